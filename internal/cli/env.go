@@ -1,0 +1,23 @@
+package cli
+
+import (
+	"io"
+	"time"
+)
+
+// Env is everything the program takes from outside. Tests hand in their own;
+// only main touches the real streams, environment and clock.
+type Env struct {
+	Args   []string
+	Stdin  io.Reader
+	Stdout io.Writer
+	Stderr io.Writer
+	Getenv func(string) string
+	Now    func() time.Time
+	// Width is the width of the terminal on Stdout in columns, 0 when Stdout is
+	// not a terminal.
+	Width int
+	// Terminal reports that Stdin and Stdout are both terminals, so that a
+	// question may be asked.
+	Terminal bool
+}

@@ -1,0 +1,175 @@
+package training
+
+import "time"
+
+// Session is one dog, one handler, one start, one place, one leash state and
+// one distraction code, with its trials in order. A note that changes the
+// place, handler, leash or distraction without a new start makes several
+// sessions with one start; Part tells them apart.
+type Session struct {
+	ID       string // UUIDv7, "" before it is stored
+	Revision int    // 1 = as first logged; 0 before it is stored
+	Dog      string // registered names throughout, whatever the note called them
+	Handler  string
+	Scorer   string // who wrote it down, if not the handler
+	Start    time.Time
+	Part     int // 0 for the first session of this dog with this start in a note
+	Place    string
+	Leash    Leash
+	// Distraction is 0 (familiar, quiet) to 4 (this dog's hardest thing), an
+	// order and not a quantity: never averaged.
+	Distraction  Num
+	Device       string
+	WorkingLevel Num // lowest level the dog noticed that day, on Device
+	Weather      string
+	Reward       string
+	Source       Source
+	// Baseline marks a session held before any teaching of its cues.
+	Baseline bool
+	// Note is the text of this session as it was written, word for word.
+	// Carried holds, as context lines, what earlier lines of the same note or
+	// the command's flags had set. Carried + Note is a note of its own.
+	Note    string
+	Carried string
+	// Zone is the IANA name of the zone the start was written in, "" = offset only.
+	Zone    string
+	Trials  []Trial
+	Remarks []Remark
+	// Rescores is the ID of the session that this is a second scoring of. A
+	// second scoring never adds trials to any figure.
+	Rescores string
+	// Voided is why the session was withdrawn; "" = it stands.
+	Voided string
+}
+
+// Day returns the calendar day of the session where it was held.
+func (s Session) Day() Day { return DayOf(s.Start) }
+
+// Remark is a line of free text in a note. An incident, or a sign of fear, pain
+// or aggression, blocks "ready" until it is closed.
+type Remark struct {
+	Text     string
+	Incident bool
+	Line     int // line in Note, 1 = first
+}
+
+// Incident is a remark that something happened, with how it was dealt with.
+type Incident struct {
+	ID      string
+	Session string // ID of the session it was noted in; "" = entered by itself
+	Dog     string
+	Day     Day
+	Text    string
+	Closed  Day // zero = open
+	Outcome string
+}
+
+// Outcome is what became of a trial.
+type Outcome string
+
+// Outcomes. The last three are counted apart and stand in no denominator.
+const (
+	Answered Outcome = "answered" // response: the right answer came, after Asks asks
+	Refused  Outcome = "refused"  // response: closed without the right answer
+	Held     Outcome = "held"     // hold: kept until the target, or until released when there was none
+	Broke    Outcome = "broke"    // hold: position broken before the release
+	Released Outcome = "released" // hold: ended by the handler before the target; censored
+	Walked   Outcome = "walked"   // motion: the walk ended
+	Counted  Outcome = "counted"  // a tally: see Trial.Tally
+	Unscored Outcome = "unscored" // could not be scored
+	Early    Outcome = "early"    // acted before the cue
+	Already  Outcome = "already"  // was in position already
+)
+
+// Trial is one opportunity: opened by one cue, closed by the response, by
+// giving up, or by the end of the hold or walk. Latencies are in seconds and
+// belong to the ask they are measured on.
+type Trial struct {
+	Cue     string
+	Kind    Kind
+	Signal  Signal // of the first ask; "" = not said
+	Outcome Outcome
+	Asks    int // askings of the cue; 1 when answered at once. 0 for early
+	// Did is what the dog did instead on the first wrong answer; "?" when the
+	// answer was wrong and not named, "" when no answer was wrong.
+	Did string
+	// Latency is from the start of the ask that was answered to the start of
+	// the response; Completion, to its end (arrived within reach).
+	Latency    Num
+	Completion Num
+	// Waited is how long the first ask stood unanswered before it was repeated
+	// or given up: where its latency is censored. Unknown with Asks > 1 or
+	// Refused: only that no answer came inside the cue's limit.
+	Waited Num
+	// Begun is the start of a response to the first ask that was not completed.
+	Begun       Num
+	Prompts     []string // help given: "lure", "gesture", ...; "help" when not named
+	Corrections []Correction
+	Target      Num // hold: seconds asked for
+	Held        Num // hold: seconds until it broke or was released
+	Walked      Num // motion: seconds walked
+	Breaks      int // motion: position breaks; hold: 1 when broken
+	Distance    Num // metres between dog and handler
+	Tally       Tally
+	At          Num // timed note: seconds on its clock when the trial opened
+	// Marks is the trial in the notation, in one canonical spelling. Every field
+	// above can be read from it again.
+	Marks string
+	Line  int // line in the session's Note, 1 = first
+}
+
+// Tally is several trials known only by their number: Yes of Of on the first
+// ask. Of is 0 when the trial is not a tally. A tally has no order, so no cold
+// trial, and no latencies.
+type Tally struct {
+	Yes int
+	Of  int
+}
+
+// Count returns how many opportunities the trial stands for.
+func (t Trial) Count() int {
+	if t.Tally.Of > 0 {
+		return t.Tally.Of
+	}
+	return 1
+}
+
+// CorrectionKind is how a correction was made.
+type CorrectionKind string
+
+// Kinds of correction.
+const (
+	ByLeash  CorrectionKind = "leash"
+	ByVoice  CorrectionKind = "verbal"
+	ByCollar CorrectionKind = "collar"
+)
+
+// Correction is one correction within a trial. Level and Device are known for a
+// collar only: "no correction" is not level 0.
+type Correction struct {
+	Kind   CorrectionKind
+	Level  Num
+	Device string
+	// Served reports that the next ask in the trial was answered, or for a walk
+	// or hold that the position was taken again.
+	Served bool
+}
+
+// Record is all that is known of one dog and may bear on a judgement: the
+// kennel's lists, the dog, its sessions (any order; voided ones and second
+// scorings may be present and are left out of figures), its incidents.
+type Record struct {
+	Kennel    Kennel
+	Dog       Dog
+	Sessions  []Session
+	Incidents []Incident
+	// BaseRate is the share of the kennel's finished dogs that were ready on the
+	// day they were due, with how many dogs it rests on; unknown = none finished.
+	// It is the one figure of other dogs that enters this dog's forecast.
+	BaseRate Num
+	BaseDogs int
+	// PooledICC is the kennel's own intra-session correlation, used instead of
+	// the default where PooledCues >= 60 cue histories stand behind it.
+	PooledICC  Num
+	PooledCues int
+}
