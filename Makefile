@@ -1,0 +1,43 @@
+# An index of commands; the logic is in the tools they call.
+
+.PHONY: build test check golden cover bench oracle proof torture fuzz browser-test sheet-test man clean
+
+build: ## the program, pure Go, into ./firstcue
+	CGO_ENABLED=0 go build -trimpath -ldflags "-s -w" -o firstcue ./cmd/firstcue
+
+test: ## README's test command
+	go test ./...
+
+check: ## what the server runs
+	bash .ci/run
+
+golden: ## rewrite stored outputs, then read the difference
+	go test ./internal/report ./internal/cli -update
+
+cover:
+	go test -coverprofile=cover.out ./... && go tool cover -func=cover.out | tail -n 1
+
+bench: ## figures, never a pass or fail; ratios to sqlite3 and R where installed
+	sh testdata/bench.sh
+
+oracle: ## recompute a random sample of cases in R (Debian: r-base-core r-cran-survival)
+	@command -v Rscript >/dev/null || { echo "missing: Rscript (apt-get install r-base-core r-cran-survival)"; exit 1; }
+	FIRSTCUE_ORACLE=1 go test -count=1 -v -run Oracle ./internal/stats
+
+proof: ## run the simulator on the shipped rules and rewrite docs/proof.md
+	go run ./internal/analysis/simulate -out docs/proof.md
+
+torture: ## 300 kills, 8 processes
+	FIRSTCUE_TORTURE=300 go test -count=1 -v -timeout 60m -run 'Torture|Concurrent|DiskFull' ./internal/store ./internal/cli
+
+fuzz: ## each fuzz target for a while: make fuzz FOR=5m
+	sh testdata/fuzz.sh $(or $(FOR),2m)
+
+browser-test: ## the HTML pages in real headless Chromium, with an accessibility engine
+	sh internal/report/testdata/browser/run.sh
+
+man: ## manual pages from the command definitions into ./dist/man
+	go run ./internal/cli/manual dist/man
+
+clean:
+	rm -rf firstcue bin dist cover.out
