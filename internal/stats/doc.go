@@ -1,0 +1,16 @@
+// Package stats holds the arithmetic of firstcue: numbers in, numbers out. It
+// knows nothing of dogs.
+//
+// Every function says what it computes, from which source, and what it does at
+// the edges. Impossible input (not a number, infinite, negative, more
+// successes than trials, nothing at all) is an error for which
+// errors.Is(err, ErrInput) holds; no function panics on data, and no result is
+// ever NaN: a figure that may be absent is a Number.
+//
+// Proportions: Wilson, Newcombe, Cluster, ShrunkICC, Weighted, RaoScott,
+// CochranArmitage, BinomialTail, BetaQuantile, SuccessRun, WaldSPRT.
+// Trends: MannKendall, KendallTail, TheilSen. Times: KaplanMeier, LogRank.
+// Rates: Garwood, CompareRates. Tables: Fisher, Kappa. Alarms: SessionCUSUM,
+// BernoulliCUSUM. Models: Logistic, BetaBinomial, RandomIntercept. Many tests:
+// Holm, BenjaminiHochberg, Bonferroni.
+package stats
