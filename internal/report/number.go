@@ -1,0 +1,259 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"firstcue/internal/training"
+)
+
+// none is printed where there is nothing to measure.
+const none = "-"
+
+// fixed formats x with at least digits decimals, and with more where rounding
+// would carry it onto or across one of the bars: 89.96 against a bar of 90 is
+// "89.96", never "90.0". A value equal to the bar prints as the bar.
+func fixed(x float64, digits int, bars ...float64) string {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return none
+	}
+	const most = 9
+	for d := digits; ; d++ {
+		s := strconv.FormatFloat(x, 'f', d, 64)
+		shown, _ := strconv.ParseFloat(s, 64)
+		crosses := false
+		for _, b := range bars {
+			if near(x, b) {
+				continue
+			}
+			if x < b && shown >= b || x > b && shown <= b {
+				crosses = true
+			}
+		}
+		if !crosses || d == most {
+			if strings.Trim(s, "-0.") == "" {
+				s = strings.TrimPrefix(s, "-")
+			}
+			return s
+		}
+	}
+}
+
+// near reports that two figures are the same but for the last bits of their
+// arithmetic: 0.9 computed as 27/30 and as 1-0.1 must print alike.
+func near(a, b float64) bool {
+	return math.Abs(a-b) <= 1e-9*math.Max(1, math.Max(math.Abs(a), math.Abs(b)))
+}
+
+// hundredfold turns bars given as shares into per cent and adds 0 and 100, the
+// two that no percentage may be rounded onto.
+func hundredfold(bars []float64) []float64 {
+	out := []float64{0, 100}
+	for _, b := range bars {
+		out = append(out, 100*b)
+	}
+	return out
+}
+
+// bareShare formats a share without its sign, as in an interval.
+func bareShare(share float64, bars ...float64) string {
+	x := 100 * share
+	if r := math.Round(x); near(x, r) {
+		x = r
+	}
+	return fixed(x, 0, hundredfold(bars)...)
+}
+
+// Percent formats a share between 0 and 1 as a whole percentage, with further
+// digits where it would otherwise be rounded onto a bar, 0% or 100%.
+func Percent(share float64, bars ...float64) string {
+	s := bareShare(share, bars...)
+	if s == none {
+		return s
+	}
+	return s + "%"
+}
+
+// percentOf is Percent of a number that may be unknown.
+func percentOf(n training.Num, bars ...float64) string {
+	if !n.Known {
+		return none
+	}
+	return Percent(n.V, bars...)
+}
+
+// ends formats the two ends of an interval of shares, "?" for an unknown end.
+func ends(low, high training.Num, bars ...float64) string {
+	end := func(n training.Num) string {
+		if !n.Known {
+			return "?"
+		}
+		return bareShare(n.V, bars...)
+	}
+	return "[" + end(low) + "-" + end(high) + "]"
+}
+
+// Fraction formats a share with its count and interval: `18/20  90% [70-97]`.
+// No trial at all is "0/0": there is no rate to print.
+func Fraction(yes, of int, low, high training.Num, bars ...float64) string {
+	if of == 0 {
+		return "0/0"
+	}
+	s := fmt.Sprintf("%d/%d  %s", yes, of, Percent(float64(yes)/float64(of), bars...))
+	if !low.Known && !high.Known {
+		return s
+	}
+	return s + " " + ends(low, high, bars...)
+}
+
+// Seconds formats a time in seconds: one decimal below a minute, m:ss above.
+func Seconds(s float64, bars ...float64) string {
+	if math.Abs(s) < 59.95 {
+		v := fixed(s, 1, bars...)
+		if v == none {
+			return v
+		}
+		return strings.TrimSuffix(v, ".0") + " s"
+	}
+	return Clock(s)
+}
+
+func secondsOf(n training.Num, bars ...float64) string {
+	if !n.Known {
+		return none
+	}
+	return Seconds(n.V, bars...)
+}
+
+// Clock formats seconds as m:ss, or h:mm:ss from an hour on. Tenths are shown
+// when there are any.
+func Clock(s float64) string {
+	if math.IsNaN(s) || math.IsInf(s, 0) {
+		return none
+	}
+	sign := ""
+	if s < 0 {
+		sign, s = "-", -s
+	}
+	tenths := int64(math.Round(s * 10))
+	whole, rest := tenths/10, tenths%10
+	tail := ""
+	if rest != 0 {
+		tail = fmt.Sprintf(".%d", rest)
+	}
+	h, m, sec := whole/3600, whole/60%60, whole%60
+	if h > 0 {
+		return fmt.Sprintf("%s%d:%02d:%02d%s", sign, h, m, sec, tail)
+	}
+	return fmt.Sprintf("%s%d:%02d%s", sign, m, sec, tail)
+}
+
+// secondsSpan formats a median with its interval: `1.1 s [0.9-1.4]`. An end
+// that was not reached is "?".
+func secondsSpan(median, low, high training.Num, bars ...float64) string {
+	if !median.Known {
+		return "not reached"
+	}
+	s := secondsOf(median, bars...)
+	if !low.Known && !high.Known {
+		return s
+	}
+	end := func(n training.Num) string {
+		if !n.Known {
+			return "?"
+		}
+		return strings.TrimSuffix(Seconds(n.V, bars...), " s")
+	}
+	return s + " [" + end(low) + "-" + end(high) + "]"
+}
+
+// Rate formats a count over an exposure with its interval, two decimals:
+// `0.50 [0.06-1.81]`. A count of none is `0 (0-0.74)`: no event was seen, which
+// is not a rate of zero.
+func Rate(n, low, high training.Num, bars ...float64) string {
+	if !n.Known {
+		return none
+	}
+	end := func(n training.Num) string {
+		if !n.Known {
+			return "?"
+		}
+		if n.V == 0 {
+			return "0"
+		}
+		return fixed(n.V, 2, append(bars, 0)...)
+	}
+	if n.V == 0 {
+		if !high.Known {
+			return "0"
+		}
+		return "0 (0-" + end(high) + ")"
+	}
+	s := end(n)
+	if !low.Known && !high.Known {
+		return s
+	}
+	return s + " [" + end(low) + "-" + end(high) + "]"
+}
+
+// Number formats a plain number with at most two decimals and none to spare.
+func Number(x float64, bars ...float64) string {
+	s := fixed(x, 2, bars...)
+	if strings.Contains(s, ".") {
+		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+	}
+	return s
+}
+
+func numberOf(n training.Num, bars ...float64) string {
+	if !n.Known {
+		return none
+	}
+	return Number(n.V, bars...)
+}
+
+// PValue formats a p value: two decimals, three below 0.1, "p < 0.001" under
+// that, and never onto 0.05 from either side.
+func PValue(p float64) string {
+	switch {
+	case math.IsNaN(p):
+		return none
+	case p < 0.001:
+		return "p < 0.001"
+	case p < 0.0995:
+		return "p " + fixed(p, 3, 0.05)
+	}
+	return "p " + fixed(p, 2, 0.05, 1)
+}
+
+// Count puts a number before a noun: "1 trial", "4 trials". A noun that ends
+// in -y after a consonant, or is irregular, gives its plural itself.
+func Count(n int, noun string, plural ...string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	if len(plural) > 0 {
+		return strconv.Itoa(n) + " " + plural[0]
+	}
+	return strconv.Itoa(n) + " " + noun + "s"
+}
+
+// Until says how far off a day is: "in 4 days", "today", "3 days ago".
+func Until(days int) string {
+	switch {
+	case days == 0:
+		return "today"
+	case days == 1:
+		return "tomorrow"
+	case days == -1:
+		return "yesterday"
+	case days < 0:
+		return Count(-days, "day") + " ago"
+	}
+	return "in " + Count(days, "day")
+}
+
+// minutes formats a number of minutes walked: "12.5 min".
+func minutes(m float64) string { return Number(math.Round(m*10)/10) + " min" }

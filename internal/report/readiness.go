@@ -1,0 +1,687 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"sort"
+	"strings"
+
+	"firstcue/internal/analysis"
+	"firstcue/internal/training"
+)
+
+// Text writes the readiness report of one dog for a terminal or a mail: the
+// verdict and why, a row a cue, what stands in the way of each cue that is not
+// ready, the weakest places and people, what is slipping, the chance by the due
+// day, cautions. At most 100 columns unless o asks for more in the tables.
+func Text(w io.Writer, a analysis.Assessment, o Options) error {
+	return readiness(a, o, false).text(w, o)
+}
+
+// Markdown writes the readiness report as CommonMark with tables.
+func Markdown(w io.Writer, a analysis.Assessment, o Options) error {
+	return readiness(a, o, false).markdown(w)
+}
+
+// HTML writes the readiness report as one self-contained page with a chart for
+// each cue.
+func HTML(w io.Writer, a analysis.Assessment, o Options) error {
+	p := readiness(a, o, true)
+	return p.html(w, o)
+}
+
+// shout gives the verdict of the dog in capitals: what a tired eye finds first.
+func shout(v analysis.Verdict) string { return strings.ToUpper(string(v)) }
+
+func readiness(a analysis.Assessment, o Options, charts bool) page {
+	p := page{
+		title:   plain(a.Dog.Name),
+		aside:   "readiness on " + longDay(a.AsOf) + stay(a),
+		verdict: a.Verdict,
+		banner:  shout(a.Verdict),
+		tail:    headline(a),
+	}
+	if len(a.Why) > 0 {
+		p.blocks = append(p.blocks, para(sentences(a.Why)))
+	}
+	if s := ownerLine(a); s != "" {
+		p.blocks = append(p.blocks, para(s))
+	}
+	for _, h := range a.Holds {
+		p.blocks = append(p.blocks, para(vetHold(h)))
+	}
+	for _, i := range a.Incidents {
+		p.blocks = append(p.blocks, para("Open incident, "+shortDay(i.Day)+": "+sentence(plain(i.Text))))
+	}
+	if len(a.Cues) > 0 {
+		p.blocks = append(p.blocks, cueGrid(a))
+	} else {
+		p.blocks = append(p.blocks, para("No scored trial yet."))
+	}
+	if charts {
+		for _, c := range a.Cues {
+			if f, ok := cueDrawing(a, c); ok {
+				p.blocks = append(p.blocks, f)
+			}
+		}
+	}
+	for _, v := range []analysis.Verdict{analysis.OnHold, analysis.NotReady, analysis.NotShown} {
+		for _, c := range a.Cues {
+			if c.Verdict == v {
+				p.blocks = append(p.blocks, obstacles(c)...)
+			}
+		}
+	}
+	p.add("The owner's own trials", ownerGrid(a))
+	p.add("Weakest, by who asked and where", weakest(a))
+	p.add("Slipping", slipping(a))
+	p.add("Chance of being ready by the due day", chance(a))
+	p.add("Worth knowing", worth(a))
+	p.add("Cautions", cautions(a))
+	p.foot = footnote(a)
+	if !o.Generated.IsZero() {
+		p.foot = strings.TrimSpace(p.foot + " Made " + o.Generated.Format("2006-01-02 15:04") + ".")
+	}
+	return p
+}
+
+// add puts a heading over a block that has something in it.
+func (p *page) add(title string, b block) {
+	switch x := b.(type) {
+	case nil:
+		return
+	case grid:
+		if len(x.rows) == 0 {
+			return
+		}
+	case bullets:
+		if len(x) == 0 {
+			return
+		}
+	case terms:
+		if len(x) == 0 {
+			return
+		}
+	case para:
+		if x == "" {
+			return
+		}
+	}
+	p.blocks = append(p.blocks, heading{text: title}, b)
+}
+
+func sentences(list []string) string {
+	out := make([]string, 0, len(list))
+	for _, s := range list {
+		if s = sentence(plain(s)); s != "" {
+			out = append(out, s)
+		}
+	}
+	return strings.Join(out, " ")
+}
+
+func stay(a analysis.Assessment) string {
+	if !a.Stay || a.DayOfStay <= 0 {
+		return ""
+	}
+	return fmt.Sprintf(", day %d of the stay", a.DayOfStay)
+}
+
+// headline says how many cues are ready and when the dog is due home.
+func headline(a analysis.Assessment) string {
+	var s string
+	switch {
+	case a.AgreedCues == 0:
+		s = "No cue agreed with the owner was judged."
+	default:
+		are := "are"
+		if a.ReadyCues == 1 {
+			are = "is"
+		}
+		s = fmt.Sprintf("%d of %s %s ready.", a.ReadyCues, Count(a.AgreedCues, "agreed cue"), are)
+	}
+	if a.DaysToDue.Known && a.Boarding.Due != 0 {
+		s += " Due home " + shortDay(a.Boarding.Due) + ", " + Until(int(a.DaysToDue.V)) + "."
+	}
+	if a.Boarding.Home != 0 {
+		s += " Went home " + shortDay(a.Boarding.Home) + "."
+	}
+	return s
+}
+
+func ownerLine(a analysis.Assessment) string {
+	state := "not confirmed"
+	if a.OwnerConfirmed {
+		state = "confirmed"
+	}
+	why := sentence(plain(a.OwnerWhy))
+	if why == "" && !a.OwnerConfirmed && len(a.Cues) == 0 {
+		return ""
+	}
+	return strings.TrimSpace("Owner " + state + ". " + why)
+}
+
+func vetHold(h training.VetHold) string {
+	what := "Vet hold"
+	if h.CollarOnly {
+		what = "No collar, by vet hold"
+	}
+	s := what + " since " + shortDay(h.From)
+	if h.To != 0 {
+		s += " to " + shortDay(h.To)
+	}
+	if len(h.Cues) > 0 {
+		names := make([]string, len(h.Cues))
+		for i, c := range h.Cues {
+			names[i] = plain(c)
+		}
+		s += ", for " + join(names)
+	}
+	if h.Reason != "" {
+		s += ": " + plain(h.Reason)
+	}
+	if h.NoCollar && !h.CollarOnly {
+		s += "; no collar"
+	}
+	return sentence(s)
+}
+
+// bars returns the shares that a first-cue figure of this cue may not be
+// rounded onto.
+func bars(c analysis.CueAssessment) []float64 {
+	k := c.Criteria
+	var out []float64
+	for _, b := range []float64{k.Rate, k.Floor, k.Leave, k.ContextBar, k.OtherRate, k.OtherFloor, k.OwnerRate, k.OwnerFloor} {
+		if b > 0 {
+			out = append(out, b)
+		}
+	}
+	return out
+}
+
+func shareText(s analysis.Share, bars ...float64) string {
+	return Fraction(s.Yes, s.Of, s.Low, s.High, bars...)
+}
+
+func cueGrid(a analysis.Assessment) grid {
+	g := grid{
+		caption: "Every cue: the whole stay, and below it the level now",
+		columns: []column{{"Cue", Left}, {"Verdict", Left}, {"First cue", Left}, {"Speed, hold, breaks", Left}, {"Corrections", Left}, {"Asked by, at", Left}},
+		verdict: 1, rowHead: true, airy: true,
+	}
+	for _, c := range a.Cues {
+		name := plain(c.Cue)
+		if !c.Agreed {
+			name += "\nnot agreed"
+		}
+		g.rows = append(g.rows, []string{name, string(c.Verdict), firstCueCell(c), measureCell(c), correctionCell(c), coverCell(c)})
+	}
+	return g
+}
+
+func firstCueCell(c analysis.CueAssessment) string {
+	if c.FirstCue == nil {
+		return none
+	}
+	s := shareText(c.FirstCue.Share, bars(c)...)
+	if cur := c.FirstCue.Current; cur.Rate.Known {
+		s += "\nnow " + percentOf(cur.Rate, bars(c)...) + " " + ends(cur.Low, cur.High, bars(c)...)
+	}
+	return s
+}
+
+func measureCell(c analysis.CueAssessment) string {
+	switch {
+	case c.Breaks != nil:
+		b := c.Breaks
+		return Rate(b.PerMinute, b.Low, b.High, numBars(c.Criteria.Breaks)...) + " a min\n" +
+			Count(b.Count, "break") + " in " + minutes(b.Minutes)
+	case c.Hold != nil:
+		h := c.Hold
+		if h.Seen+h.Censored == 0 {
+			return none
+		}
+		if h.Chance.Known && h.Target.Known {
+			s := percentOf(h.Chance, c.Criteria.HoldRate) + " " + ends(h.ChanceLow, h.ChanceHigh, c.Criteria.HoldFloor) +
+				"\nto hold " + Clock(h.Target.V)
+			if h.Longest.Known {
+				s += "\nlongest " + Clock(h.Longest.V)
+			}
+			return s
+		}
+		return "median " + secondsSpan(h.Median, h.Low, h.High)
+	case c.Latency != nil:
+		l := c.Latency
+		if l.Seen+l.Censored == 0 {
+			return "not timed"
+		}
+		s := secondsSpan(l.Median, l.Low, l.High, numBars(l.Limit)...) + "\n" + fmt.Sprintf("%d of %d timed", l.Seen+l.Censored, l.Seen+l.Censored+l.Untimed)
+		return s
+	}
+	return none
+}
+
+func numBars(n training.Num) []float64 {
+	if !n.Known {
+		return nil
+	}
+	return []float64{n.V}
+}
+
+func correctionCell(c analysis.CueAssessment) string {
+	k := c.Corrections
+	switch {
+	case k.RewardOnly:
+		return "reward only"
+	case k.None || k.Count == 0:
+		return "none used"
+	}
+	s := Rate(k.PerTen, k.PerTenLow, k.PerTenHigh, c.Criteria.CorrectionsPerTen) + "\na ten"
+	if k.PerTenNow.Known {
+		s += ", now " + fixed(k.PerTenNow.V, 1, c.Criteria.CorrectionsPerTen)
+	}
+	if d := k.Trend.Direction; d == "falling" || d == "rising" {
+		s += "\n" + d
+	}
+	for _, d := range k.Devices {
+		s += "\nlevel " + levels(d) + "\n" + plain(d.Device)
+		if d.Trend.Direction == "falling" || d.Trend.Direction == "rising" {
+			s += ", " + d.Trend.Direction
+		}
+	}
+	return s
+}
+
+// levels is the median correction level with the lowest and highest.
+func levels(d analysis.DeviceLevels) string {
+	s := numberOf(d.Median)
+	if d.Low.Known && d.High.Known && d.Low.V != d.High.V {
+		s += " (" + numberOf(d.Low) + "-" + numberOf(d.High) + ")"
+	}
+	return s
+}
+
+func coverCell(c analysis.CueAssessment) string {
+	people, places, away := 0, 0, 0
+	for _, x := range c.Contexts {
+		if !tried(x) {
+			continue
+		}
+		switch x.Kind {
+		case analysis.ByHandler:
+			people++
+		case analysis.ByPlace:
+			places++
+			if x.Off {
+				away++
+			}
+		}
+	}
+	s := Count(people, "person", "people") + "\n" + Count(places, "place")
+	if away > 0 {
+		s += fmt.Sprintf(", %d away", away)
+	}
+	return s
+}
+
+// tried reports that a context holds any trial or walk.
+func tried(x analysis.Context) bool {
+	return !x.Untried && (x.Of > 0 || x.Breaks != nil && x.Breaks.Minutes > 0)
+}
+
+var gateWords = map[analysis.GateName]string{
+	analysis.GateEnough: "enough trials", analysis.GateLevel: "level", analysis.GatePeople: "other people",
+	analysis.GatePlaces: "places", analysis.GateContext: "who and where", analysis.GateSpeed: "speed",
+	analysis.GateHold: "holding time", analysis.GatePosition: "position", analysis.GateCorrections: "corrections",
+	analysis.GateClosed: "incidents, vet",
+}
+
+func gateWord(n analysis.GateName) string {
+	if w, ok := gateWords[n]; ok {
+		return w
+	}
+	return plain(string(n))
+}
+
+var standingWords = map[analysis.Standing]string{
+	analysis.Met: "met", analysis.Short: "not shown yet", analysis.Failed: "missed",
+}
+
+// obstacles is what stands in the way of one cue, and what would change it.
+func obstacles(c analysis.CueAssessment) []block {
+	var rows terms
+	for _, st := range []analysis.Standing{analysis.Failed, analysis.Short} {
+		for _, g := range c.Gates {
+			if g.Standing == st {
+				rows = append(rows, [2]string{gateWord(g.Name) + ": " + standingWord(g), sentence(plain(g.Say))})
+			}
+		}
+	}
+	if len(rows) == 0 && c.Reason != "" {
+		rows = append(rows, [2]string{"why", sentence(plain(c.Reason))})
+	}
+	for i, s := range c.Change {
+		label := ""
+		if i == 0 {
+			label = "what would change it"
+		}
+		rows = append(rows, [2]string{label, sentence(plain(s))})
+	}
+	if len(c.WrongAnswers) > 0 {
+		rows = append(rows, [2]string{"did instead", insteadOf(c.WrongAnswers)})
+	}
+	var met []string
+	for _, g := range c.Gates {
+		if g.Met() {
+			met = append(met, gateWord(g.Name))
+		}
+	}
+	if len(met) > 0 {
+		rows = append(rows, [2]string{"met", strings.Join(met, "; ")})
+	}
+	out := []block{heading{text: plain(c.Cue), verdict: c.Verdict, level: 3}}
+	if len(rows) > 0 {
+		out = append(out, rows)
+	}
+	return out
+}
+
+// insteadOf says what the dog did on its wrong answers, how often.
+func insteadOf(list []analysis.WrongAnswer) string {
+	did := make([]string, 0, len(list))
+	for _, w := range list {
+		word := plain(w.Did)
+		if word == "?" || word == "" {
+			word = "not named"
+		}
+		did = append(did, fmt.Sprintf("%s %d", word, w.Count))
+	}
+	return strings.Join(did, ", ")
+}
+
+func standingWord(g analysis.Gate) string {
+	if g.Name == analysis.GateClosed && g.Standing != analysis.Met {
+		return "in the way"
+	}
+	return standingWords[g.Standing]
+}
+
+func ownerGrid(a analysis.Assessment) block {
+	g := grid{
+		caption: "Cues the owner has asked",
+		columns: []column{{"Cue", Left}, {"First cue, asked by the owner", Left}, {"", Left}},
+		verdict: -1, rowHead: true,
+	}
+	for _, c := range a.Cues {
+		if c.Owner.Of == 0 {
+			continue
+		}
+		word := "not confirmed"
+		if c.Owner.Confirmed {
+			word = "confirmed"
+		}
+		if s := plain(c.Owner.Say); s != "" {
+			word += ": " + s
+		}
+		g.rows = append(g.rows, []string{plain(c.Cue), shareText(c.Owner.Share, bars(c)...), word})
+	}
+	g.columns[2].name = "Confirmed?"
+	return g
+}
+
+const mostWeak = 6
+
+// weakest lists the cells of handler and place in which a cue does worst, those
+// that miss the bar first; a cell without a miss is not weak.
+func weakest(a analysis.Assessment) block {
+	type cell struct {
+		cue analysis.CueAssessment
+		x   analysis.Context
+	}
+	var list []cell
+	for _, c := range a.Cues {
+		for _, x := range c.Contexts {
+			if x.Kind != analysis.ByCell || !tried(x) {
+				continue
+			}
+			if !x.Below && !x.Worse && !underBar(c, x) {
+				continue
+			}
+			list = append(list, cell{c, x})
+		}
+	}
+	grade := func(x analysis.Context) int {
+		switch {
+		case x.Below:
+			return 0
+		case x.Worse:
+			return 1
+		case x.Enough:
+			return 2
+		}
+		return 3
+	}
+	sort.SliceStable(list, func(i, j int) bool {
+		a, b := list[i].x, list[j].x
+		if ga, gb := grade(a), grade(b); ga != gb {
+			return ga < gb
+		}
+		if a.Breaks != nil || b.Breaks != nil {
+			return a.Breaks != nil && b.Breaks != nil && a.Breaks.PerMinute.V > b.Breaks.PerMinute.V
+		}
+		return a.Rate.V < b.Rate.V
+	})
+	if len(list) > mostWeak {
+		list = list[:mostWeak]
+	}
+	g := grid{
+		caption: "Where a cue does worst",
+		columns: []column{{"Cue", Left}, {"Asked by", Left}, {"Place", Left}, {"First cue, or breaks", Left}, {"What it says", Left}},
+		verdict: -1, rowHead: true,
+	}
+	for _, l := range list {
+		place := plain(l.x.Place)
+		if l.x.Off {
+			place += " (away)"
+		}
+		g.rows = append(g.rows, []string{plain(l.cue.Cue), plain(l.x.Handler), place, contextFigure(l.cue, l.x), contextSays(l.cue, l.x)})
+	}
+	return g
+}
+
+// underBar reports that a cell's figure is under the bar, however few trials
+// stand behind it.
+func underBar(c analysis.CueAssessment, x analysis.Context) bool {
+	if x.Breaks != nil {
+		return c.Criteria.Breaks.Known && x.Breaks.PerMinute.V > c.Criteria.Breaks.V
+	}
+	return x.Rate.Known && x.Rate.V < c.Criteria.ContextBar
+}
+
+func contextFigure(c analysis.CueAssessment, x analysis.Context) string {
+	if x.Breaks != nil {
+		return Rate(x.Breaks.PerMinute, x.Breaks.Low, x.Breaks.High, numBars(c.Criteria.Breaks)...) + " a min"
+	}
+	return shareText(x.Share, bars(c)...)
+}
+
+func contextSays(c analysis.CueAssessment, x analysis.Context) string {
+	var s []string
+	if x.Below {
+		s = append(s, "misses the bar")
+	}
+	if x.Worse {
+		w := "worse here than elsewhere"
+		if x.WorseP.Known {
+			w += " (" + PValue(x.WorseP.V) + ")"
+		}
+		s = append(s, w)
+	}
+	if len(s) > 0 {
+		return strings.Join(s, ", ")
+	}
+	if !x.Enough {
+		return "not enough to tell"
+	}
+	return "under the bar, may be chance"
+}
+
+func slipping(a analysis.Assessment) block {
+	var list bullets
+	for _, c := range a.Cues {
+		name := plain(c.Cue)
+		if c.Alarm.On {
+			s := plain(c.Alarm.Say)
+			if s == "" {
+				s = "more misses than before since " + shortDay(c.Alarm.Since)
+				if c.Alarm.Place != "" {
+					s += ", " + plain(c.Alarm.Place)
+				}
+				if c.Alarm.Handler != "" {
+					s += " with " + plain(c.Alarm.Handler)
+				}
+			}
+			list = append(list, name+": "+trimEnd(s)+".")
+		}
+		if c.Lost != 0 {
+			list = append(list, name+": was ready, lost it on "+shortDay(c.Lost)+".")
+		}
+		if l := c.Latency; l != nil && l.Doubled {
+			list = append(list, fmt.Sprintf("%s: answers take twice as long since %s: median %s last time, %s before. Slower can be pain: vet first.",
+				name, shortDay(l.DoubledOn), secondsOf(l.Last), secondsOf(l.Baseline)))
+		}
+		if c.Cold.Flag {
+			list = append(list, fmt.Sprintf("%s: missed %d of the last %s.", name, c.Cold.Missed, Count(c.Cold.Asked, "first trial of a session", "first trials of a session")))
+		}
+		if k := c.Corrections; k.Trend.Direction == "rising" {
+			list = append(list, name+": corrected more often from session to session"+trendTail(k.Trend)+".")
+		}
+		for _, d := range c.Corrections.Devices {
+			if d.Trend.Direction == "rising" {
+				list = append(list, name+": correction level rising on "+plain(d.Device)+trendTail(d.Trend)+".")
+			}
+		}
+	}
+	return list
+}
+
+func trendTail(t analysis.Trend) string {
+	s := " (" + Count(t.Points, "session")
+	if t.P.Known {
+		s += ", one-sided " + PValue(t.P.V)
+	}
+	return s + ")"
+}
+
+func trimEnd(s string) string { return strings.TrimRight(s, ". ") }
+
+func chance(a analysis.Assessment) block {
+	f := a.Forecast
+	if f == nil || f.Words == "" {
+		return nil
+	}
+	s := sentence(plain(f.Words))
+	var basis []string
+	switch {
+	case f.Base.Known:
+		basis = append(basis, fmt.Sprintf("of the kennel's %s, %s were ready on their due day", Count(f.BaseDogs, "finished dog"), percentOf(f.Base)))
+	default:
+		if f.Improves.Known {
+			basis = append(basis, "if it keeps improving "+percentOf(f.Improves))
+		}
+		if f.Stays.Known {
+			basis = append(basis, "if it stays as now "+percentOf(f.Stays))
+		}
+	}
+	if f.By != 0 {
+		s += " Due " + shortDay(f.By) + ", " + Count(f.Nights, "night") + " left."
+	}
+	if len(basis) > 0 {
+		s += " " + sentence(strings.Join(basis, "; "))
+	}
+	s += " It rests on " + Count(f.Trials, "trial") + "; one stay cannot tell a dog at 85% from one at 90%."
+	var weak []string
+	for _, c := range a.Cues {
+		if c.Agreed && c.Verdict != analysis.Ready && c.Forecast != nil && c.Forecast.Words != "" {
+			weak = append(weak, plain(c.Cue)+" "+plain(c.Forecast.Words))
+		}
+	}
+	if len(weak) > 0 {
+		s += " By cue: " + strings.Join(weak, "; ") + "."
+	}
+	return para(s)
+}
+
+// worth collects counts that stand apart from every figure.
+func worth(a analysis.Assessment) block {
+	var list bullets
+	if len(a.NeverTried) > 0 {
+		names := make([]string, len(a.NeverTried))
+		for i, n := range a.NeverTried {
+			names[i] = plain(n)
+		}
+		list = append(list, "Never asked: "+join(names)+".")
+	}
+	for _, c := range a.Cues {
+		var apart []string
+		for _, x := range []struct {
+			n    int
+			word string
+		}{{c.Unscored, "unscored"}, {c.Early, "early"}, {c.AlreadyThere, "already in position"}, {c.ReleasedEarly, "released before the target"}} {
+			if x.n > 0 {
+				apart = append(apart, fmt.Sprintf("%d %s", x.n, x.word))
+			}
+		}
+		if c.HeldOut > 0 {
+			apart = append(apart, fmt.Sprintf("%d left out (vet hold)", c.HeldOut))
+		}
+		if len(apart) > 0 {
+			list = append(list, plain(c.Cue)+": counted apart: "+strings.Join(apart, ", ")+".")
+		}
+	}
+	if a.LeftOut > 0 {
+		s := Count(a.LeftOut, "trial") + " in a vet hold or before its new baseline left out of every figure"
+		if a.Baseline != 0 {
+			s += "; counted from " + shortDay(a.Baseline)
+		}
+		list = append(list, s+".")
+	}
+	return list
+}
+
+func cautions(a analysis.Assessment) block {
+	var list bullets
+	for _, c := range a.Cautions {
+		s := plain(c.Text)
+		if why := plain(c.Why); why != "" {
+			s += " (" + trimEnd(why) + ")"
+		}
+		list = append(list, s)
+	}
+	return list
+}
+
+func footnote(a analysis.Assessment) string {
+	var s []string
+	for _, c := range a.Cues {
+		if c.FirstCue != nil && c.FirstCue.Rule != "" {
+			s = append(s, "First cue: "+trimEnd(plain(c.FirstCue.Rule))+".")
+			break
+		}
+	}
+	if len(a.Cues) > 0 {
+		s = append(s, "[70-97] is the 95% interval; it allows for trials of one session being alike. \"now\": a session counts half after six further sessions.")
+		s = append(s, "Corrections are per ten trials.")
+	}
+	if a.Main != "" {
+		m := "Main trainer: " + plain(a.Main)
+		if a.MainNote != "" {
+			m += " (" + plain(a.MainNote) + ")"
+		}
+		s = append(s, m+".")
+	}
+	if a.Sessions > 0 {
+		s = append(s, fmt.Sprintf("From %s, %s, %s to %s.", Count(a.Sessions, "session"), Count(a.Trials, "trial"), shortDay(a.First), shortDay(a.Last)))
+	}
+	return strings.Join(s, " ")
+}

@@ -1,0 +1,88 @@
+package report
+
+import (
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"firstcue/internal/training"
+)
+
+// plain makes a text from the store safe to stand in a line of running text: a
+// line break or tab becomes one blank, and what could move a terminal's cursor
+// or turn the reading direction of what follows is shown as a replacement
+// character instead of being obeyed.
+func plain(s string) string {
+	var b strings.Builder
+	blank := false
+	for _, r := range strings.TrimSpace(s) {
+		switch {
+		case r == utf8.RuneError || unicode.IsControl(r) && !unicode.IsSpace(r) || turnsDirection(r):
+			b.WriteRune('\uFFFD')
+			blank = false
+		case r == ' ':
+			if !blank {
+				b.WriteByte(' ')
+			}
+		case unicode.IsSpace(r):
+			if !blank {
+				b.WriteByte(' ')
+			}
+			blank = true
+		default:
+			b.WriteRune(r)
+			blank = false
+		}
+	}
+	return strings.TrimRight(b.String(), " ")
+}
+
+// turnsDirection reports the characters of Unicode's bidirectional algorithm
+// (UAX 9) that embed, override or isolate: they change how text after them is
+// laid out, and a name has no need of them.
+func turnsDirection(r rune) bool {
+	return r >= 0x202A && r <= 0x202E || r >= 0x2066 && r <= 0x2069 ||
+		r == 0x200E || r == 0x200F || r == 0x061C || r == 0x2028 || r == 0x2029
+}
+
+// join lists names in a sentence: "Maren", "Maren and Tove", "Maren, Tove and Ida".
+func join(names []string) string {
+	switch len(names) {
+	case 0:
+		return ""
+	case 1:
+		return names[0]
+	}
+	return strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1]
+}
+
+// sentence gives a text its capital and its full stop.
+func sentence(s string) string {
+	s = strings.TrimSpace(s)
+	if s == "" {
+		return ""
+	}
+	r, n := utf8.DecodeRuneInString(s)
+	s = string(unicode.ToUpper(r)) + s[n:]
+	if strings.ContainsRune(".!?", rune(s[len(s)-1])) {
+		return s
+	}
+	return s + "."
+}
+
+// longDay writes a day as people say it: "Fri 20 March 2026".
+func longDay(d training.Day) string {
+	if d == 0 {
+		return "no day"
+	}
+	return d.Time(time.UTC).Format("Mon 2 January 2006")
+}
+
+// shortDay writes a day inside a year already named: "Fri 20 Mar".
+func shortDay(d training.Day) string {
+	if d == 0 {
+		return none
+	}
+	return d.Time(time.UTC).Format("Mon 2 Jan")
+}
