@@ -455,3 +455,172 @@ func TestLogisticTable(t *testing.T) {
 		})
 	}
 }
+
+func TestSPRTTable(t *testing.T) {
+	for _, r := range published(t, "09_sprt.csv") {
+		t.Run(r["id"], func(t *testing.T) {
+			s, err := stats.WaldSPRT(r.num(t, "p0"), r.num(t, "p1"), r.num(t, "alpha"), r.num(t, "beta"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			for col, got := range map[string]float64{
+				"h1_accept": s.H1, "h2_reject": s.H2, "slope": s.Slope,
+				"n_accept_zero_failures": float64(s.NAcceptZeroFailures), "n_accept_one_failure": float64(s.NAcceptOneFailure),
+				"min_reject_all_failures": float64(s.MinRejectAllFailures),
+				"exact_accept_at_p0":      s.AtP0.Accept, "exact_reject_at_p0": s.AtP0.Reject, "exact_asn_p0": s.AtP0.ASN,
+				"exact_accept_at_p1": s.AtP1.Accept, "exact_reject_at_p1": s.AtP1.Reject, "exact_asn_p1": s.AtP1.ASN,
+				"llr_per_success": s.LLRPerSuccess, "llr_per_failure": s.LLRPerFailure, "upper_llr": s.UpperLLR, "lower_llr": s.LowerLLR,
+			} {
+				near(t, col, got, r.num(t, col), 1e-9)
+			}
+		})
+	}
+}
+
+func TestSuccessRunTable(t *testing.T) {
+	for _, r := range published(t, "09_success_run.csv") {
+		s, err := stats.SuccessRunSize(r.num(t, "reliability"), r.num(t, "confidence"), int(r.num(t, "failures_allowed")))
+		if err != nil {
+			t.Fatal(err)
+		}
+		near(t, "n", float64(s.N), r.num(t, "n"), 0)
+		near(t, "confidence_at_n", s.ConfidenceAtN, r.num(t, "confidence_at_n"), 1e-9)
+		near(t, "confidence_at_n_minus_1", s.ConfidenceAtNMinus1, r.num(t, "confidence_at_n_minus_1"), 1e-9)
+	}
+}
+
+func TestBernoulliCUSUMTable(t *testing.T) {
+	for _, r := range published(t, "10_bernoulli_cusum.csv") {
+		t.Run(r["id"], func(t *testing.T) {
+			p0, p1 := r.num(t, "p0"), r.num(t, "p1")
+			ref, err := stats.Reference(p0, p1)
+			if err != nil {
+				t.Fatal(err)
+			}
+			near(t, "gamma_exact", ref, r.num(t, "gamma_exact"), 1e-9)
+			b := stats.BernoulliCUSUM{Num: int(r.num(t, "gamma_num")), Den: int(r.num(t, "gamma_den")), H: int(r.num(t, "h_units"))}
+			for col, p := range map[string]float64{"arl_p0": p0, "arl_p1": p1, "arl_p0_x1.5": 1.5 * p0} {
+				got, err := b.RunLength(p)
+				if err != nil {
+					t.Fatal(err)
+				}
+				near(t, col, got.V, r.num(t, col), 1e-8)
+			}
+			for _, at := range []string{"p0", "p1"} { // the simulated columns, 4 standard errors
+				got, _ := b.RunLength(r.num(t, at))
+				if d := math.Abs(got.V - r.num(t, "sim_arl_"+at)); d > 4*r.num(t, "sim_se_"+at) {
+					t.Errorf("sim_arl_%s: %v is %v off", at, got.V, d)
+				}
+			}
+		})
+	}
+}
+
+func TestBernoulliCUSUMPathTable(t *testing.T) {
+	for _, r := range published(t, "10_bernoulli_cusum_path.csv") {
+		b := stats.BernoulliCUSUM{Num: int(r.num(t, "gamma_num")), Den: int(r.num(t, "gamma_den")), H: int(r.num(t, "h_units"))}
+		units, first, err := b.Path(bools(r.list(t, "x")))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, want := range r.list(t, "path_units") {
+			near(t, r["id"]+" path", float64(units[i]), want, 0)
+		}
+		want := 0.0
+		if !r.na("first_signal") {
+			want = r.num(t, "first_signal")
+		}
+		near(t, r["id"]+" first signal", float64(first), want, 0)
+	}
+}
+
+func TestBetaBinomialTable(t *testing.T) {
+	for _, r := range published(t, "12_betabinomial.csv") {
+		t.Run(r["id"], func(t *testing.T) {
+			f, err := stats.BetaBinomial(r.list(t, "successes"), r.list(t, "trials"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			for col, got := range map[string]stats.Number{
+				"p_pooled": some(f.PPooled), "icc_anova": f.ICCANOVA, "pearson_chi2": f.Pearson, "df": some(float64(f.DF)),
+			} {
+				column(t, r, col, got, 1e-9)
+			}
+			for col, got := range map[string]stats.Number{
+				"mu": some(f.Mu), "rho": some(f.Rho), "theta": f.Theta, "alpha": f.Alpha, "beta": f.Beta, "se_mu": f.SEMu, "se_rho": f.SERho,
+				"loglik": some(f.LogLik), "loglik_binomial": some(f.LogLikBinomial), "lrt": some(f.LRT), "lrt_p_half": some(f.LRTPHalf),
+			} {
+				column(t, r, col, got, 1e-6)
+			}
+		})
+	}
+}
+
+func TestRandomInterceptTable(t *testing.T) {
+	type set struct {
+		x     [][]float64
+		y, n  []float64
+		group []int
+		terms []string
+	}
+	sets := map[string]*set{}
+	for _, r := range published(t, "12_glmm_data.csv") {
+		s := sets[r["dataset"]]
+		if s == nil {
+			s = &set{terms: strings.Split(r["terms"], ";")}
+			sets[r["dataset"]] = s
+		}
+		s.x = append(s.x, numbers(t, strings.Split(r["x"], ";")))
+		s.y = append(s.y, r.num(t, "y"))
+		s.n = append(s.n, r.num(t, "n"))
+		s.group = append(s.group, int(r.num(t, "group")))
+	}
+	nodes := map[string]int{"laplace": 1, "agq25": 25}
+	fits := map[string]stats.RandomInterceptFit{}
+	fit := func(dataset, method string) (stats.RandomInterceptFit, *set) {
+		s := sets[dataset]
+		f, ok := fits[dataset+method]
+		if !ok {
+			var err error
+			if f, err = stats.RandomIntercept(s.x, s.y, s.n, s.group, nodes[method]); err != nil {
+				t.Fatalf("%s %s: %v", dataset, method, err)
+			}
+			fits[dataset+method] = f
+		}
+		return f, s
+	}
+	for _, r := range published(t, "12_glmm_fit.csv") {
+		t.Run(r["dataset"]+" "+r["method"]+" "+r["term"], func(t *testing.T) {
+			f, s := fit(r["dataset"], r["method"])
+			near(t, "loglik", f.LogLik, r.num(t, "loglik"), 1e-7)
+			if r["term"] == "sd_group" {
+				near(t, "sd", f.SD, r.num(t, "estimate"), 1e-5)
+				column(t, r, "se", f.SESD, 1e-5)
+				return
+			}
+			for j, term := range s.terms {
+				if term == r["term"] {
+					near(t, "estimate", f.Coef[j], r.num(t, "estimate"), 1e-5)
+					near(t, "se", f.SE[j], r.num(t, "se"), 1e-5)
+					near(t, "se given sd", f.SEGivenSD[j], r.num(t, "se_given_sd"), 1e-5)
+					return
+				}
+			}
+			t.Fatal("no such term")
+		})
+	}
+	for _, r := range published(t, "12_glmm_modes.csv") {
+		f, _ := fit(r["dataset"], "laplace")
+		found := false
+		for _, m := range f.Modes {
+			if m.Group == int(r.num(t, "group")) {
+				found = true
+				near(t, r["dataset"]+" mode of "+r["group"], m.Mode, r.num(t, "mode"), 1e-5)
+				near(t, r["dataset"]+" sd of "+r["group"], m.SD, r.num(t, "cond_sd"), 1e-5)
+			}
+		}
+		if !found {
+			t.Errorf("%s: no mode of group %s", r["dataset"], r["group"])
+		}
+	}
+}
