@@ -37,6 +37,9 @@ type Clustered struct {
 	// Degrees-of-freedom form (Korn & Graubard 1998): the ratio form's size
 	// times (t_{N-1}/t_{k-1})^2, at most N; absent where DeffRaw is.
 	NeffKG, LowerKG, UpperKG Number
+	// The same size, not cut at N, in the Clopper-Pearson form, as the R
+	// package survey has it (svyciprop, method "beta").
+	LowerBeta, UpperBeta Number
 
 	// The interval that takes all trials as independent.
 	LowerUnadj, UpperUnadj float64
@@ -102,9 +105,15 @@ func Cluster(x, n []float64, level float64) (Clustered, error) {
 	if c.DeffRaw.OK && c.N > 1 {
 		upper := 1 - (1-level)/2
 		ratio := studentQuantile(upper, c.N-1) / studentQuantile(upper, float64(m.k-1))
-		ne := math.Min(c.N, c.N/c.DeffRaw.V*ratio*ratio)
-		if c.DeffRaw.V == 0 {
-			ne = c.N
+		ne := c.N
+		if c.DeffRaw.V > 0 {
+			full := c.N / c.DeffRaw.V * ratio * ratio
+			ne = math.Min(c.N, full)
+			x, miss, half := full*c.P, full*(1-c.P), (1-level)/2
+			if full < maxCount {
+				c.LowerBeta = Some(betaQuantile(half, x, miss+1))
+				c.UpperBeta = Some(betaQuantileUpper(half, x+1, miss))
+			}
 		}
 		iv = at(ne)
 		c.NeffKG, c.LowerKG, c.UpperKG = Some(ne), Some(iv.Lower), Some(iv.Upper)

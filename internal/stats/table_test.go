@@ -91,6 +91,7 @@ func TestClusterTable(t *testing.T) {
 				"m0": c.M0, "m_weighted": some(c.MWeighted), "icc_raw": c.ICCRaw, "icc": some(c.ICC),
 				"deff_icc": some(c.DeffICC), "neff_icc": some(c.NeffICC), "lower_icc": some(c.LowerICC), "upper_icc": some(c.UpperICC),
 				"neff_kg": c.NeffKG, "lower_kg": c.LowerKG, "upper_kg": c.UpperKG,
+				"svyciprop_beta_lower": c.LowerBeta, "svyciprop_beta_upper": c.UpperBeta,
 				"lower_unadj": some(c.LowerUnadj), "upper_unadj": some(c.UpperUnadj),
 			} {
 				column(t, r, col, got, 1e-9)
