@@ -1,0 +1,403 @@
+package sheet
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"sort"
+	"strings"
+	"unicode"
+
+	"firstcue/internal/training"
+)
+
+// Field is what a column may hold. Times are in seconds, distances in metres.
+type Field string
+
+// Fields of a session: the same in all its rows.
+const (
+	Dog         Field = "dog"
+	Handler     Field = "handler"
+	Scorer      Field = "scorer"
+	Start       Field = "start" // day and time in one cell
+	Date        Field = "date"  // day, with the time in Time or not known
+	Time        Field = "time"
+	Place       Field = "place"
+	Leash       Field = "leash"
+	Distraction Field = "distraction"
+	Device      Field = "device"
+	Working     Field = "working_level"
+	Weather     Field = "weather"
+	Reward      Field = "reward"
+	Source      Field = "source"
+	Baseline    Field = "baseline"
+	Session     Field = "session" // anything that is the same in the rows of one session and in no others
+)
+
+// Fields of a trial.
+const (
+	Cue        Field = "cue"
+	Response   Field = "response" // a word, or the notation of a note: "- @9 +1.6"
+	Marks      Field = "marks"    // the whole trial in the notation; wins over every other field of the trial
+	Signal     Field = "signal"
+	Asks       Field = "asks"
+	Latency    Field = "latency"
+	Completion Field = "completion"
+	Did        Field = "did"
+	Help       Field = "help"
+	Correction Field = "correction" // leash, verbal, collar, or how many
+	Level      Field = "level"
+	Target     Field = "target"
+	Held       Field = "held"
+	Walked     Field = "walked"
+	Breaks     Field = "breaks"
+	Distance   Field = "distance"
+	Yes        Field = "yes" // tally: so many of Of
+	Of         Field = "of"
+	Remark     Field = "remark"
+	Incident   Field = "incident"
+)
+
+// Fields lists every field in the order of mention, with what it holds.
+var Fields = []struct {
+	Field Field
+	Holds string
+}{
+	{Dog, "the dog's name"}, {Handler, "who gave the cue"}, {Scorer, "who wrote it down, if another"},
+	{Start, "day and time: 2026-03-04 09:10"}, {Date, "the day"}, {Time, "the time of day the session began"},
+	{Place, "where"}, {Leash, "leash, long line, drag line or off"}, {Distraction, "0 to 4"},
+	{Device, "the collar whose dial the levels are of"}, {Working, "working level found that day"},
+	{Weather, "in words"}, {Reward, "in words"}, {Source, "live, video or memory"}, {Baseline, "yes for a session before any teaching"},
+	{Session, "anything that is the same for the rows of one session"},
+	{Cue, "the cue"}, {Response, "yes or no in some word, or a note's marks: - @9 +1.6"}, {Marks, "the whole trial in a note's marks"},
+	{Signal, "voice, hand, whistle, tone, vibration or context"}, {Asks, "how often the cue was given"},
+	{Latency, "seconds to the start of the answer"}, {Completion, "seconds to its end"}, {Did, "what the dog did instead"},
+	{Help, "lure, gesture, ..."}, {Correction, "leash, verbal, collar or a number of them"}, {Level, "level of the correction"},
+	{Target, "seconds to be held"}, {Held, "seconds held"}, {Walked, "time walked"}, {Breaks, "position breaks"},
+	{Distance, "metres"}, {Yes, "of a tally: how many on the first ask"}, {Of, "of a tally: of how many"},
+	{Remark, "free text"}, {Incident, "an incident or a sign of fear, pain or aggression"},
+}
+
+func known(f Field) bool {
+	for _, x := range Fields {
+		if x.Field == f {
+			return true
+		}
+	}
+	return false
+}
+
+// headings lists what else the columns are called in kennels' spreadsheets.
+// Common practice, no source. Words with more than one meaning in the trade
+// ("name", "type", "score", "time (s)") are left out: they are asked about.
+var headings = map[string]Field{
+	"dog name": Dog, "dogs name": Dog, "dog's name": Dog,
+	"trainer": Handler, "handler name": Handler, "handled by": Handler,
+	"scored by": Scorer, "recorded by": Scorer, "observer": Scorer,
+	"start time": Time, "time of day": Time, "started": Start, "date time": Start, "datetime": Start, "session start": Start,
+	"day": Date, "session date": Date,
+	"location": Place, "where": Place, "venue": Place,
+	"lead": Leash, "line": Leash, "leash state": Leash,
+	"distraction level": Distraction, "distractions": Distraction,
+	"collar": Device, "remote": Device, "working level": Working,
+	"session id": Session, "session no": Session, "session number": Session,
+	"command": Cue, "cue word": Cue, "exercise": Cue, "behaviour": Cue, "behavior": Cue,
+	"result": Response, "answer": Response, "outcome": Response, "success": Response, "correct": Response,
+	"notation": Marks, "cue type": Signal,
+	"number of asks": Asks, "times asked": Asks, "cues given": Asks,
+	"latency s": Latency, "latency sec": Latency, "latency seconds": Latency, "seconds": Latency, "response time s": Latency,
+	"completion s": Completion, "completion seconds": Completion,
+	"did instead": Did, "prompt": Help, "prompts": Help,
+	"corrected": Correction, "corrections": Correction, "correction level": Level, "stim level": Level,
+	"target s": Target, "target seconds": Target, "held s": Held, "held seconds": Held, "hold s": Held,
+	"walked s": Walked, "walked seconds": Walked, "position breaks": Breaks,
+	"distance m": Distance, "distance metres": Distance, "distance meters": Distance,
+	"out of": Of, "trials": Of, "on first ask": Yes,
+	"notes": Remark, "note": Remark, "comment": Remark, "comments": Remark, "remarks": Remark, "incidents": Incident,
+}
+
+// heading folds a column heading: case, underscores, punctuation and brackets
+// do not count.
+func heading(s string) string {
+	return training.Key(strings.Map(func(r rune) rune {
+		if unicode.IsLetter(r) || unicode.IsDigit(r) || r == '\'' {
+			return r
+		}
+		return ' '
+	}, s))
+}
+
+// Mapping says which column holds what, and what its cells mean. It is what is
+// remembered under a name, so it also holds what the user had to say about the
+// layout; empty parts are found out from each file.
+type Mapping struct {
+	Columns   map[Field]string            `json:"columns"`             // field to heading, as written in the file
+	Values    map[Field]map[string]string `json:"values,omitempty"`    // field to cell to what it means here
+	Encoding  Encoding                    `json:"encoding,omitempty"`  //
+	Delimiter string                      `json:"delimiter,omitempty"` //
+	Dates     DateOrder                   `json:"dates,omitempty"`     //
+	Decimal   string                      `json:"decimal,omitempty"`   // "." or ","
+}
+
+// ParseMapping reads what Mapping marshals to JSON.
+func ParseMapping(text []byte) (Mapping, error) {
+	var m Mapping
+	if err := json.Unmarshal(text, &m); err != nil {
+		return m, fmt.Errorf("the remembered map can't be read: %w", err)
+	}
+	return m, nil
+}
+
+// pairs cuts "a=b, c=d" into pairs. Either side may be in single or double
+// quotes, inside which no sign has a meaning; a quote is then written twice.
+func pairs(s string, sep rune) ([][2]string, error) {
+	var out [][2]string
+	var cur [2]strings.Builder
+	side, quote, quoted, any := 0, rune(0), false, false
+	flush := func() error {
+		pair := [2]string{strings.TrimSpace(cur[0].String()), strings.TrimSpace(cur[1].String())}
+		if side == 0 && pair[0] == "" && !any {
+			return nil // a comma too many
+		}
+		if side == 0 || pair[0] == "" && !quoted {
+			return fmt.Errorf("%q is not a pair: write it as field=column", strings.TrimSpace(cur[0].String()+cur[1].String()))
+		}
+		out = append(out, pair)
+		cur[0].Reset()
+		cur[1].Reset()
+		side, quoted, any = 0, false, false
+		return nil
+	}
+	rs := []rune(s)
+	for i := 0; i < len(rs); i++ {
+		r := rs[i]
+		switch {
+		case quote != 0 && r == quote:
+			if i+1 < len(rs) && rs[i+1] == quote {
+				cur[side].WriteRune(r)
+				i++
+				break
+			}
+			quote = 0
+		case quote != 0:
+			cur[side].WriteRune(r)
+		case (r == '"' || r == '\'') && strings.TrimSpace(cur[side].String()) == "":
+			quote, quoted, any = r, true, true
+		case r == '=' && side == 0:
+			side, any = 1, true
+		case r == sep:
+			if err := flush(); err != nil {
+				return nil, err
+			}
+		default:
+			cur[side].WriteRune(r)
+			any = any || !unicode.IsSpace(r)
+		}
+	}
+	if quote != 0 {
+		return nil, fmt.Errorf("a quote in %q is not closed", s)
+	}
+	return out, flush()
+}
+
+// AddColumns reads "cue=Command, response=Result" into the mapping.
+func (m *Mapping) AddColumns(s string) error {
+	list, err := pairs(s, ',')
+	if err != nil {
+		return err
+	}
+	for _, p := range list {
+		f, err := parseField(p[0])
+		if err != nil {
+			return err
+		}
+		if p[1] == "" {
+			return fmt.Errorf("no column is named for %s: write %s=COLUMN", f, f)
+		}
+		if old, twice := m.Columns[f]; twice && old != p[1] {
+			return fmt.Errorf("%s is given two columns, %q and %q", f, old, p[1])
+		}
+		if m.Columns == nil {
+			m.Columns = map[Field]string{}
+		}
+		m.Columns[f] = p[1]
+	}
+	return nil
+}
+
+// AddValues reads "response: Y=+, N=-; leash: Off lead=off" into the mapping.
+func (m *Mapping) AddValues(s string) error {
+	parts, err := splitOutside(s, ';')
+	if err != nil {
+		return err
+	}
+	for _, part := range parts {
+		if strings.TrimSpace(part) == "" {
+			continue
+		}
+		name, rest, ok := strings.Cut(part, ":")
+		if !ok {
+			return fmt.Errorf("%q names no field: write it as response: Y=+, N=-", strings.TrimSpace(part))
+		}
+		f, err := parseField(name)
+		if err != nil {
+			return err
+		}
+		list, err := pairs(rest, ',')
+		if err != nil {
+			return err
+		}
+		for _, p := range list {
+			if m.Values == nil {
+				m.Values = map[Field]map[string]string{}
+			}
+			if m.Values[f] == nil {
+				m.Values[f] = map[string]string{}
+			}
+			key := training.Key(p[0])
+			if old, twice := m.Values[f][key]; twice && old != p[1] {
+				return fmt.Errorf("%s: %q is given two meanings, %q and %q", f, p[0], old, p[1])
+			}
+			m.Values[f][key] = p[1]
+		}
+	}
+	return nil
+}
+
+func splitOutside(s string, sep rune) ([]string, error) {
+	var out []string
+	var cur strings.Builder
+	quote := rune(0)
+	before := rune(0) // last sign that was no blank: a quote opens only after one of : = , ;
+	for _, r := range s {
+		switch {
+		case quote != 0 && r == quote:
+			quote = 0
+		case quote == 0 && (r == '"' || r == '\'') && strings.ContainsRune(":=,;", before):
+			quote = r
+		}
+		if r == sep && quote == 0 {
+			out = append(out, cur.String())
+			cur.Reset()
+			before = r
+			continue
+		}
+		if !unicode.IsSpace(r) {
+			before = r
+		}
+		cur.WriteRune(r)
+	}
+	if quote != 0 {
+		return nil, fmt.Errorf("a quote in %q is not closed", s)
+	}
+	return append(out, cur.String()), nil
+}
+
+func parseField(s string) (Field, error) {
+	f := Field(strings.ReplaceAll(training.Key(s), " ", "_"))
+	if !known(f) {
+		var all []string
+		for _, x := range Fields {
+			all = append(all, string(x.Field))
+		}
+		return "", &UnknownError{What: "field", Name: strings.TrimSpace(s), Known: all}
+	}
+	return f, nil
+}
+
+// UnknownError is a name that should be one of a list.
+type UnknownError struct {
+	What  string // "field" or "column"
+	Name  string
+	Known []string
+}
+
+func (e *UnknownError) Error() string {
+	return fmt.Sprintf("there is no %s %q; there are: %s", e.What, e.Name, strings.Join(e.Known, ", "))
+}
+
+// Columns is where each field stands in a file. Fields that are in no column
+// are -1.
+type Columns struct {
+	index   map[Field]int
+	Guessed []Field  // found by their heading, in the order of the file
+	Unused  []string // headings that stand for nothing
+}
+
+// At returns the column of a field, counted from 0, or -1.
+func (c Columns) At(f Field) int {
+	if i, ok := c.index[f]; ok {
+		return i
+	}
+	return -1
+}
+
+// Heading returns what the column of a field is called in the file.
+func (c Columns) Heading(f Field, header []string) string {
+	if i := c.At(f); i >= 0 {
+		return header[i]
+	}
+	return ""
+}
+
+// Find places the mapping's fields in a header. Columns that the mapping does
+// not name are guessed by their heading when guess is true. A column named that
+// is not there, or two columns that fit one field, are errors.
+func (m Mapping) Find(header []string, guess bool) (Columns, error) {
+	c := Columns{index: map[Field]int{}}
+	used := make([]bool, len(header))
+	var fields []Field
+	for f := range m.Columns {
+		fields = append(fields, f)
+	}
+	sort.Slice(fields, func(i, j int) bool { return fields[i] < fields[j] })
+	var errs []error
+	for _, f := range fields {
+		want := m.Columns[f]
+		var at []int
+		for _, form := range []func(string) string{strings.TrimSpace, training.Key} {
+			for i, h := range header {
+				if form(h) == form(want) {
+					at = append(at, i)
+				}
+			}
+			if len(at) > 0 {
+				break
+			}
+		}
+		switch len(at) {
+		case 0:
+			errs = append(errs, &UnknownError{What: "column", Name: want, Known: header})
+		case 1:
+			c.index[f] = at[0]
+			used[at[0]] = true
+		default:
+			errs = append(errs, fmt.Errorf("%d columns are called %q: rename all but one", len(at), want))
+		}
+	}
+	for i, h := range header {
+		if used[i] {
+			continue
+		}
+		f, ok := headings[heading(h)]
+		if !ok {
+			f = Field(strings.ReplaceAll(heading(h), " ", "_"))
+			ok = known(f)
+		}
+		if !ok || !guess {
+			c.Unused = append(c.Unused, h)
+			continue
+		}
+		if _, said := m.Columns[f]; said {
+			c.Unused = append(c.Unused, h)
+			continue
+		}
+		if j, twice := c.index[f]; twice {
+			errs = append(errs, fmt.Errorf("columns %q and %q could both be the %s: say --map '%s=%s'", header[j], h, f, f, header[j]))
+			continue
+		}
+		c.index[f] = i
+		c.Guessed = append(c.Guessed, f)
+	}
+	return c, errors.Join(errs...)
+}
