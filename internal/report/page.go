@@ -190,6 +190,10 @@ func (p page) text(w io.Writer, o Options) error {
 				}
 				line(4+wide, "  "+label+strings.Repeat(" ", wide-cells(label)+2), t[1])
 			}
+		case written:
+			for _, l := range x {
+				line(4, "  | ", l)
+			}
 		case grid:
 			rows := make([][]string, 0, 2*len(x.rows))
 			for n, r := range x.rows {

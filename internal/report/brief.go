@@ -1,0 +1,253 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"sort"
+	"strings"
+
+	"firstcue/internal/analysis"
+	"firstcue/internal/training"
+)
+
+// Brief writes the page for whoever takes the dog next: words and signals,
+// today's level and device, what failed last, what nobody but the main trainer
+// has asked, what must not be done.
+func Brief(w io.Writer, a analysis.Assessment, r training.Record, o Options) error {
+	return brief(a, r).text(w, o)
+}
+
+// standing sessions are those that count: not withdrawn, no second scoring, of
+// this dog, up to the day of the assessment, in order of time.
+func standingSessions(a analysis.Assessment, r training.Record) []training.Session {
+	var out []training.Session
+	for _, s := range r.Sessions {
+		if s.Voided == "" && s.Rescores == "" && s.Day() <= a.AsOf && (s.Dog == "" || training.Key(s.Dog) == training.Key(a.Dog.Name)) {
+			out = append(out, s)
+		}
+	}
+	sort.SliceStable(out, func(i, j int) bool {
+		if !out[i].Start.Equal(out[j].Start) {
+			return out[i].Start.Before(out[j].Start)
+		}
+		return out[i].Part < out[j].Part
+	})
+	return out
+}
+
+func brief(a analysis.Assessment, r training.Record) page {
+	p := page{title: plain(a.Dog.Name), aside: "for the next handler, " + longDay(a.AsOf) + stay(a), verdict: a.Verdict, banner: shout(a.Verdict), tail: headline(a)}
+	sessions := standingSessions(a, r)
+	var rows terms
+	put := func(label, text string) {
+		if text = strings.TrimSpace(text); text != "" {
+			rows = append(rows, [2]string{label, text})
+		}
+	}
+	for _, h := range a.Holds {
+		put("vet hold", vetHold(h))
+	}
+	for _, i := range a.Incidents {
+		put("open incident", shortDay(i.Day)+": "+sentence(plain(i.Text)))
+	}
+	if a.Stay {
+		put("owner wants", plain(a.Boarding.Wishes))
+	}
+	put("equipment", equipment(a, sessions))
+	put("reward", lastReward(sessions))
+	if len(sessions) > 0 {
+		s := sessions[len(sessions)-1]
+		put("last session", shortDay(s.Day())+" "+s.Start.Format("15:04")+", "+sessionSetting(s))
+		for _, m := range s.Remarks {
+			put("noted then", plain(m.Text))
+		}
+	}
+	if len(rows) > 0 {
+		p.blocks = append(p.blocks, rows)
+	}
+	p.add("Words and signals", wordGrid(a, r))
+	p.add("What failed last", lastMisses(a, sessions))
+	p.add("Nobody but "+orWord(plain(a.Main), "the main trainer")+" has asked", onlyMain(a))
+	p.add("Slipping", slipping(a))
+	return p
+}
+
+func orWord(s, or string) string {
+	if s == "" {
+		return or
+	}
+	return s
+}
+
+// equipment says what the dog works in, with the last working level and device.
+func equipment(a analysis.Assessment, sessions []training.Session) string {
+	if a.Dog.RewardOnly {
+		s := "reward only: no collar, no leash correction"
+		if a.Dog.Consent != "" {
+			s += " (" + plain(a.Dog.Consent) + ")"
+		}
+		return sentence(s)
+	}
+	var s string
+	for i := len(sessions) - 1; i >= 0; i-- {
+		x := sessions[i]
+		if x.Device == "" {
+			continue
+		}
+		s = plain(x.Device)
+		if x.WorkingLevel.Known {
+			when := "today"
+			if x.Day() != a.AsOf {
+				when = "on " + shortDay(x.Day())
+			}
+			s += ", working level " + numberOf(x.WorkingLevel) + " found " + when
+			if x.Day() != a.AsOf {
+				s += ": find it again before use"
+			}
+		} else {
+			s += ", no working level noted " + shortDay(x.Day())
+		}
+		break
+	}
+	if s == "" && a.Dog.Device != "" {
+		s = plain(a.Dog.Device) + ", no working level noted yet"
+	}
+	for _, h := range a.Holds {
+		if h.ForbidsCollar(a.AsOf) {
+			s = "NO COLLAR while the vet hold lasts. " + s
+			break
+		}
+	}
+	if a.Dog.Consent != "" {
+		s += ". Owner agreed: " + plain(a.Dog.Consent)
+	}
+	return sentence(strings.TrimPrefix(s, ". "))
+}
+
+func lastReward(sessions []training.Session) string {
+	for i := len(sessions) - 1; i >= 0; i-- {
+		if sessions[i].Reward != "" {
+			return plain(sessions[i].Reward) + " (" + shortDay(sessions[i].Day()) + ")"
+		}
+	}
+	return ""
+}
+
+// cueWord is how this dog knows a cue: what is said, shown, and how it ends.
+func cueWord(d training.Dog, k training.Kennel, cue string) (word, signal, ends, meaning string) {
+	word = cue
+	if c, ok := k.Cue(cue); ok {
+		signal, ends, meaning = string(c.Signal), c.Ends, c.Meaning
+	}
+	for _, w := range d.Words {
+		if training.Key(w.Cue) != training.Key(cue) {
+			continue
+		}
+		if w.Word != "" {
+			word = w.Word
+		}
+		if w.Signal != "" {
+			signal = w.Signal
+		}
+		if w.Ends != "" {
+			ends = w.Ends
+		}
+	}
+	return plain(word), plain(signal), plain(ends), plain(meaning)
+}
+
+func wordGrid(a analysis.Assessment, r training.Record) block {
+	g := grid{caption: "Every cue as this dog knows it", verdict: 3, rowHead: true,
+		columns: []column{{"Cue", Left}, {"Say", Left}, {"Signal", Left}, {"Verdict", Left}, {"Level now", Left}, {"Last asked", Left}, {"Ends", Left}}}
+	for _, c := range a.Cues {
+		word, signal, ends, _ := cueWord(a.Dog, r.Kennel, c.Cue)
+		level := none
+		switch {
+		case c.FirstCue != nil && c.FirstCue.Current.Rate.Known:
+			level = percentOf(c.FirstCue.Current.Rate, bars(c)...) + " (" + fmt.Sprintf("%d/%d", c.FirstCue.Yes, c.FirstCue.Of) + ")"
+		case c.Breaks != nil:
+			level = Rate(c.Breaks.PerMinute, c.Breaks.Low, c.Breaks.High) + " a min"
+		}
+		g.rows = append(g.rows, []string{plain(c.Cue), word, orNone(signal), string(c.Verdict), level, shortDay(c.LastDay), orNone(ends)})
+	}
+	return g
+}
+
+const mostMisses = 6
+
+// missed reports a trial that was no first-cue success under the criteria of
+// its cue, or a walk with more breaks than its bar.
+func missed(t training.Trial, c analysis.CueAssessment) bool {
+	if t.Outcome == training.Walked {
+		return t.Breaks > 0 || len(t.Corrections) > 0
+	}
+	yes, of := analysis.FirstCueUnder(t, analysis.Rule{Limit: c.Criteria.Limit, Arrive: c.Criteria.Arrive})
+	return yes < of
+}
+
+func lastMisses(a analysis.Assessment, sessions []training.Session) block {
+	cues := map[string]analysis.CueAssessment{}
+	for _, c := range a.Cues {
+		cues[training.Key(c.Cue)] = c
+	}
+	g := grid{caption: "The last trials that went wrong", verdict: -1,
+		columns: []column{{"When", Left}, {"Cue", Left}, {"Asked by", Left}, {"Place", Left}, {"What happened", Left}}}
+	for i := len(sessions) - 1; i >= 0 && len(g.rows) < mostMisses; i-- {
+		s := sessions[i]
+		for j := len(s.Trials) - 1; j >= 0 && len(g.rows) < mostMisses; j-- {
+			t := s.Trials[j]
+			if missed(t, cues[training.Key(t.Cue)]) {
+				g.rows = append(g.rows, []string{shortDay(s.Day()), plain(t.Cue), plain(s.Handler), plain(s.Place), trialWords(t)})
+			}
+		}
+	}
+	return g
+}
+
+// onlyMain lists the cues that only the main trainer has asked, and the places
+// where nobody else has.
+func onlyMain(a analysis.Assessment) block {
+	if a.Main == "" {
+		return nil
+	}
+	var list bullets
+	for _, c := range a.Cues {
+		var alone []string
+		others := 0
+		byPlace := map[string]int{}
+		var places []string
+		for _, x := range c.Contexts {
+			if !tried(x) {
+				continue
+			}
+			other := training.Key(x.Handler) != training.Key(a.Main)
+			switch x.Kind {
+			case analysis.ByHandler:
+				if other {
+					others++
+				}
+			case analysis.ByCell:
+				if _, seen := byPlace[x.Place]; !seen {
+					places = append(places, x.Place)
+					byPlace[x.Place] = 0
+				}
+				if other {
+					byPlace[x.Place]++
+				}
+			}
+		}
+		if others == 0 {
+			list = append(list, plain(c.Cue)+", anywhere")
+			continue
+		}
+		for _, p := range places {
+			if byPlace[p] == 0 {
+				alone = append(alone, plain(p))
+			}
+		}
+		if len(alone) > 0 {
+			list = append(list, plain(c.Cue)+" at "+join(alone))
+		}
+	}
+	return list
+}

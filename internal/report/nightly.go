@@ -1,0 +1,425 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"sort"
+	"strconv"
+	"strings"
+
+	"firstcue/internal/analysis"
+	"firstcue/internal/training"
+)
+
+// Nightly is one evening's look at every dog in the kennel.
+type Nightly struct {
+	Day       training.Day
+	Rows      []NightRow  // by name
+	Attention []Attention // most pressing first
+}
+
+// NightRow is one dog's line.
+type NightRow struct {
+	Dog, DogID string
+	Verdict    analysis.Verdict
+	Before     analysis.Verdict // last night's; "" = the dog was not here
+	Sessions   int              // held on the day
+	Trials     int              // scored on the day
+	Yes, Of    int              // first asks answered on the day, all cues together
+	// Usual is how many of Of the dog would have answered at the level that each
+	// cue had the night before; unknown for a day without such trials.
+	Usual       training.Num
+	ReadyCues   int
+	AgreedCues  int
+	Slipping    []string // cues with an alarm
+	Untouched   []string // agreed cues not asked for some days, or never
+	Due         training.Day
+	DaysToDue   training.Num
+	Chance      training.Num
+	ChanceWords string
+}
+
+// Attention is one thing somebody should look at. Code is stable: "incident",
+// "vet hold", "pain", "overdue", "fell", "slipping", "corrections", "due",
+// "untouched", "idle".
+type Attention struct {
+	Code string
+	Dog  string
+	Cue  string // "" = the whole dog
+	Text string
+	rank int
+}
+
+// dueSoon is how many days before the due day a dog that is not ready is
+// mentioned. Ours to choose: half a week still leaves time to call the owner.
+const dueSoon = 4
+
+// MakeNightly compares the assessments of a day with those of the day before.
+// Dogs may stand in either list in any order; they are matched by ID, or by
+// name where they have none. A dog that is missing yesterday is new.
+func MakeNightly(day training.Day, today, yesterday []analysis.Assessment) Nightly {
+	key := func(a analysis.Assessment) string {
+		if a.Dog.ID != "" {
+			return a.Dog.ID
+		}
+		return training.Key(a.Dog.Name)
+	}
+	before := make(map[string]analysis.Assessment, len(yesterday))
+	for _, a := range yesterday {
+		before[key(a)] = a
+	}
+	n := Nightly{Day: day}
+	for _, a := range today {
+		b, had := before[key(a)]
+		n.Rows = append(n.Rows, nightRow(day, a, b, had))
+		n.Attention = append(n.Attention, attention(day, a, b, had)...)
+	}
+	sort.SliceStable(n.Rows, func(i, j int) bool { return byName(n.Rows[i].Dog, n.Rows[j].Dog, n.Rows[i].DogID, n.Rows[j].DogID) })
+	sort.SliceStable(n.Attention, func(i, j int) bool {
+		a, b := n.Attention[i], n.Attention[j]
+		if a.rank != b.rank {
+			return a.rank < b.rank
+		}
+		return byName(a.Dog, b.Dog, a.Cue, b.Cue)
+	})
+	return n
+}
+
+func byName(a, b, thenA, thenB string) bool {
+	if ka, kb := training.Key(a), training.Key(b); ka != kb {
+		return ka < kb
+	}
+	return thenA < thenB
+}
+
+// NeedsAttention reports whether anything should be looked at: what --quiet and
+// --exit-code go by.
+func (n Nightly) NeedsAttention() bool { return len(n.Attention) > 0 }
+
+func nightRow(day training.Day, a, b analysis.Assessment, had bool) NightRow {
+	r := NightRow{Dog: a.Dog.Name, DogID: a.Dog.ID, Verdict: a.Verdict, ReadyCues: a.ReadyCues, AgreedCues: a.AgreedCues,
+		Due: a.Boarding.Due, DaysToDue: a.DaysToDue}
+	if had {
+		r.Before = b.Verdict
+		r.Sessions = max(0, a.Sessions-b.Sessions)
+	} else {
+		r.Sessions = a.Sessions
+	}
+	if a.Forecast != nil {
+		r.Chance, r.ChanceWords = a.Forecast.Chance, a.Forecast.Words
+	}
+	usual := 0.0
+	whole := true
+	for _, c := range a.Cues {
+		p, ok := pointOn(c, day)
+		if ok {
+			r.Trials += p.Trials
+			if c.FirstCue != nil {
+				r.Yes += p.Yes
+				r.Of += p.Of
+				if level, ok := currentOf(b, c.Cue); ok {
+					usual += level * float64(p.Of)
+				} else if p.Of > 0 {
+					whole = false
+				}
+			}
+		}
+		if c.Alarm.On {
+			r.Slipping = append(r.Slipping, c.Cue)
+		}
+	}
+	if r.Of > 0 && whole {
+		r.Usual = training.Known(math.Round(usual*10) / 10)
+	}
+	r.Untouched = untouched(day, a)
+	return r
+}
+
+func pointOn(c analysis.CueAssessment, day training.Day) (analysis.DayPoint, bool) {
+	for _, p := range c.Days3 {
+		if p.Day == day {
+			return p, true
+		}
+	}
+	return analysis.DayPoint{}, false
+}
+
+func currentOf(a analysis.Assessment, cue string) (float64, bool) {
+	for _, c := range a.Cues {
+		if training.Key(c.Cue) == training.Key(cue) && c.FirstCue != nil && c.FirstCue.Current.Rate.Known {
+			return c.FirstCue.Current.Rate.V, true
+		}
+	}
+	return 0, false
+}
+
+// untouched lists the agreed cues that have not been asked for as many days as
+// the criteria allow, and those never asked. A cue on hold is left alone.
+func untouched(day training.Day, a analysis.Assessment) []string {
+	var list []string
+	for _, c := range a.Cues {
+		if !c.Agreed || c.Verdict == analysis.OnHold || c.LastDay == 0 {
+			continue
+		}
+		if stale := c.Criteria.StaleDays; stale > 0 && int(day-c.LastDay) >= stale {
+			list = append(list, c.Cue)
+		}
+	}
+	if a.Verdict == analysis.OnHold {
+		return list
+	}
+	for _, c := range a.NeverTried {
+		if len(a.Dog.Goals) > 0 && a.Dog.Agreed(c) {
+			list = append(list, c)
+		}
+	}
+	return list
+}
+
+func attention(day training.Day, a, b analysis.Assessment, had bool) []Attention {
+	var out []Attention
+	say := func(rank int, code, cue, text string) {
+		out = append(out, Attention{Code: code, Dog: a.Dog.Name, Cue: cue, Text: text, rank: rank})
+	}
+	for _, i := range a.Incidents {
+		say(0, "incident", "", "open incident of "+shortDay(i.Day)+": "+i.Text)
+	}
+	for _, h := range a.Holds {
+		say(1, "vet hold", "", strings.TrimSuffix(lowerFirst(vetHold(h)), "."))
+	}
+	for _, c := range a.Cues {
+		if l := c.Latency; l != nil && l.Doubled {
+			say(2, "pain", c.Cue, fmt.Sprintf("answers take twice as long since %s (median %s, before %s): vet first", shortDay(l.DoubledOn), secondsOf(l.Last), secondsOf(l.Baseline)))
+		}
+	}
+	due := int(a.DaysToDue.V)
+	switch {
+	case a.DaysToDue.Known && due < 0 && a.Boarding.Home == 0:
+		say(3, "overdue", "", "was due home "+Until(due)+" and is still here")
+	case a.DaysToDue.Known && due <= dueSoon && a.Verdict != analysis.Ready:
+		s := "due " + Until(due) + " and " + string(a.Verdict)
+		if a.Forecast != nil && a.Forecast.Words != "" {
+			s += "; chance of being ready: " + a.Forecast.Words
+		}
+		say(6, "due", "", s)
+	}
+	if had && b.Verdict == analysis.Ready && a.Verdict != analysis.Ready {
+		say(4, "fell", "", "was ready yesterday, now "+string(a.Verdict))
+	}
+	for _, c := range a.Cues {
+		if c.Alarm.On {
+			s := c.Alarm.Say
+			if s == "" {
+				s = "more misses than before since " + shortDay(c.Alarm.Since)
+			}
+			say(5, "slipping", c.Cue, trimEnd(s))
+		}
+		if c.Corrections.Trend.Direction == "rising" {
+			say(5, "corrections", c.Cue, "corrected more often from session to session"+trendTail(c.Corrections.Trend))
+		}
+		for _, d := range c.Corrections.Devices {
+			if d.Trend.Direction == "rising" {
+				say(5, "corrections", c.Cue, "correction level rising on "+d.Device+trendTail(d.Trend))
+			}
+		}
+	}
+	if list := untouched(day, a); len(list) > 0 {
+		say(7, "untouched", "", "not asked lately: "+join(list))
+	}
+	if a.Verdict != analysis.OnHold && a.Last != day && a.Stay && a.Boarding.Home == 0 {
+		s := "no session today"
+		if a.Last != 0 {
+			s += ", last " + shortDay(a.Last)
+		}
+		say(8, "idle", "", s)
+	}
+	return out
+}
+
+func lowerFirst(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToLower(s[:1]) + s[1:]
+}
+
+func (n Nightly) page(o Options) page {
+	p := page{title: "Tonight", aside: longDay(n.Day)}
+	ready, trials, sessions := 0, 0, 0
+	for _, r := range n.Rows {
+		if r.Verdict == analysis.Ready {
+			ready++
+		}
+		trials += r.Trials
+		sessions += r.Sessions
+	}
+	p.blocks = append(p.blocks, para(fmt.Sprintf("%s, %d ready. %s and %s today. %s.",
+		Count(len(n.Rows), "dog"), ready, Count(sessions, "session"), Count(trials, "trial"), needs(len(n.Attention)))))
+	if len(n.Rows) > 0 {
+		g := grid{caption: "Every dog", verdict: 1, rowHead: true, columns: []column{{"Dog", Left}, {"Verdict", Left}, {"Cues ready", Right}, {"Today", Left}, {"First cue today", Left},
+			{"Due", Left}, {"Chance", Left}, {"Slipping", Left}, {"Not asked lately", Left}}}
+		for _, r := range n.Rows {
+			g.rows = append(g.rows, []string{plain(r.Dog), verdictChange(r), fmt.Sprintf("%d of %d", r.ReadyCues, r.AgreedCues),
+				todayWords(r), firstToday(r), dueWords(r), orNone(plain(r.ChanceWords)), orNone(names(r.Slipping)), orNone(names(r.Untouched))})
+		}
+		p.blocks = append(p.blocks, g)
+	}
+	list := make(bullets, 0, len(n.Attention))
+	for _, a := range n.Attention {
+		s := plain(a.Dog)
+		if a.Cue != "" {
+			s += ", " + plain(a.Cue)
+		}
+		list = append(list, s+": "+trimEnd(plain(a.Text))+".")
+	}
+	p.add("Needs attention", list)
+	p.foot = "First cue today: asks answered at once, all cues together, without interval because it is one day; \"usually\" is what last night's levels would have given."
+	if !o.Generated.IsZero() {
+		p.foot += " Made " + o.Generated.Format("2006-01-02 15:04") + "."
+	}
+	return p
+}
+
+func needs(n int) string {
+	switch n {
+	case 0:
+		return "Nothing needs attention"
+	case 1:
+		return "1 thing needs attention"
+	}
+	return fmt.Sprintf("%d things need attention", n)
+}
+
+func names(list []string) string {
+	out := make([]string, len(list))
+	for i, s := range list {
+		out[i] = plain(s)
+	}
+	return strings.Join(out, ", ")
+}
+
+func orNone(s string) string {
+	if s == "" {
+		return none
+	}
+	return s
+}
+
+func verdictChange(r NightRow) string {
+	s := string(r.Verdict)
+	switch {
+	case r.Before == "":
+		s += "\nnew tonight"
+	case r.Before != r.Verdict:
+		s += "\nwas " + string(r.Before)
+	}
+	return s
+}
+
+func todayWords(r NightRow) string {
+	if r.Sessions == 0 && r.Trials == 0 {
+		return "nothing"
+	}
+	return Count(r.Sessions, "session") + "\n" + Count(r.Trials, "trial")
+}
+
+func firstToday(r NightRow) string {
+	if r.Of == 0 {
+		return none
+	}
+	s := fmt.Sprintf("%d/%d", r.Yes, r.Of)
+	if r.Usual.Known {
+		s += "\nusually " + fixed(r.Usual.V, 0)
+	}
+	return s
+}
+
+func dueWords(r NightRow) string {
+	if !r.DaysToDue.Known {
+		return none
+	}
+	return Until(int(r.DaysToDue.V))
+}
+
+// NightlyText writes the evening's report for a terminal or a mail.
+func NightlyText(w io.Writer, n Nightly, o Options) error { return n.page(o).text(w, o) }
+
+// NightlyMarkdown writes it as CommonMark with tables.
+func NightlyMarkdown(w io.Writer, n Nightly, o Options) error { return n.page(o).markdown(w) }
+
+// NightlyHTML writes it as one self-contained page.
+func NightlyHTML(w io.Writer, n Nightly, o Options) error { p := n.page(o); return p.html(w, o) }
+
+// NightlyCSV writes one row a dog: RFC 4180, one plain value a cell, empty for
+// unknown, text that a spreadsheet would run as a formula behind an apostrophe.
+func NightlyCSV(w io.Writer, n Nightly, o CSVOptions) error {
+	c := newCSV(w, o)
+	c.row("day", "dog", "verdict", "verdict_before", "cues_ready", "cues_agreed", "sessions", "trials", "first_yes", "first_of", "first_usual",
+		"slipping", "not_asked_lately", "due", "days_to_due", "chance", "chance_words", "attention")
+	for _, r := range n.Rows {
+		count := 0
+		for _, a := range n.Attention {
+			if a.Dog == r.Dog {
+				count++
+			}
+		}
+		c.row(n.Day.String(), c.text(r.Dog), string(r.Verdict), string(r.Before), strconv.Itoa(r.ReadyCues), strconv.Itoa(r.AgreedCues),
+			strconv.Itoa(r.Sessions), strconv.Itoa(r.Trials), strconv.Itoa(r.Yes), strconv.Itoa(r.Of), c.num(r.Usual),
+			c.text(strings.Join(r.Slipping, "; ")), c.text(strings.Join(r.Untouched, "; ")), r.Due.String(), c.num(r.DaysToDue), c.num(r.Chance), c.text(r.ChanceWords), strconv.Itoa(count))
+	}
+	return c.close()
+}
+
+type jsonNightly struct {
+	Schema    string          `json:"schema"`
+	Generated string          `json:"generated,omitempty"`
+	Day       training.Day    `json:"day"`
+	Dogs      []jsonNight     `json:"dogs"`
+	Attention []jsonAttention `json:"attention"`
+}
+
+type jsonNight struct {
+	Dog           string       `json:"dog"`
+	DogID         string       `json:"dogId"`
+	Verdict       string       `json:"verdict"`
+	VerdictBefore *string      `json:"verdictBefore"`
+	ReadyCues     int          `json:"readyCues"`
+	AgreedCues    int          `json:"agreedCues"`
+	Sessions      int          `json:"sessions"`
+	Trials        int          `json:"trials"`
+	Yes           int          `json:"firstYes"`
+	Of            int          `json:"firstOf"`
+	Usual         training.Num `json:"firstUsual"`
+	Slipping      []string     `json:"slipping"`
+	Untouched     []string     `json:"notAskedLately"`
+	Due           training.Day `json:"due"`
+	DaysToDue     training.Num `json:"daysToDue"`
+	Chance        training.Num `json:"chance"`
+	ChanceWords   string       `json:"chanceWords"`
+}
+
+type jsonAttention struct {
+	Code string `json:"code"`
+	Dog  string `json:"dog"`
+	Cue  string `json:"cue"`
+	Text string `json:"text"`
+}
+
+// NightlyJSON writes it for scripts, schema firstcue.nightly/1.
+func NightlyJSON(w io.Writer, n Nightly, o Options) error {
+	j := jsonNightly{Schema: "firstcue.nightly/1", Generated: generated(o.Generated), Day: n.Day, Dogs: []jsonNight{}, Attention: []jsonAttention{}}
+	for _, r := range n.Rows {
+		var before *string
+		if r.Before != "" {
+			s := string(r.Before)
+			before = &s
+		}
+		j.Dogs = append(j.Dogs, jsonNight{r.Dog, r.DogID, string(r.Verdict), before, r.ReadyCues, r.AgreedCues, r.Sessions, r.Trials, r.Yes, r.Of,
+			finite(r.Usual), list(r.Slipping), list(r.Untouched), r.Due, finite(r.DaysToDue), finite(r.Chance), r.ChanceWords})
+	}
+	for _, a := range n.Attention {
+		j.Attention = append(j.Attention, jsonAttention{a.Code, a.Dog, a.Cue, a.Text})
+	}
+	return writeJSON(w, j)
+}

@@ -1,0 +1,369 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"firstcue/internal/training"
+)
+
+// SessionText writes one session as it was understood, trial by trial, with the
+// note it came from.
+func SessionText(w io.Writer, s training.Session, o Options) error {
+	p := page{title: sessionTitle(s), aside: idLine(s)}
+	p.blocks = append(p.blocks, para(sessionSetting(s)))
+	if s.Voided != "" {
+		p.blocks = append(p.blocks, para("Withdrawn: "+sentence(plain(s.Voided))))
+	}
+	if s.Rescores != "" {
+		p.blocks = append(p.blocks, para("A second scoring of session "+plain(s.Rescores)+": adds no trial to any figure."))
+	}
+	p.add("Understood as", trialGrid(s))
+	p.add("Remarks", remarks(s))
+	var lines []string
+	for _, l := range strings.Split(strings.TrimRight(s.Carried+"\n"+s.Note, "\n"), "\n") {
+		if l = plain(l); l != "" {
+			lines = append(lines, l)
+		}
+	}
+	if len(lines) > 0 {
+		p.add("As written", written(lines))
+	}
+	return p.text(w, o)
+}
+
+// written is a note word for word, a line of the note a line of the page.
+type written []string
+
+// DryRunText writes what log understood of a note: its sessions in order, each
+// with its trials in plain words.
+func DryRunText(w io.Writer, sessions []training.Session, o Options) error {
+	for i, s := range sessions {
+		if i > 0 {
+			if _, err := io.WriteString(w, "\n"); err != nil {
+				return err
+			}
+		}
+		p := page{title: sessionTitle(s)}
+		p.blocks = append(p.blocks, para(sessionSetting(s)))
+		if len(s.Trials) > 0 {
+			p.blocks = append(p.blocks, trialGrid(s))
+		} else {
+			p.blocks = append(p.blocks, para("No trial."))
+		}
+		if r := remarks(s); len(r) > 0 {
+			p.blocks = append(p.blocks, r)
+		}
+		if err := p.text(w, o); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// ShortID is the end of a session's ID: the part by which two sessions logged
+// in one moment differ.
+func ShortID(id string) string {
+	if len(id) <= 8 {
+		return id
+	}
+	return id[len(id)-8:]
+}
+
+// SessionsTable lists sessions one a line, in the order given.
+func SessionsTable(w io.Writer, sessions []training.Session, o Options) error {
+	headers := []string{"Session", "Day", "Start", "Dog", "Handler", "Place", "Leash", "Distr.", "Trials", "Cues"}
+	align := []Align{Left, Left, Right, Left, Left, Left, Left, Right, Right, Left}
+	rows := make([][]string, 0, len(sessions))
+	for _, s := range sessions {
+		cues := tallyCues(s)
+		if s.Voided != "" {
+			cues = "WITHDRAWN: " + plain(s.Voided)
+		}
+		n := 0
+		for _, t := range s.Trials {
+			n += t.Count()
+		}
+		rows = append(rows, []string{plain(ShortID(s.ID)), s.Day().String(), s.Start.Format("15:04"), plain(s.Dog), plain(s.Handler), plain(s.Place),
+			plain(string(s.Leash)), numberOf(s.Distraction), strconv.Itoa(n), cues})
+	}
+	return Table(w, headers, rows, align, o)
+}
+
+// tallyCues counts the trials of a session by cue, in order of first mention.
+func tallyCues(s training.Session) string {
+	var order []string
+	count := map[string]int{}
+	for _, t := range s.Trials {
+		if count[t.Cue] == 0 {
+			order = append(order, t.Cue)
+		}
+		count[t.Cue] += t.Count()
+	}
+	for i, c := range order {
+		order[i] = fmt.Sprintf("%s %d", plain(c), count[c])
+	}
+	if len(order) == 0 {
+		return "no trial"
+	}
+	return strings.Join(order, ", ")
+}
+
+func sessionTitle(s training.Session) string {
+	t := plain(s.Dog) + ", " + longDay(s.Day()) + ", " + s.Start.Format("15:04")
+	if s.Part > 0 {
+		t += fmt.Sprintf(", part %d", s.Part+1)
+	}
+	return t
+}
+
+func idLine(s training.Session) string {
+	if s.ID == "" {
+		return ""
+	}
+	l := "session " + plain(s.ID)
+	if s.Revision > 1 {
+		l += fmt.Sprintf(", revision %d", s.Revision)
+	}
+	return l
+}
+
+// sessionSetting is who, where and how, in one sentence.
+func sessionSetting(s training.Session) string {
+	var parts []string
+	who := plain(s.Handler)
+	if s.Place != "" {
+		who = strings.TrimSpace(who + " at " + plain(s.Place))
+	}
+	parts = append(parts, who)
+	switch s.Leash {
+	case "":
+	case "off":
+		parts = append(parts, "off leash")
+	default:
+		parts = append(parts, "on "+plain(string(s.Leash)))
+	}
+	if s.Distraction.Known {
+		parts = append(parts, "distraction "+numberOf(s.Distraction))
+	}
+	if s.Device != "" {
+		d := plain(s.Device)
+		if s.WorkingLevel.Known {
+			d += " at working level " + numberOf(s.WorkingLevel)
+		}
+		parts = append(parts, d)
+	}
+	if s.Weather != "" {
+		parts = append(parts, "weather: "+plain(s.Weather))
+	}
+	if s.Reward != "" {
+		parts = append(parts, "reward: "+plain(s.Reward))
+	}
+	if s.Scorer != "" {
+		parts = append(parts, "scored by "+plain(s.Scorer))
+	}
+	if s.Source != "" {
+		parts = append(parts, "from "+plain(string(s.Source)))
+	}
+	if s.Baseline {
+		parts = append(parts, "baseline, before any teaching")
+	}
+	var full []string
+	for _, p := range parts {
+		if p != "" {
+			full = append(full, p)
+		}
+	}
+	return strings.Join(full, ", ")
+}
+
+func trialGrid(s training.Session) grid {
+	g := grid{columns: []column{{"#", Right}, {"Cue", Left}, {"Signal", Left}, {"What happened", Left}}, verdict: -1}
+	clock := false
+	for _, t := range s.Trials {
+		clock = clock || t.At.Known
+	}
+	if clock {
+		g.columns = append([]column{{"At", Right}}, g.columns...)
+	}
+	for i, t := range s.Trials {
+		row := []string{strconv.Itoa(i + 1), plain(t.Cue), plain(string(t.Signal)), trialWords(t)}
+		if clock {
+			at := ""
+			if t.At.Known {
+				at = Clock(t.At.V)
+			}
+			row = append([]string{at}, row...)
+		}
+		g.rows = append(g.rows, row)
+	}
+	return g
+}
+
+func remarks(s training.Session) bullets {
+	var list bullets
+	for _, r := range s.Remarks {
+		if r.Incident {
+			list = append(list, "INCIDENT: "+plain(r.Text))
+			continue
+		}
+		list = append(list, plain(r.Text))
+	}
+	return list
+}
+
+// trialWords tells one trial in plain words: "2 asks: no, corrected at 9 (blue
+// remote), then yes in 1.6 s".
+func trialWords(t training.Trial) string {
+	if t.Tally.Of > 0 {
+		return fmt.Sprintf("tally: %d of %d on the first ask", t.Tally.Yes, t.Tally.Of)
+	}
+	var s string
+	switch t.Outcome {
+	case training.Answered, training.Refused:
+		s = responseWords(t)
+	case training.Held, training.Broke, training.Released:
+		s = holdWords(t)
+	case training.Walked:
+		s = "walked"
+		if t.Walked.Known {
+			s += " " + Clock(t.Walked.V)
+		}
+		s += ", " + breakWords(t.Breaks) + helpWords(t, ", ")
+	case training.Unscored:
+		s = "could not be scored: counted apart"
+	case training.Early:
+		s = "acted before the cue: counted apart"
+	case training.Already:
+		s = "was in position already: counted apart"
+	default:
+		s = plain(string(t.Outcome))
+	}
+	if t.Distance.Known {
+		s += ", at " + numberOf(t.Distance) + " m"
+	}
+	return s
+}
+
+func breakWords(n int) string {
+	if n == 0 {
+		return "no break"
+	}
+	return Count(n, "break")
+}
+
+func responseWords(t training.Trial) string {
+	yes := "yes"
+	if t.Latency.Known {
+		yes += " in " + Seconds(t.Latency.V)
+	}
+	if t.Completion.Known {
+		yes += ", done at " + Seconds(t.Completion.V)
+	}
+	plainYes := t.Outcome == training.Answered && t.Asks <= 1 && t.Did == "" && len(t.Prompts) == 0 && len(t.Corrections) == 0
+	if plainYes {
+		return "first ask: " + yes
+	}
+	asks := Count(t.Asks, "ask") + ": "
+	var steps []string
+	switch {
+	case t.Did != "" && t.Did != "?":
+		steps = append(steps, plain(t.Did)+" instead")
+	case t.Asks > 1 || t.Outcome == training.Refused || t.Did == "?":
+		steps = append(steps, "no")
+	}
+	if t.Waited.Known && len(steps) > 0 {
+		steps[0] += " for " + Seconds(t.Waited.V)
+	}
+	if t.Begun.Known {
+		steps = append(steps, "began in "+Seconds(t.Begun.V)+" and did not finish")
+	}
+	if h := helpWords(t, ""); h != "" {
+		steps = append(steps, h)
+	}
+	if t.Outcome == training.Answered {
+		steps = append(steps, "then "+yes)
+	} else {
+		steps = append(steps, "never answered")
+	}
+	return asks + strings.Join(steps, ", ")
+}
+
+func holdWords(t training.Trial) string {
+	held, target := "", ""
+	if t.Held.Known {
+		held = " " + Clock(t.Held.V)
+	}
+	if t.Target.Known {
+		target = " of " + Clock(t.Target.V)
+	}
+	var s string
+	switch t.Outcome {
+	case training.Held:
+		s = "held" + held
+		if held == "" && t.Target.Known {
+			s = "held the full " + Clock(t.Target.V)
+		} else if t.Target.Known && !near(t.Held.V, t.Target.V) {
+			s += target
+		}
+	case training.Broke:
+		s = "broke"
+		if held != "" {
+			s += " at" + held
+		}
+		s += target
+	default:
+		s = "released"
+		if held != "" {
+			s += " at" + held
+		}
+		s += target + ", no break"
+	}
+	if t.Asks > 1 {
+		s = Count(t.Asks, "ask") + ": " + s
+	}
+	if t.Did != "" && t.Did != "?" {
+		s += ", " + plain(t.Did) + " instead"
+	}
+	return s + helpWords(t, ", ")
+}
+
+// helpWords names prompts and corrections, with lead in front if there are any.
+func helpWords(t training.Trial, lead string) string {
+	var list []string
+	for _, p := range t.Prompts {
+		if p == "" || p == "help" {
+			list = append(list, "helped")
+			continue
+		}
+		list = append(list, "helped ("+plain(p)+")")
+	}
+	for _, c := range t.Corrections {
+		list = append(list, correctionWords(c))
+	}
+	if len(list) == 0 {
+		return ""
+	}
+	return lead + strings.Join(list, ", ")
+}
+
+func correctionWords(c training.Correction) string {
+	switch c.Kind {
+	case training.ByCollar:
+		s := "corrected"
+		if c.Level.Known {
+			s += " at " + numberOf(c.Level)
+		}
+		if c.Device != "" {
+			s += " (" + plain(c.Device) + ")"
+		}
+		return s
+	case training.ByLeash:
+		return "corrected by leash"
+	case training.ByVoice:
+		return "corrected by voice"
+	}
+	return "corrected (" + plain(string(c.Kind)) + ")"
+}
