@@ -209,6 +209,9 @@ type Context struct {
 	Off     bool   // place is off property
 	Value   string // signal, leash or distraction code
 	Share
+	// Lately is what Below is judged on where there are more than the last
+	// eight sittings; nil = all of them are.
+	Lately *Share
 	Breaks *Breaks // motion
 	// Below: the upper end of the 95 % interval is under the bar. Enough: 8
 	// trials in 2 sessions. Untried: a cell of a known handler and place with

@@ -1,0 +1,562 @@
+package analysis
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"firstcue/internal/training"
+)
+
+// Assess judges the dog of the record as of the end of a day. It is a function
+// of its arguments alone; nothing after the day counts, and the record is not
+// changed. criteria is asked once for each cue.
+func Assess(r training.Record, criteria CriteriaFunc, day training.Day) Assessment {
+	sc := newScene(r, day)
+	a := Assessment{Dog: r.Dog, AsOf: day, Baseline: sc.baseline(day, "")}
+	if b, ok := r.Dog.Boarding(day); ok {
+		a.Boarding, a.Stay = b, true
+		a.DayOfStay = int(day-b.Arrived) + 1
+		if b.Due != 0 {
+			a.DaysToDue = training.Known(float64(b.Due - day))
+		}
+	}
+	for _, h := range r.Dog.Holds {
+		if h.From <= day && (h.To == 0 || h.To >= day) {
+			a.Holds = append(a.Holds, h)
+		}
+	}
+	for _, i := range r.Incidents {
+		if i.Day <= day && (i.Closed == 0 || i.Closed > day) && (i.Dog == "" || training.Key(i.Dog) == training.Key(r.Dog.Name)) {
+			a.Incidents = append(a.Incidents, i)
+		}
+	}
+	slices.SortStableFunc(a.Incidents, func(x, y training.Incident) int {
+		return cmp.Or(cmp.Compare(x.Day, y.Day), strings.Compare(x.Text, y.Text), strings.Compare(x.ID, y.ID))
+	})
+	main, note := sc.mainTrainer(a.Baseline, day)
+	if r.Dog.Main != "" {
+		a.Main = r.Dog.Main
+		if h, ok := r.Kennel.Handler(a.Main); ok {
+			a.Main = h.Name
+		}
+		a.MainNote = note
+	} else if main >= 0 {
+		a.Main, a.MainNote = sc.handlers[main].name, note
+	}
+	sc.census(&a)
+
+	hist := sc.histories(criteria)
+	sortCues(hist, r.Kennel)
+	for _, h := range hist {
+		a.Cues = append(a.Cues, h.assess(&a, main))
+	}
+	a.LeftOut = sc.leftOut(hist)
+	sc.neverTried(&a)
+	a.judge(criteria)
+	a.Forecast = dogForecast(a, r)
+	a.Cautions = cautions(a, sc)
+	return a
+}
+
+// census counts the sessions, trials, people and places that count.
+func (sc *scene) census(a *Assessment) {
+	hn, pn := make([]int, len(sc.handlers)), make([]int, len(sc.places))
+	for _, sit := range sc.sittings {
+		if sit.day < a.Baseline {
+			continue
+		}
+		a.Sessions++
+		if a.First == 0 {
+			a.First = sit.day
+		}
+		a.Last = sit.day
+		hn[sit.handler]++
+		pn[sit.place]++
+		for _, s := range sit.sessions {
+			for _, t := range s.Trials {
+				a.Trials += t.Count()
+			}
+		}
+	}
+	for _, i := range order(hn, func(i int) string { return sc.handlers[i].name }) {
+		a.Handlers = append(a.Handlers, sc.handlers[i].name)
+	}
+	for _, i := range order(pn, func(i int) string { return sc.places[i].name }) {
+		a.Places = append(a.Places, sc.places[i].name)
+	}
+}
+
+// leftOut counts the trials up to the day that stand in no figure: in a hold, or
+// before a new baseline.
+func (sc *scene) leftOut(hist []*history) int {
+	n := 0
+	for i := range sc.rec.Sessions {
+		s := &sc.rec.Sessions[i]
+		if s.Voided != "" || s.Rescores != "" || s.Day() > sc.day || !sc.mine(s) {
+			continue
+		}
+		for _, t := range s.Trials {
+			n += t.Count()
+		}
+	}
+	for _, h := range hist {
+		for _, q := range span(h.sits, sc.baseline(sc.day, h.cue), sc.day) {
+			for _, e := range q.trials {
+				n -= e.t.Count()
+			}
+		}
+	}
+	return n
+}
+
+// sortCues puts the cues in the order of the kennel's list, others by name.
+func sortCues(hist []*history, k training.Kennel) {
+	rank := func(h *history) int {
+		for i, c := range k.Cues {
+			if training.Key(c.Name) == training.Key(h.cue) {
+				return i
+			}
+		}
+		return len(k.Cues)
+	}
+	slices.SortStableFunc(hist, func(a, b *history) int {
+		return cmp.Or(cmp.Compare(rank(a), rank(b)), strings.Compare(training.Key(a.cue), training.Key(b.cue)))
+	})
+}
+
+// neverTried lists the cues agreed with the owner, or without goals those of
+// the kennel's list, that were never asked.
+func (sc *scene) neverTried(a *Assessment) {
+	tried := func(name string) bool {
+		return slices.ContainsFunc(a.Cues, func(c CueAssessment) bool { return training.Key(c.Cue) == training.Key(name) })
+	}
+	add := func(name string) {
+		if !tried(name) && !slices.ContainsFunc(a.NeverTried, func(n string) bool { return training.Key(n) == training.Key(name) }) {
+			a.NeverTried = append(a.NeverTried, name)
+		}
+	}
+	if len(sc.rec.Dog.Goals) > 0 {
+		for _, g := range sc.rec.Dog.Goals {
+			if g.Cue != "" {
+				add(sc.cueName(g.Cue))
+			}
+		}
+		return
+	}
+	for _, c := range sc.rec.Kennel.Cues {
+		add(c.Name)
+	}
+}
+
+// assess judges one cue.
+func (h *history) assess(a *Assessment, main int) CueAssessment {
+	sc, day := h.sc, a.AsOf
+	first := sc.baseline(day, h.cue)
+	sits := span(h.sits, first, day)
+	c := CueAssessment{Cue: h.cue, Kind: h.kind, Agreed: sc.agreed(h.cue), Criteria: h.c, HeldOut: h.out}
+	for _, q := range h.sits[:len(h.sits)-len(sits)] {
+		for _, e := range q.trials {
+			c.HeldOut += e.t.Count()
+		}
+	}
+	h.counts(&c, sits)
+	nights := h.replay(sits)
+	b := &bench{h: h, sits: sits, day: day, main: main, open: len(a.Incidents), held: sc.heldOn(day, h.cue), say: true}
+	if len(nights) > 0 {
+		b.level = &nights[len(nights)-1]
+		c.ReadyNights, c.Lost = b.level.streak, b.level.lost
+	}
+	c.Gates = b.gates()
+	if g, ok := h.goalGate(sits, b); ok {
+		c.Gates = append(c.Gates, g...)
+	}
+	c.Verdict = verdictOf(c.Gates, b.held)
+	h.figures(&c, sits, b.level)
+	c.Contexts = h.contexts(sits, b.flags)
+	c.Owner = h.ownerOf(sits)
+	c.Alarm = h.alarmOf(sits, nights)
+	c.Cold = h.coldOf(sits)
+	c.Corrections = h.correctionsOf(sits)
+	h.changes(&c, b)
+	c.Reason = reasonOf(c)
+	c.Forecast = h.forecast(a, sits, nights, c)
+	c.Days3 = h.course(a, nights, c)
+	return c
+}
+
+// agreed reports whether the cue, under any of its names, is agreed with the
+// owner.
+func (sc *scene) agreed(cue string) bool {
+	if len(sc.rec.Dog.Goals) == 0 {
+		return true
+	}
+	for _, g := range sc.rec.Dog.Goals {
+		if training.Key(sc.cueName(g.Cue)) == training.Key(cue) {
+			return true
+		}
+	}
+	return false
+}
+
+// counts fills in how much there is of the cue.
+func (h *history) counts(c *CueAssessment, sits []cueSitting) {
+	wrong := map[string]int{}
+	var names []string
+	for _, q := range sits {
+		c.Sessions++
+		if q.day != c.LastDay {
+			c.Days++
+			c.LastDay = q.day
+		}
+		if c.First == 0 {
+			c.First = q.day
+		}
+		c.Trials += q.of
+		for _, e := range q.trials {
+			c.LastID = e.s.ID
+			t := e.t
+			switch t.Outcome {
+			case training.Unscored:
+				c.Unscored++
+			case training.Early:
+				c.Early++
+			case training.Already:
+				c.AlreadyThere++
+			case training.Released:
+				c.ReleasedEarly++
+			case training.Walked:
+				c.Trials++
+			}
+			if t.Did != "" {
+				if wrong[t.Did] == 0 {
+					names = append(names, t.Did)
+				}
+				wrong[t.Did]++
+			}
+		}
+	}
+	slices.SortFunc(names, func(a, b string) int { return cmp.Or(cmp.Compare(wrong[b], wrong[a]), strings.Compare(a, b)) })
+	for _, n := range names {
+		c.WrongAnswers = append(c.WrongAnswers, WrongAnswer{n, wrong[n]})
+	}
+}
+
+// figures fills in the shares, times and breaks.
+func (h *history) figures(c *CueAssessment, sits []cueSitting, level *night) {
+	if h.kind == training.Motion {
+		c.Breaks = breaksOf(sits)
+		return
+	}
+	f := &FirstCue{Share: h.share(sits), Rule: h.rule.String()}
+	if level != nil {
+		iv := level.fade.interval(0.95)
+		f.Current = Current{Rate: training.Known(level.fade.rate()), Low: training.Known(iv.Lower), High: training.Known(iv.Upper),
+			Cautious: training.Known(level.cautious), Effective: training.Known(level.fade.effective())}
+	}
+	c.FirstCue = f
+	if h.kind == training.Response {
+		f.Other = h.others(sits)
+		x := h.latencies(sits)
+		d := h.doublingOf(sits)
+		c.Latency = &Latency{Survival: x.summary(), Limit: h.c.Limit, Baseline: d.baseline, Last: d.last, Doubled: d.doubled, DoubledOn: d.on}
+		if x, ok := h.completions(sits); ok {
+			s := x.summary()
+			c.Completion = &s
+		}
+		return
+	}
+	x := holds(sits)
+	c.Hold = &Hold{Survival: x.summary(), Target: h.c.Target, LowBar: training.Known(h.c.HoldFloor)}
+	for _, t := range x.t {
+		c.Hold.Longest = training.Known(max(c.Hold.Longest.V, t))
+	}
+	if h.c.Target.Known {
+		recentOnes := holds(recent(sits, recentTimed, timedHolds))
+		c.Hold.Chance, c.Hold.ChanceLow, c.Hold.ChanceHigh, _ = holdChance(recentOnes, h.c.Target.V)
+	}
+	// Breaks a minute of holding, for whoever thinks in them.
+	b := &Breaks{}
+	for i := range x.t {
+		b.Minutes += x.t[i] / 60
+		b.Count += one(x.event[i])
+	}
+	b.rate()
+	if b.Minutes > 0 {
+		c.Breaks = b
+	}
+}
+
+// fieldLimit is the cut-off of a field study for "obeys after the first
+// command": 10 s (China, Mills & Cooper 2020).
+const fieldLimit = 10
+
+// others counts the same trials under other rules where that can differ.
+func (h *history) others(sits []cueSitting) []RuleShare {
+	rules := []Rule{{Limit: training.Known(fieldLimit)}, {Limit: h.c.Limit, Begun: true}}
+	var out []RuleShare
+	for _, rule := range rules {
+		x, n := make([]float64, len(sits)), make([]float64, len(sits))
+		differs := false
+		for i, q := range sits {
+			for _, e := range q.trials {
+				if e.t.Kind != h.kind && e.t.Kind != "" {
+					continue
+				}
+				yes, of := FirstCueUnder(*e.t, rule)
+				x[i] += float64(yes)
+				n[i] += float64(of)
+			}
+			differs = differs || x[i] != float64(q.yes)
+		}
+		if differs {
+			out = append(out, RuleShare{rule.String(), newShare(x, n, h.icc, h.icc != h.c.ICC)})
+		}
+	}
+	return out
+}
+
+// ownerOf judges the owner's own trials: the last eight lessons.
+func (h *history) ownerOf(sits []cueSitting) Owner {
+	c := h.c
+	own := func(q cueSitting) bool { return h.sc.handlers[q.handler].role == training.Owner }
+	o := Owner{Standing: Short}
+	if h.kind == training.Motion {
+		breaks, minutes, n := walked(sits, ownerWindow, own)
+		o.Sessions = n
+		if minutes == 0 {
+			o.Say = "The owner has not walked it yet."
+			return o
+		}
+		b := Breaks{Count: breaks, Minutes: minutes}
+		b.rate()
+		if bar := c.Breaks; bar.Known {
+			switch {
+			case n >= c.OwnerLessons && minutes >= c.PlaceMinutes && b.PerMinute.V <= bar.V && b.High.V <= 2*bar.V:
+				o.Standing, o.Confirmed = Met, true
+			case b.Low.V > bar.V:
+				o.Standing = Failed
+			}
+			o.Say = fmt.Sprintf("Owner: %s in %s min over %s, %s a minute (%s-%s); %s minutes in %s, at most %s a minute, are asked for.", count(breaks, "break"), figure(minutes, 1),
+				count(n, "lesson"), figure(b.PerMinute.V, 2, bar.V), figure(b.Low.V, 2), figure(b.High.V, 2, 2*bar.V), plain(c.PlaceMinutes), count(c.OwnerLessons, "lesson"), plain(bar.V))
+		}
+		return o
+	}
+	var mine []cueSitting
+	for i := len(sits) - 1; i >= 0 && len(mine) < ownerWindow; i-- {
+		if sits[i].of > 0 && own(sits[i]) {
+			mine = append(mine, sits[i])
+		}
+	}
+	slices.Reverse(mine)
+	o.Share = h.share(mine)
+	w, cautious := lastWindow(sits, ownerWindow, h.icc, own)
+	if w.of == 0 {
+		o.Say = fmt.Sprintf("The owner has not asked yet: plan three lessons of %d asks or more.", (c.OwnerTrials+c.OwnerLessons-1)/c.OwnerLessons)
+		return o
+	}
+	o.Cautious = training.Known(cautious)
+	o.Standing = shareStanding(w, cautious, c.OwnerRate, c.OwnerFloor, c.ContextBar, w.of >= c.OwnerTrials && w.sittings >= c.OwnerLessons)
+	o.Confirmed = o.Standing == Met
+	o.Say = fmt.Sprintf("Owner: %d/%d (%s) in %s, cautious figure %s; %s in %s, %s and %s are asked for.", w.yes, w.of, percent(w.rate(), c.OwnerRate),
+		count(w.sittings, "lesson"), percent(cautious, c.OwnerFloor), count(c.OwnerTrials, "ask"), count(c.OwnerLessons, "lesson"), percent(c.OwnerRate), percent(c.OwnerFloor))
+	return o
+}
+
+// reasonOf says in one sentence what stands in the way, failures first.
+func reasonOf(c CueAssessment) string {
+	if c.Verdict == OnHold {
+		return "On hold for the vet: not asked, not judged. After the hold a new baseline is needed."
+	}
+	for _, want := range []Standing{Failed, Short} {
+		for _, g := range c.Gates {
+			if g.Standing == want {
+				return g.Say
+			}
+		}
+	}
+	if c.FirstCue != nil {
+		return fmt.Sprintf("%d/%d on the first ask, with the people and in the places listed.", c.FirstCue.Yes, c.FirstCue.Of)
+	}
+	if c.Breaks != nil {
+		return fmt.Sprintf("%s in %s min, with the people and in the places listed.", count(c.Breaks.Count, "break"), figure(c.Breaks.Minutes, 1))
+	}
+	return ""
+}
+
+// course draws the cue day by day over the whole stay, the days before a new
+// baseline too, each with the verdict of that night.
+func (h *history) course(a *Assessment, nights []night, final CueAssessment) []DayPoint {
+	sc := h.sc
+	var out []DayPoint
+	knownH, knownP := make([]bool, len(sc.handlers)), make([]bool, len(sc.places))
+	var segment []night
+	var base training.Day = -1
+	for i := 0; i < len(h.sits); {
+		j := i
+		day := h.sits[i].day
+		for j < len(h.sits) && h.sits[j].day == day {
+			j++
+		}
+		p := DayPoint{Day: day}
+		today := h.sits[i:j]
+		var yes, of []float64
+		for _, q := range today {
+			p.Yes += q.yes
+			p.Of += q.of
+			p.Corrected += q.corrected
+			p.Corrections += q.corrections
+			p.Breaks += q.breaks
+			p.Minutes += q.minutes
+			for _, e := range q.trials {
+				p.Trials += e.t.Count()
+			}
+			yes, of = append(yes, float64(q.yes)), append(of, float64(q.of))
+			hn, pn := sc.handlers[q.handler].name, sc.places[q.place].name
+			if !slices.Contains(p.Handlers, hn) {
+				p.Handlers = append(p.Handlers, hn)
+			}
+			if !slices.Contains(p.Places, pn) {
+				p.Places = append(p.Places, pn)
+			}
+			if !knownH[q.handler] {
+				knownH[q.handler] = true
+				if i > 0 && p.NewHandler == "" {
+					p.NewHandler = hn
+				}
+			}
+			if !knownP[q.place] {
+				knownP[q.place] = true
+				if i > 0 && p.NewPlace == "" {
+					p.NewPlace = pn
+				}
+			}
+		}
+		s := newShare(yes, of, h.icc, false)
+		p.Low, p.High = s.Low, s.High
+		switch h.kind {
+		case training.Response:
+			p.Latency = h.latencies(today).summary().Median
+		case training.Holding:
+			x := holds(today)
+			p.HoldMedian = x.summary().Median
+			for _, t := range x.t {
+				p.LongestHold = training.Known(max(p.LongestHold.V, t))
+			}
+		}
+		first := sc.baseline(day, h.cue)
+		if first != base {
+			base = first
+			last := day
+			for k := j; k < len(h.sits) && sc.baseline(h.sits[k].day, h.cue) == base; k++ {
+				last = h.sits[k].day
+			}
+			segment = h.replay(span(h.sits, first, last))
+		}
+		sits := span(h.sits, first, day)
+		b := &bench{h: h, sits: sits, day: day, held: sc.heldOn(day, h.cue)}
+		for _, n := range segment {
+			if n.day <= day {
+				b.level = &n
+			}
+		}
+		if b.level != nil && b.level.fade.any {
+			p.Current = training.Known(b.level.fade.rate())
+		}
+		if day == a.AsOf {
+			p.Verdict = final.Verdict
+		} else {
+			b.main, _ = sc.mainTrainer(sc.baseline(day, ""), day)
+			b.open = openOn(sc.rec, day)
+			g := b.gates()
+			if extra, ok := h.goalGate(sits, b); ok {
+				g = append(g, extra...)
+			}
+			p.Verdict = verdictOf(g, b.held)
+		}
+		out = append(out, p)
+		i = j
+	}
+	return out
+}
+
+func openOn(r training.Record, day training.Day) int {
+	n := 0
+	for _, i := range r.Incidents {
+		n += one(i.Day <= day && (i.Closed == 0 || i.Closed > day) && (i.Dog == "" || training.Key(i.Dog) == training.Key(r.Dog.Name)))
+	}
+	return n
+}
+
+// judge gives the dog's verdict: its worst among the agreed cues. An agreed cue
+// that was never asked is not shown, and so the dog is not ready.
+func (a *Assessment) judge(criteria CriteriaFunc) {
+	var by = map[Verdict][]string{}
+	var worstReason string
+	confirmed := 0
+	var unconfirmed []string
+	for _, c := range a.Cues {
+		if !c.Agreed {
+			continue
+		}
+		a.AgreedCues++
+		if c.Verdict == Ready {
+			a.ReadyCues++
+		}
+		by[c.Verdict] = append(by[c.Verdict], c.Cue)
+		if c.Owner.Confirmed {
+			confirmed++
+		} else {
+			unconfirmed = append(unconfirmed, c.Cue)
+		}
+	}
+	untried := a.NeverTried
+	if len(a.Dog.Goals) == 0 {
+		untried = nil // no goals: the cues that were asked are the ones agreed
+	}
+	a.AgreedCues += len(untried)
+	unconfirmed = append(unconfirmed, untried...)
+	whole := slices.ContainsFunc(a.Holds, func(h training.VetHold) bool { return h.Covers(a.AsOf, "") })
+	switch {
+	case whole:
+		a.Verdict = OnHold
+		a.Why = append(a.Why, "The dog is on hold for the vet: not trained, not judged. After the hold a new baseline is needed.")
+	case len(by[NotReady]) > 0:
+		a.Verdict = NotReady
+		a.Why = append(a.Why, fmt.Sprintf("%d of %s ready; not ready: %s.", a.ReadyCues, count(a.AgreedCues, "agreed cue"), list(by[NotReady])))
+	case len(by[OnHold]) > 0:
+		a.Verdict = OnHold
+		a.Why = append(a.Why, fmt.Sprintf("%d of %s ready; on hold for the vet: %s.", a.ReadyCues, count(a.AgreedCues, "agreed cue"), list(by[OnHold])))
+	case len(by[NotShown]) > 0 || len(untried) > 0 || a.AgreedCues == 0:
+		a.Verdict = NotShown
+		if a.AgreedCues == 0 {
+			a.Why = append(a.Why, "Nothing has been logged that can be judged.")
+		} else {
+			a.Why = append(a.Why, fmt.Sprintf("%d of %s ready; not shown yet: %s.", a.ReadyCues, count(a.AgreedCues, "agreed cue"), list(append(slices.Clone(by[NotShown]), untried...))))
+		}
+	default:
+		a.Verdict = Ready
+		a.Why = append(a.Why, fmt.Sprintf("All %s are ready with the people and in the places listed.", count(a.AgreedCues, "agreed cue")))
+	}
+	for _, c := range a.Cues {
+		if c.Agreed && c.Verdict == a.Verdict && a.Verdict != Ready && !whole {
+			worstReason = capital(c.Cue) + ": " + c.Reason
+			break
+		}
+	}
+	if worstReason != "" {
+		a.Why = append(a.Why, worstReason)
+	} else if a.Verdict == NotShown && len(untried) > 0 {
+		a.Why = append(a.Why, "Never asked: "+list(untried)+".")
+	}
+	a.OwnerConfirmed = a.AgreedCues > 0 && confirmed == a.AgreedCues
+	switch {
+	case a.OwnerConfirmed:
+		a.OwnerWhy = fmt.Sprintf("The owner's own trials confirm all %s.", count(a.AgreedCues, "agreed cue"))
+	case a.AgreedCues == 0:
+		a.OwnerWhy = "The owner has not asked yet."
+	default:
+		a.OwnerWhy = fmt.Sprintf("Confirmed with the owner: %d of %s. Missing: %s. Plan three lessons of six asks a cue.", confirmed, count(a.AgreedCues, "agreed cue"), list(unconfirmed))
+	}
+}

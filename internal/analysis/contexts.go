@@ -1,0 +1,254 @@
+package analysis
+
+import (
+	"cmp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"firstcue/internal/stats"
+	"firstcue/internal/training"
+)
+
+// contexts lays the cue's trials out by handler, place, handler at place,
+// signal, leash and distraction. Cells of a handler and a place that both know
+// the cue, but were never seen together, are there as untried.
+func (h *history) contexts(sits []cueSitting, flags []flag) []Context {
+	var out []Context
+	nh, np := len(h.sc.handlers), len(h.sc.places)
+	hn, pn := make([]int, nh), make([]int, np)
+	for _, q := range sits {
+		if q.scored() {
+			hn[q.handler]++
+			pn[q.place]++
+		}
+	}
+	byHandler := order(hn, func(i int) string { return h.sc.handlers[i].name })
+	byPlace := order(pn, func(i int) string { return h.sc.places[i].name })
+	add := func(c Context, pick func(cueSitting) bool, flagged func(flag) bool) {
+		if !h.fill(&c, sits, pick) {
+			if c.Kind != ByCell {
+				return
+			}
+			c.Untried = true
+		}
+		for _, f := range flags {
+			if f.kind == c.Kind && flagged(f) {
+				c.Below = true
+			}
+		}
+		out = append(out, c)
+	}
+	for _, i := range byHandler {
+		p := h.sc.handlers[i]
+		add(Context{Kind: ByHandler, Handler: p.name, Role: p.role},
+			func(q cueSitting) bool { return q.handler == i }, func(f flag) bool { return f.handler == i })
+	}
+	for _, j := range byPlace {
+		p := h.sc.places[j]
+		add(Context{Kind: ByPlace, Place: p.name, Off: p.off},
+			func(q cueSitting) bool { return q.place == j }, func(f flag) bool { return f.place == j })
+	}
+	for _, i := range byHandler {
+		for _, j := range byPlace {
+			p, s := h.sc.handlers[i], h.sc.places[j]
+			add(Context{Kind: ByCell, Handler: p.name, Role: p.role, Place: s.name, Off: s.off},
+				func(q cueSitting) bool { return q.handler == i && q.place == j },
+				func(f flag) bool { return f.handler == i && f.place == j })
+		}
+	}
+	for _, kind := range []ContextKind{BySignal, ByLeashState, ByDistraction} {
+		out = append(out, h.byValue(kind, sits)...)
+	}
+	h.compare(out, sits)
+	return out
+}
+
+// order lists the indices with a count above 0, most first, ties by name.
+func order(n []int, name func(int) string) []int {
+	var out []int
+	for i := range n {
+		if n[i] > 0 {
+			out = append(out, i)
+		}
+	}
+	slices.SortFunc(out, func(a, b int) int {
+		return cmp.Or(cmp.Compare(n[b], n[a]), strings.Compare(name(a), name(b)))
+	})
+	return out
+}
+
+// fill sums the sittings that pick accepts; false = there are none.
+func (h *history) fill(c *Context, sits []cueSitting, pick func(cueSitting) bool) bool {
+	var mine []cueSitting
+	for _, q := range sits {
+		if q.scored() && pick(q) {
+			mine = append(mine, q)
+			c.Last = q.day
+		}
+	}
+	if len(mine) == 0 {
+		return false
+	}
+	if h.kind == training.Motion {
+		c.Share.Sessions = len(mine)
+		c.Breaks = breaksOf(mine)
+		c.Enough = c.Breaks.Minutes >= h.c.PlaceMinutes-1e-9 && len(mine) >= h.c.PlaceSessions
+		return true
+	}
+	c.Share = h.share(mine)
+	var w window
+	for i := len(mine) - 1; i >= 0 && w.sittings < contextWindow; i-- {
+		w.add(mine[i], h.icc)
+	}
+	c.Enough = w.of >= h.c.ContextTrials && w.sittings >= h.c.PlaceSessions
+	if len(mine) > contextWindow {
+		iv := w.interval(0.95)
+		c.Lately = &Share{Yes: w.yes, Of: w.of, Sessions: w.sittings, Rate: training.Known(w.rate()),
+			Low: training.Known(iv.Lower), High: training.Known(iv.Upper), Effective: training.Known(w.n), ICC: training.Known(h.icc)}
+		plain := must(stats.Wilson(float64(w.yes), float64(w.of), 0.95))
+		c.Lately.PlainLow, c.Lately.PlainHigh = training.Known(plain.Lower), training.Known(plain.Upper)
+	}
+	return true
+}
+
+// breaksOf sums up walks with the exact interval.
+func breaksOf(sits []cueSitting) *Breaks {
+	b := &Breaks{}
+	for _, q := range sits {
+		b.Count += q.breaks
+		b.Minutes += q.minutes
+	}
+	b.rate()
+	return b
+}
+
+func (b *Breaks) rate() {
+	if b.Minutes > 0 {
+		r := must(stats.Garwood(float64(b.Count), b.Minutes, 0.95))
+		b.PerMinute, b.Low, b.High = training.Known(r.Rate), training.Known(r.Lower), training.Known(r.Upper)
+	}
+}
+
+// byValue groups the single trials by signal, leash state or distraction code.
+// One value alone tells nothing and is left out.
+func (h *history) byValue(kind ContextKind, sits []cueSitting) []Context {
+	value := func(e entry) string {
+		switch kind {
+		case BySignal:
+			return string(e.t.Signal)
+		case ByLeashState:
+			return string(e.s.Leash)
+		}
+		if !e.s.Distraction.Known {
+			return ""
+		}
+		return strconv.Itoa(int(e.s.Distraction.V))
+	}
+	var values []string
+	for _, q := range sits {
+		for _, e := range q.trials {
+			if v := value(e); !slices.Contains(values, v) {
+				values = append(values, v)
+			}
+		}
+	}
+	if len(values) < 2 {
+		return nil
+	}
+	rank := func(v string) int {
+		switch kind {
+		case BySignal:
+			for i, s := range training.Signals {
+				if v == string(s) {
+					return i
+				}
+			}
+		case ByLeashState:
+			for i, s := range training.Leashes {
+				if v == string(s) {
+					return i
+				}
+			}
+		default:
+			if n, err := strconv.Atoi(v); err == nil {
+				return n
+			}
+		}
+		return len(v) + 100
+	}
+	slices.SortFunc(values, func(a, b string) int { return cmp.Or(cmp.Compare(rank(a), rank(b)), strings.Compare(a, b)) })
+	var out []Context
+	for _, v := range values {
+		if v == "" {
+			continue // the note did not say
+		}
+		var mine []cueSitting
+		for _, q := range sits {
+			part := cueSitting{day: q.day, handler: q.handler, place: q.place, s: q.s}
+			for _, e := range q.trials {
+				if value(e) != v {
+					continue
+				}
+				if h.kind == training.Motion {
+					if e.t.Outcome == training.Walked && e.t.Walked.Known {
+						part.minutes += e.t.Walked.V / 60
+						part.breaks += e.t.Breaks
+					}
+					continue
+				}
+				yes, of := FirstCueUnder(*e.t, h.rule)
+				part.yes += yes
+				part.of += of
+			}
+			if part.scored() {
+				mine = append(mine, part)
+			}
+		}
+		c := Context{Kind: kind, Value: v}
+		if h.fill(&c, mine, func(cueSitting) bool { return true }) {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// compare marks what is worse than the rest of the cue's trials: Fisher's exact
+// test, one-sided, on plain counts, with Holm's correction over the contexts of
+// a kind that hold enough to tell.
+func (h *history) compare(list []Context, sits []cueSitting) {
+	if h.kind == training.Motion {
+		return
+	}
+	yes, of := 0, 0
+	for _, q := range sits {
+		yes += q.yes
+		of += q.of
+	}
+	for _, kind := range []ContextKind{ByHandler, ByPlace, ByCell, BySignal, ByLeashState, ByDistraction} {
+		var at []int
+		var p []float64
+		for i, c := range list {
+			if c.Kind != kind || !c.Enough || c.Of == of {
+				continue
+			}
+			at = append(at, i)
+			restYes, restOf := yes-c.Yes, of-c.Of
+			pi := 1.0
+			// Not below the rest: its one-sided p is above one half and moves no
+			// smaller one, so the exact test can be spared.
+			if c.Yes*restOf < restYes*c.Of {
+				pi = must(stats.Fisher(float64(c.Yes), float64(c.Of-c.Yes), float64(restYes), float64(restOf-restYes), 0.95)).PLess
+			}
+			p = append(p, pi)
+		}
+		if len(p) == 0 {
+			continue
+		}
+		for k, adjusted := range must(stats.Holm(p)) {
+			c := &list[at[k]]
+			c.WorseP = training.Known(adjusted)
+			c.Worse = adjusted <= 0.05
+		}
+	}
+}

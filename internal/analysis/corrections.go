@@ -1,0 +1,230 @@
+package analysis
+
+import (
+	"math"
+	"slices"
+	"strings"
+
+	"firstcue/internal/stats"
+	"firstcue/internal/training"
+)
+
+// Directions of a trend.
+const (
+	falling = "falling"
+	rising  = "rising"
+	noTrend = "no trend shown"
+)
+
+// trendLevel is the one-sided level at which a trend is named.
+const trendLevel = 0.05
+
+// shareTrend tests the share of trials corrected for a trend over sittings:
+// Cochran-Armitage, each sitting's counts divided by its design effect. A
+// sitting without corrections counts as 0 of its trials.
+func shareTrend(sits []cueSitting, icc float64, atLeast int) Trend {
+	var x, n, s, deff []float64
+	for _, q := range sits {
+		if q.known == 0 {
+			continue
+		}
+		x = append(x, float64(q.corrected))
+		n = append(n, float64(q.known))
+		s = append(s, float64(len(s)+1))
+		deff = append(deff, 1+icc*float64(q.known-1))
+	}
+	t := Trend{Points: len(n)}
+	if len(n) < atLeast {
+		t.Why = "fewer than " + count(atLeast, "session")
+		return t
+	}
+	ca := must(stats.CochranArmitage(x, n, s, deff))
+	rates := make([]float64, len(n))
+	for i := range n {
+		rates[i] = x[i] / n[i]
+	}
+	return t.named(ca.PIncreasing, ca.PDecreasing, rates)
+}
+
+// named fills in the direction, its p and the Theil-Sen slope. The slope is a
+// size and never the test.
+func (t Trend) named(up, down float64, y []float64) Trend {
+	t.Direction = noTrend
+	switch {
+	case up <= trendLevel:
+		t.Direction, t.P = rising, training.Known(up)
+	case down <= trendLevel:
+		t.Direction, t.P = falling, training.Known(down)
+	default:
+		t.P = training.Known(math.Min(up, down))
+	}
+	if len(y) > 1 {
+		if fit, err := stats.TheilSen(nil, y, 0.95); err == nil {
+			t.Slope = training.Known(fit.Slope)
+		}
+	}
+	return t
+}
+
+// devicesOf lists the devices on which levels were used, in order of first use.
+func devicesOf(sits []cueSitting) []string {
+	var out []string
+	for _, q := range sits {
+		for _, e := range q.trials {
+			for _, c := range e.t.Corrections {
+				if c.Level.Known && !slices.ContainsFunc(out, func(d string) bool { return training.Key(d) == training.Key(c.Device) }) {
+					out = append(out, c.Device)
+				}
+			}
+		}
+	}
+	return out
+}
+
+// medianLevels gives the median level of each sitting in which the device was
+// used. A sitting without a correction has no level: it is missing, not 0.
+func medianLevels(sits []cueSitting, device string) []float64 {
+	key := training.Key(device)
+	var out []float64
+	for _, q := range sits {
+		if q.corrections == 0 {
+			continue
+		}
+		var v []float64
+		for _, e := range q.trials {
+			for _, c := range e.t.Corrections {
+				if c.Level.Known && training.Key(c.Device) == key {
+					v = append(v, c.Level.V)
+				}
+			}
+		}
+		if len(v) > 0 {
+			slices.Sort(v)
+			out = append(out, middle(v))
+		}
+	}
+	return out
+}
+
+// middle is the median of sorted values.
+func middle(v []float64) float64 {
+	n := len(v)
+	if n%2 == 1 {
+		return v[n/2]
+	}
+	return (v[n/2-1] + v[n/2]) / 2
+}
+
+// levelTrend tests the median level among corrected trials of one device:
+// Mann-Kendall, exact with ties for the lengths a stay has.
+func levelTrend(sits []cueSitting, device string, atLeast int) Trend {
+	y := medianLevels(sits, device)
+	t := Trend{Points: len(y)}
+	if len(y) < atLeast {
+		t.Why = "too few sessions with corrections to judge the level"
+		return t
+	}
+	mk := must(stats.MannKendall(nil, y))
+	return t.named(mk.PIncreasing, mk.PDecreasing, y)
+}
+
+// servedSessions is how many sittings with a device the level that served is
+// read from.
+const servedSessions = 5
+
+// correctionsOf sums up the corrections of a cue.
+func (h *history) correctionsOf(sits []cueSitting) Corrections {
+	c := Corrections{RewardOnly: h.sc.rec.Dog.RewardOnly}
+	kinds := map[training.CorrectionKind]int{}
+	var x, n []float64
+	for _, q := range sits {
+		c.Trials += q.known
+		c.Corrected += q.corrected
+		c.Count += q.corrections
+		x = append(x, float64(q.corrected))
+		n = append(n, float64(q.known))
+		if q.corrections > 0 {
+			for _, e := range q.trials {
+				for _, k := range e.t.Corrections {
+					kinds[k.Kind]++
+				}
+			}
+		}
+	}
+	c.None = c.Count == 0
+	c.Share = newShare(x, n, h.icc, h.icc != h.c.ICC)
+	for _, k := range []training.CorrectionKind{training.ByLeash, training.ByVoice, training.ByCollar} {
+		if kinds[k] > 0 {
+			c.ByKind = append(c.ByKind, KindCount{k, kinds[k]})
+		}
+	}
+	if c.Trials > 0 {
+		r := must(stats.Garwood(float64(c.Count), float64(c.Trials)/10, 0.95))
+		c.PerTen, c.PerTenLow, c.PerTenHigh = training.Known(r.Rate), training.Known(r.Lower), training.Known(r.Upper)
+		c.PerTenNow = training.Known(perTenNow(sits, h.c.HalfLife))
+	}
+	if c.None {
+		c.Trend.Why = "no corrections"
+	} else {
+		c.Trend = shareTrend(sits, h.icc, h.c.TrendSessions)
+	}
+	for _, d := range devicesOf(sits) {
+		c.Devices = append(c.Devices, h.device(sits, d))
+	}
+	slices.SortFunc(c.Devices, func(a, b DeviceLevels) int { return strings.Compare(training.Key(a.Device), training.Key(b.Device)) })
+	return c
+}
+
+func (h *history) device(sits []cueSitting, name string) DeviceLevels {
+	d := DeviceLevels{Device: name, Trend: levelTrend(sits, name, h.c.TrendSessions)}
+	if k, ok := h.sc.rec.Kennel.Device(name); ok {
+		d.Device = k.Name
+	}
+	key := training.Key(name)
+	var all, served []float64
+	used := 0
+	for i := len(sits) - 1; i >= 0; i-- {
+		in := false
+		for j := len(sits[i].trials) - 1; j >= 0; j-- {
+			cs := sits[i].trials[j].t.Corrections
+			for k := len(cs) - 1; k >= 0; k-- {
+				c := cs[k]
+				if !c.Level.Known || training.Key(c.Device) != key {
+					continue
+				}
+				if !in {
+					in = true
+					used++
+				}
+				if len(all) == 0 {
+					d.Last = c.Level
+				}
+				all = append(all, c.Level.V)
+				if c.Served && used <= servedSessions {
+					served = append(served, c.Level.V)
+				}
+			}
+		}
+	}
+	d.Corrections = len(all)
+	d.Median, d.Low, d.High = spread(all)
+	d.Served, d.ServedLow, d.ServedHigh = spread(served)
+	d.ServedCount = len(served)
+	for _, sit := range h.sc.sittings {
+		for _, s := range sit.sessions {
+			if s.WorkingLevel.Known && training.Key(s.Device) == key {
+				d.Working, d.WorkingDay = s.WorkingLevel, s.Day()
+			}
+		}
+	}
+	return d
+}
+
+// spread gives median, lowest and highest; unknown for nothing.
+func spread(v []float64) (median, low, high training.Num) {
+	if len(v) == 0 {
+		return
+	}
+	slices.Sort(v)
+	return training.Known(middle(v)), training.Known(v[0]), training.Known(v[len(v)-1])
+}

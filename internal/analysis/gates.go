@@ -1,0 +1,593 @@
+package analysis
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"firstcue/internal/stats"
+	"firstcue/internal/training"
+)
+
+// Windows of the gates, in sittings (see docs/methods.md for what other choices
+// would do).
+const (
+	othersWindow  = 12
+	contextWindow = 8
+	ownerWindow   = 8
+)
+
+// timedForSpeed is how many timed answers the speed gate needs before it trusts
+// a median instead of the scorer's own yes and no inside the limit.
+const timedForSpeed = 8
+
+// bench judges one cue as of one night.
+type bench struct {
+	h     *history
+	sits  []cueSitting // of the current baseline, up to the day
+	level *night       // nil = no scored trial yet
+	day   training.Day
+	main  int
+	open  int  // open incidents
+	held  bool // a vet hold covers the cue today
+	say   bool // write the sentences; false to judge a past night fast
+
+	flags []flag
+}
+
+// flag is a handler, place or cell that fails the context rule.
+type flag struct {
+	kind           ContextKind
+	handler, place int
+	w              window
+	breaks         int
+	minutes        float64
+}
+
+func (b *bench) sayf(format string, a ...any) string {
+	if !b.say {
+		return ""
+	}
+	return fmt.Sprintf(format, a...)
+}
+
+// gates checks all the conditions of the cue's kind.
+func (b *bench) gates() []Gate {
+	b.flags = b.contextFlags()
+	g := make([]Gate, 0, 9)
+	g = append(g, b.enough())
+	if b.h.kind == training.Motion {
+		g = append(g, b.position(), b.people(), b.places(), b.context())
+	} else {
+		g = append(g, b.levelGate(), b.people(), b.places(), b.context())
+		if b.h.kind == training.Holding {
+			g = append(g, b.hold())
+		} else if b.h.c.Limit.Known {
+			g = append(g, b.speed())
+		}
+	}
+	return append(g, b.corrections(), b.closed())
+}
+
+// verdictOf is the three-valued verdict of the gates; a hold overrides it.
+func verdictOf(gates []Gate, held bool) Verdict {
+	if held {
+		return OnHold
+	}
+	v := Ready
+	for _, g := range gates {
+		switch g.Standing {
+		case Failed:
+			return NotReady
+		case Short:
+			v = NotShown
+		}
+	}
+	return v
+}
+
+func (b *bench) enough() Gate {
+	c := b.h.c
+	var s levelState
+	for _, q := range b.sits {
+		if q.scored() {
+			s.sittings++
+			s.trials += q.of
+			s.minutes += q.minutes
+			if q.day != s.lastDay {
+				s.lastDay = q.day
+				s.days++
+			}
+		}
+	}
+	g := Gate{Name: GateEnough, Standing: Short}
+	if s.enough(c, b.h.kind) {
+		g.Standing = Met
+	}
+	if b.h.kind == training.Motion {
+		g.Figure, g.Bar = training.Known(s.minutes), training.Known(c.Minutes)
+		g.Say = b.sayf("%s minutes walked in %s on %s; %s minutes, %s and %s are asked for.",
+			figure(s.minutes, 1, c.Minutes), count(s.sittings, "session"), count(s.days, "day"), plain(c.Minutes), count(c.Sessions, "session"), count(c.Days, "day"))
+		return g
+	}
+	g.Figure, g.Bar = training.Known(float64(s.trials)), training.Known(float64(c.Trials))
+	g.Say = b.sayf("%s in %s on %s; %s, %s and %s are asked for.",
+		count(s.trials, "scored trial"), count(s.sittings, "session"), count(s.days, "day"), count(c.Trials, "trial"), count(c.Sessions, "session"), count(c.Days, "day"))
+	return g
+}
+
+func (b *bench) levelGate() Gate {
+	c := b.h.c
+	g := Gate{Name: GateLevel, Standing: Short, Bar: training.Known(c.Rate)}
+	n := b.level
+	if n == nil {
+		g.Say = b.sayf("No scored trial yet.")
+		return g
+	}
+	rate := n.fade.rate()
+	g.Figure = training.Known(rate)
+	upper := n.fade.interval(0.95).Upper
+	lately := ""
+	if b.say {
+		lately = fmt.Sprintf("%s on the first ask lately, newest sessions counting most; cautious figure %s", percent(rate, c.Rate, c.Leave), percent(n.cautious, c.Floor))
+	}
+	switch {
+	case n.open:
+		g.Standing = Met
+		g.Say = b.sayf("%s. It was %s and %s for %s running and stays until it falls below %s.", lately, percent(c.Rate), percent(c.Floor), count(c.Nights, "night"), percent(c.Leave))
+	case upper < c.Rate:
+		g.Standing = Failed
+		g.Say = b.sayf("%s. Even allowing for luck it is below the %s asked for (at best %s).", lately, percent(c.Rate), percent(upper, c.Rate))
+	case rate < c.Rate:
+		g.Say = b.sayf("%s. %s is asked for.", lately, percent(c.Rate))
+		if n.lost != 0 {
+			g.Say += b.sayf(" It was there and was lost on %s.", n.lost)
+		}
+	case n.cautious < c.Floor:
+		g.Figure, g.Bar = training.Known(n.cautious), training.Known(c.Floor)
+		g.Say = b.sayf("%s. Allowing for luck it should be no lower than %s.", lately, percent(c.Floor))
+	case n.streak > 0:
+		g.Say = b.sayf("%s. Good for %s; %s running are asked for, because one good night happens to a dog that is not there.", lately, count(n.streak, "night"), count(c.Nights, "night"))
+	default:
+		g.Say = b.sayf("%s. Good tonight, but too few trials so far for the night to count.", lately)
+	}
+	return g
+}
+
+func (b *bench) position() Gate {
+	c := b.h.c
+	g := Gate{Name: GatePosition, Standing: Short, Bar: c.Breaks}
+	n := b.level
+	switch {
+	case n == nil:
+		g.Say = b.sayf("Nothing walked yet.")
+		return g
+	case !c.Breaks.Known:
+		g.Figure = training.Known(n.rate.Rate)
+		g.Say = b.sayf("No bar for breaks a minute is set for this cue.")
+		return g
+	}
+	bar := c.Breaks.V
+	g.Figure = training.Known(n.rate.Rate)
+	lately := ""
+	if b.say {
+		lately = fmt.Sprintf("%s in %s min of the last sessions: %s a minute, between %s and %s allowing for luck", count(n.breaks, "break"),
+			figure(n.minutes, 1), figure(n.rate.Rate, 2, bar), figure(n.rate.Lower, 2, bar), figure(n.rate.Upper, 2, bar))
+	}
+	switch {
+	case n.open:
+		g.Standing = Met
+		g.Say = b.sayf("%s; at most %s is asked for.", lately, plain(bar))
+	case n.rate.Lower > bar:
+		g.Standing = Failed
+		g.Say = b.sayf("%s: more than the %s asked for.", lately, plain(bar))
+	case n.rate.Upper > bar:
+		g.Figure = training.Known(n.rate.Upper)
+		g.Say = b.sayf("%s; at most %s allowing for luck is asked for.", lately, plain(bar))
+	case n.streak > 0:
+		g.Say = b.sayf("%s. Good for %s; %s running are asked for.", lately, count(n.streak, "night"), count(c.Nights, "night"))
+	default:
+		g.Say = b.sayf("%s. Good tonight, but too little walked so far for the night to count.", lately)
+	}
+	return g
+}
+
+// walked sums breaks and minutes of the newest k sittings that pick accepts.
+func walked(sits []cueSitting, k int, pick func(cueSitting) bool) (breaks int, minutes float64, sittings int) {
+	for i := len(sits) - 1; i >= 0 && sittings < k; i-- {
+		if sits[i].minutes > 0 && pick(sits[i]) {
+			breaks += sits[i].breaks
+			minutes += sits[i].minutes
+			sittings++
+		}
+	}
+	return breaks, minutes, sittings
+}
+
+// shareStanding holds a window against a rate and a floor: failed when even the
+// upper end of its 95 % interval is below the standard for anybody.
+func shareStanding(w window, cautious, rate, floor, standard float64, enough bool) Standing {
+	switch {
+	case w.of == 0:
+		return Short
+	case enough && w.rate() >= rate && cautious >= floor:
+		return Met
+	case w.interval(0.95).Upper < standard:
+		return Failed
+	}
+	return Short
+}
+
+func (b *bench) mainName() string {
+	if b.main < 0 {
+		return "the main trainer"
+	}
+	return b.h.sc.handlers[b.main].name
+}
+
+func (b *bench) people() Gate {
+	c := b.h.c
+	others := func(q cueSitting) bool { return q.handler != b.main }
+	g := Gate{Name: GatePeople, Standing: Short}
+	if c.OtherSessions == 0 {
+		g.Standing = Met
+		g.Say = b.sayf("Other people are not asked for.")
+	} else if b.h.kind == training.Motion {
+		breaks, minutes, n := walked(b.sits, othersWindow, others)
+		g.Bar = c.Breaks
+		if minutes == 0 || !c.Breaks.Known {
+			g.Say = b.sayf("Nobody but %s has walked it yet; %s are asked for.", b.mainName(), count(c.OtherSessions, "session"))
+		} else {
+			r := must(stats.Garwood(float64(breaks), minutes, 0.95))
+			bar := c.Breaks.V
+			g.Figure = training.Known(r.Rate)
+			// Others have fewer minutes: twice the bar allowing for luck.
+			switch {
+			case n >= c.OtherSessions && minutes >= c.PlaceMinutes && r.Rate <= bar && r.Upper <= 2*bar:
+				g.Standing = Met
+			case r.Lower > bar:
+				g.Standing = Failed
+			}
+			g.Say = b.sayf("Without %s: %s in %s min over %s, %s a minute, at most %s allowing for luck; %s, %s minutes, %s a minute and at most %s are asked for.",
+				b.mainName(), count(breaks, "break"), figure(minutes, 1), count(n, "session"), figure(r.Rate, 2, bar), figure(r.Upper, 2, 2*bar),
+				count(c.OtherSessions, "session"), plain(c.PlaceMinutes), plain(bar), plain(2*bar))
+		}
+	} else {
+		w, cautious := lastWindow(b.sits, othersWindow, b.h.icc, others)
+		g.Bar = training.Known(c.OtherRate)
+		g.Standing = shareStanding(w, cautious, c.OtherRate, c.OtherFloor, c.ContextBar, w.sittings >= c.OtherSessions)
+		if w.of == 0 {
+			g.Say = b.sayf("All of this is with %s: nobody else has asked yet. Dogs that work for one person only look exactly like this. %s by others are asked for.", b.mainName(), count(c.OtherSessions, "session"))
+		} else {
+			g.Figure = training.Known(w.rate())
+			g.Say = b.sayf("Without %s: %d/%d (%s) in %s, cautious figure %s; %s, %s and %s are asked for.", b.mainName(), w.yes, w.of,
+				percent(w.rate(), c.OtherRate), count(w.sittings, "session"), percent(cautious, c.OtherFloor), count(c.OtherSessions, "session"), percent(c.OtherRate), percent(c.OtherFloor))
+		}
+	}
+	for _, f := range b.flags {
+		if f.kind == ByHandler && f.handler != b.main {
+			g.Standing = Failed
+			g.Say += b.sayf(" Below standard for %s.", b.flagWords(f))
+		}
+	}
+	return g
+}
+
+func (b *bench) places() Gate {
+	c := b.h.c
+	np := len(b.h.sc.places)
+	type tally struct {
+		of, sittings int
+		minutes      float64
+	}
+	at := make([]tally, np)
+	for _, q := range b.sits {
+		if q.scored() {
+			at[q.place].of += q.of
+			at[q.place].sittings++
+			at[q.place].minutes += q.minutes
+		}
+	}
+	tried, off := 0, 0
+	var names, part []string
+	for i, t := range at {
+		if t.sittings == 0 {
+			continue
+		}
+		ok := t.sittings >= c.PlaceSessions && (t.of >= c.PlaceTrials || b.h.kind == training.Motion && t.minutes >= c.PlaceMinutes-1e-9)
+		if ok {
+			tried++
+			off += one(b.h.sc.places[i].off)
+		}
+		if !b.say {
+			continue
+		}
+		if ok {
+			names = append(names, b.h.sc.places[i].name)
+		} else if b.h.kind == training.Motion {
+			part = append(part, fmt.Sprintf("%s (%s min in %s)", b.h.sc.places[i].name, figure(t.minutes, 1), count(t.sittings, "session")))
+		} else {
+			part = append(part, fmt.Sprintf("%s (%d in %s)", b.h.sc.places[i].name, t.of, count(t.sittings, "session")))
+		}
+	}
+	g := Gate{Name: GatePlaces, Standing: Short, Figure: training.Known(float64(tried)), Bar: training.Known(float64(c.Places))}
+	if tried >= c.Places && off >= c.OffProperty {
+		g.Standing = Met
+	}
+	if b.say {
+		unit := count(c.PlaceTrials, "trial")
+		if b.h.kind == training.Motion {
+			unit = plain(c.PlaceMinutes) + " minutes"
+		}
+		g.Say = fmt.Sprintf("Tried enough at %s, %d of them off property", count(tried, "place"), off)
+		if len(names) > 0 {
+			g.Say += " (" + strings.Join(names, ", ") + ")"
+		}
+		if len(part) > 0 {
+			g.Say += "; not yet at " + list(part)
+		}
+		g.Say += fmt.Sprintf(". %s, %d off property, with %s in %s each are asked for.", count(c.Places, "place"), c.OffProperty, unit, count(c.PlaceSessions, "session"))
+	}
+	for _, f := range b.flags {
+		if f.kind == ByPlace {
+			g.Standing = Failed
+			g.Say += b.sayf(" Below standard at %s.", b.flagWords(f))
+		}
+	}
+	return g
+}
+
+// contextFlags applies the context rule to every handler, place and handler at
+// a place: enough trials in two sittings, of the last eight there, and the
+// upper end of the 95 % interval on effective trials below the bar. Walking:
+// the lower end of breaks a minute above the bar.
+func (b *bench) contextFlags() []flag {
+	nh, np := len(b.h.sc.handlers), len(b.h.sc.places)
+	c := b.h.c
+	type cell struct {
+		w        window
+		breaks   int
+		minutes  float64
+		sittings int
+	}
+	cells := make([]cell, nh+np+nh*np)
+	motion := b.h.kind == training.Motion
+	for i := len(b.sits) - 1; i >= 0; i-- {
+		q := b.sits[i]
+		if !q.scored() {
+			continue
+		}
+		for _, k := range [3]int{q.handler, nh + q.place, nh + np + q.handler*np + q.place} {
+			x := &cells[k]
+			if x.sittings == contextWindow {
+				continue
+			}
+			x.sittings++
+			x.w.add(q, b.h.icc)
+			x.breaks += q.breaks
+			x.minutes += q.minutes
+		}
+	}
+	var out []flag
+	for k, x := range cells {
+		if x.sittings < c.PlaceSessions {
+			continue
+		}
+		if motion {
+			if !c.Breaks.Known || x.minutes <= 0 || must(stats.Garwood(float64(x.breaks), x.minutes, 0.95)).Lower <= c.Breaks.V {
+				continue
+			}
+		} else if x.w.of < c.ContextTrials || x.w.interval(0.95).Upper >= c.ContextBar {
+			continue
+		}
+		f := flag{kind: ByHandler, handler: k, w: x.w, breaks: x.breaks, minutes: x.minutes}
+		switch {
+		case k >= nh+np:
+			f.kind, f.handler, f.place = ByCell, (k-nh-np)/np, (k-nh-np)%np
+		case k >= nh:
+			f.kind, f.handler, f.place = ByPlace, 0, k-nh
+		}
+		out = append(out, f)
+	}
+	return out
+}
+
+func (b *bench) flagWords(f flag) string {
+	if !b.say {
+		return ""
+	}
+	var who string
+	switch f.kind {
+	case ByHandler:
+		who = b.h.sc.handlers[f.handler].name
+	case ByPlace:
+		who = b.h.sc.places[f.place].name
+	default:
+		who = b.h.sc.handlers[f.handler].name + " at " + b.h.sc.places[f.place].name
+	}
+	if b.h.kind == training.Motion {
+		return fmt.Sprintf("%s (%s in %s min)", who, count(f.breaks, "break"), figure(f.minutes, 1))
+	}
+	return fmt.Sprintf("%s (%d/%d, at best %s)", who, f.w.yes, f.w.of, percent(f.w.interval(0.95).Upper, b.h.c.ContextBar))
+}
+
+func (b *bench) context() Gate {
+	g := Gate{Name: GateContext, Standing: Met, Figure: training.Known(float64(len(b.flags))), Bar: training.Known(0)}
+	if len(b.flags) == 0 {
+		g.Say = b.sayf("No handler or place that can be judged is below standard.")
+		return g
+	}
+	g.Standing = Failed
+	if b.say {
+		var names []string
+		for _, f := range b.flags {
+			names = append(names, b.flagWords(f))
+		}
+		g.Say = "Below standard: " + list(names) + ". That is not to say worse than elsewhere."
+	}
+	return g
+}
+
+func (b *bench) speed() Gate {
+	limit := b.h.c.Limit.V
+	g := Gate{Name: GateSpeed, Standing: Short, Bar: b.h.c.Limit}
+	x := b.h.latencies(recent(b.sits, recentTimed, timedAnswers))
+	if x.seen() < timedForSpeed {
+		x = b.h.latencies(b.sits)
+	}
+	yes, of := 0, 0
+	for _, q := range b.sits {
+		yes += q.yes
+		of += q.of
+	}
+	switch {
+	case of == 0:
+		g.Say = b.sayf("No scored trial yet.")
+		return g
+	case x.seen() < timedForSpeed:
+		// Not a reason to withhold a verdict from a trainer without a watch:
+		// the yes and no of each trial already says "inside the limit".
+		g.Standing = Met
+		g.Say = b.sayf("Not timed (%s with a time): the scorer's word that answers came inside %s.", count(x.seen(), "answer"), clock(limit))
+		return g
+	}
+	s := x.summary()
+	g.Figure = s.High
+	median := "not reached"
+	if s.Median.Known {
+		median = figure(s.Median.V, 1, limit) + " s"
+	}
+	upper := "more than could be seen"
+	if s.High.Known {
+		upper = figure(s.High.V, 1, limit) + " s"
+	}
+	switch {
+	case s.High.Known && s.High.V <= limit:
+		g.Standing = Met
+	case s.Low.Known && s.Low.V > limit:
+		g.Standing = Failed
+	}
+	g.Say = b.sayf("Median answer %s, at most %s allowing for luck (%d answered, %d not); %s is asked for.", median, upper, s.Seen, s.Censored, clock(limit))
+	return g
+}
+
+// holdChance reads the chance of holding the target, with Wilson limits at the
+// effective number of holds: where every hold was kept, Greenwood's standard
+// error is 0 and would promise certainty; there the number is that of the holds
+// still going at the target. So the interval never has width zero.
+func holdChance(x times, target float64) (chance, low, high training.Num, followed int) {
+	k := x.curve()
+	if k == nil {
+		return
+	}
+	at := must(k.At(target, 0.95, stats.LogLog))
+	return num(at.Surv), num(at.WilsonLower), num(at.WilsonUpper), at.AtRisk
+}
+
+func (b *bench) hold() Gate {
+	c := b.h.c
+	g := Gate{Name: GateHold, Standing: Short, Bar: training.Known(c.HoldRate)}
+	if !c.Target.Known {
+		g.Say = b.sayf("No target is set for this hold.")
+		return g
+	}
+	x := holds(recent(b.sits, recentTimed, timedHolds))
+	chance, low, high, followed := holdChance(x, c.Target.V)
+	if !chance.Known {
+		g.Say = b.sayf("Not yet asked for %s.", clock(c.Target.V))
+		return g
+	}
+	g.Figure = chance
+	switch {
+	case chance.V >= c.HoldRate && low.V >= c.HoldFloor:
+		g.Standing = Met
+	case high.V < c.HoldRate:
+		g.Standing = Failed
+	case chance.V >= c.HoldRate:
+		g.Figure, g.Bar = low, training.Known(c.HoldFloor)
+	}
+	g.Say = b.sayf("Chance of holding %s is %s (at least %s allowing for luck; %s followed that far, %s); %s and at least %s are asked for.", clock(c.Target.V),
+		percent(chance.V, c.HoldRate), percent(low.V, c.HoldFloor), count(followed, "hold"), count(x.seen(), "break"), percent(c.HoldRate), percent(c.HoldFloor))
+	return g
+}
+
+func (b *bench) corrections() Gate {
+	c := b.h.c
+	g := Gate{Name: GateCorrections, Standing: Met, Bar: training.Known(c.CorrectionsPerTen)}
+	total := 0
+	for _, q := range b.sits {
+		total += q.corrections
+	}
+	if total == 0 {
+		// A level of none is not a level of 0; a count of none is 0.
+		if knownIn(b.sits) > 0 {
+			g.Figure = training.Known(0)
+		}
+		g.Say = b.sayf("No corrections.")
+		return g
+	}
+	now := perTenNow(b.sits, c.HalfLife)
+	g.Figure = training.Known(now)
+	var n, trials int
+	for i, k := len(b.sits)-1, 0; i >= 0 && k < contextWindow; i-- {
+		if b.sits[i].known > 0 {
+			n += b.sits[i].corrections
+			trials += b.sits[i].known
+			k++
+		}
+	}
+	g.Say = b.sayf("%s corrections per ten trials lately (%d in the last %s); at most %s is asked for.", figure(now, 1, c.CorrectionsPerTen), n, count(trials, "trial"), plain(c.CorrectionsPerTen))
+	if now > c.CorrectionsPerTen {
+		g.Standing = Short
+		if must(stats.Garwood(float64(n), float64(trials)/10, 0.95)).Lower > c.CorrectionsPerTen {
+			g.Standing = Failed
+		}
+	}
+	if t := shareTrend(b.sits, b.h.icc, c.TrendSessions); t.Direction == rising {
+		g.Standing = Failed
+		g.Say += b.sayf(" More trials are corrected from session to session.")
+	}
+	for _, d := range devicesOf(b.sits) {
+		if t := levelTrend(b.sits, d, c.TrendSessions); t.Direction == rising {
+			g.Standing = Failed
+			g.Say += b.sayf(" The level on %s is rising.", d)
+		}
+	}
+	return g
+}
+
+func knownIn(sits []cueSitting) int {
+	n := 0
+	for _, q := range sits {
+		n += q.known
+	}
+	return n
+}
+
+// perTenNow is the fading number of corrections per ten trials.
+func perTenNow(sits []cueSitting, halfLife float64) float64 {
+	d := math.Exp2(-1 / halfLife)
+	var w, x float64
+	for _, q := range sits {
+		if q.known > 0 {
+			w = w*d + float64(q.known)
+			x = x*d + float64(q.corrections)
+		}
+	}
+	return 10 * x / w
+}
+
+func (b *bench) closed() Gate {
+	g := Gate{Name: GateClosed, Standing: Met, Figure: training.Known(float64(b.open)), Bar: training.Known(0)}
+	switch {
+	case b.held:
+		g.Standing = Failed
+		g.Say = b.sayf("On hold for the vet.")
+	case b.open > 0:
+		g.Standing = Failed
+		g.Say = b.sayf("%s open. Close it with what was done before calling the dog ready.", count(b.open, "incident"))
+	default:
+		g.Say = b.sayf("No open incident, no vet hold.")
+	}
+	return g
+}

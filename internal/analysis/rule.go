@@ -1,0 +1,82 @@
+package analysis
+
+import (
+	"fmt"
+
+	"firstcue/internal/training"
+)
+
+// Rule says which trials count as a first-ask success.
+type Rule struct {
+	// Limit is the longest time in seconds from the start of the cue to the
+	// start of the response; unknown = no limit. A time that was not taken
+	// counts as inside: the scorer's yes says so.
+	Limit training.Num
+	// Arrive is the longest time to completion; unknown = no such limit.
+	Arrive training.Num
+	// Begun also counts a response that was begun on the first ask and not
+	// completed, whatever followed (the lenient rule of some field studies).
+	Begun bool
+}
+
+// String returns the rule in words, to be printed beside the number.
+func (r Rule) String() string {
+	s := "right answer to the first ask"
+	if r.Begun {
+		s = "answer begun on the first ask"
+	}
+	if r.Limit.Known {
+		s += fmt.Sprintf(", started within %s s", plain(r.Limit.V))
+	}
+	if r.Arrive.Known && !r.Begun {
+		s += fmt.Sprintf(", completed within %s s", plain(r.Arrive.V))
+	}
+	if r.Begun {
+		return s
+	}
+	return s + ", no help, no correction"
+}
+
+// FirstCueUnder counts the first-ask successes of a trial under a rule: yes of
+// of. A tally stands for several. Of is 0 for what stands in no denominator:
+// unscored, early, already there, a walk, and a hold that the handler ended
+// before its own target.
+//
+// An answer later than the limit is a late answer and counts as no, however
+// good it was; so does one that took a second ask, help or a correction, or
+// came after a wrong answer.
+func FirstCueUnder(t training.Trial, rule Rule) (yes, of int) {
+	switch t.Outcome {
+	case training.Counted:
+		return t.Tally.Yes, t.Tally.Of
+	case training.Refused, training.Answered:
+		if rule.Begun && t.Begun.Known {
+			return one(within(t.Begun, rule.Limit)), 1
+		}
+		ok := t.Outcome == training.Answered && unaided(t) && within(t.Latency, rule.Limit) &&
+			(rule.Begun || within(t.Completion, rule.Arrive))
+		return one(ok), 1
+	case training.Held:
+		return one(unaided(t) && within(t.Latency, rule.Limit)), 1
+	case training.Broke:
+		return 0, 1
+	}
+	return 0, 0
+}
+
+// unaided reports that the first ask alone did it.
+func unaided(t training.Trial) bool {
+	return t.Asks <= 1 && t.Did == "" && len(t.Prompts) == 0 && len(t.Corrections) == 0
+}
+
+func within(v, limit training.Num) bool { return !v.Known || !limit.Known || v.V <= limit.V }
+
+func one(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// rule returns the counting rule of the criteria.
+func (c Criteria) rule() Rule { return Rule{Limit: c.Limit, Arrive: c.Arrive} }

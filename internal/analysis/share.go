@@ -1,0 +1,339 @@
+package analysis
+
+import (
+	"math"
+
+	"firstcue/internal/stats"
+	"firstcue/internal/training"
+)
+
+// newShare summarises yes of of by sitting with 95 % Wilson intervals, plain
+// and on effective trials. The intra-session correlation is the dog's own,
+// blended with the prior that counts as ten sittings, and never makes trials
+// worth more than one each.
+func newShare(yes, of []float64, prior float64, kennel bool) Share {
+	var s Share
+	var x, n, sq float64
+	for i := range of {
+		if of[i] <= 0 {
+			continue
+		}
+		s.Sessions++
+		x += yes[i]
+		n += of[i]
+		sq += of[i] * of[i]
+	}
+	s.Yes, s.Of = int(x), int(n)
+	if n == 0 {
+		return s
+	}
+	s.Rate = training.Known(x / n)
+	iv := must(stats.Wilson(x, n, 0.95))
+	s.PlainLow, s.PlainHigh = training.Known(iv.Lower), training.Known(iv.Upper)
+	icc, _, err := stats.ShrunkICC(yes, of, prior, stats.DefaultICCSessions)
+	if err != nil {
+		icc = prior
+	}
+	if kennel {
+		s.ICCNote = "the kennel's own"
+	}
+	if s.Sessions == 1 {
+		icc = prior
+		s.ICCNote = "one session: spread between sessions unknown"
+	}
+	deff := math.Max(1, 1+(sq/n-1)*icc)
+	iv = must(stats.Wilson(math.Min(x/deff, n/deff), n/deff, 0.95))
+	s.Low, s.High = training.Known(iv.Lower), training.Known(iv.Upper)
+	s.Effective, s.ICC = training.Known(n/deff), training.Known(icc)
+	return s
+}
+
+// must unwraps a figure of counts that this package built itself; an error
+// there is a mistake of the program.
+func must[T any](v T, err error) T {
+	if err != nil {
+		panic("analysis: " + err.Error())
+	}
+	return v
+}
+
+// share summarises sittings, each with its yes and of.
+func (h *history) share(sits []cueSitting) Share {
+	x, n := make([]float64, len(sits)), make([]float64, len(sits))
+	for i, q := range sits {
+		x[i], n[i] = float64(q.yes), float64(q.of)
+	}
+	return newShare(x, n, h.icc, h.icc != h.c.ICC)
+}
+
+// window is yes of of over some sittings with equal weights and the fixed
+// intra-session correlation: what the people, place and context gates judge.
+type window struct {
+	yes, of, sittings int
+	n                 float64 // effective trials: T^2 / sum m (1 + ICC (m-1))
+	v                 float64
+}
+
+func (w *window) add(q cueSitting, icc float64) {
+	if q.of == 0 {
+		return
+	}
+	w.yes += q.yes
+	w.of += q.of
+	w.sittings++
+	m := float64(q.of)
+	w.v += m * (1 + icc*(m-1))
+	w.n = float64(w.of) * float64(w.of) / w.v
+}
+
+func (w window) rate() float64 { return float64(w.yes) / float64(w.of) }
+
+func (w window) interval(level float64) stats.Interval {
+	if w.of == 0 {
+		return stats.Interval{Lower: 0, Upper: 1}
+	}
+	return must(stats.Wilson(w.n*w.rate(), w.n, level))
+}
+
+// lastWindow takes the newest k scored sittings that pick accepts. Cautious is
+// the lower end of the two-sided 90 % interval; a clean ask at the end is never
+// held against the dog (see fade.cautious).
+func lastWindow(sits []cueSitting, k int, icc float64, pick func(cueSitting) bool) (w window, cautious float64) {
+	first := true
+	for skip := 0; ; {
+		// The window as it stood before the newest skip clean sittings.
+		var cur window
+		newest := -1
+		seen := 0
+		for i := len(sits) - 1; i >= 0 && cur.sittings < k; i-- {
+			if sits[i].of == 0 || !pick(sits[i]) {
+				continue
+			}
+			if seen < skip {
+				seen++
+				continue
+			}
+			if newest < 0 {
+				newest = i
+			}
+			cur.add(sits[i], icc)
+		}
+		if newest < 0 {
+			break
+		}
+		if first {
+			w, first = cur, false
+		}
+		q := sits[newest]
+		m := float64(q.of)
+		rest := cur.v - m*(1+icc*(m-1))
+		// Only a window that is larger or better than the newest can be above it.
+		if skip == 0 || cur.n > w.n || cur.rate() > w.rate() {
+			for r := 0; r <= q.yes && r < q.of; r++ {
+				mr := m - float64(r)
+				t := float64(cur.of - r)
+				n := t * t / (rest + mr*(1+icc*(mr-1)))
+				cautious = math.Max(cautious, must(stats.Wilson(n*(float64(cur.yes-r)/t), n, 0.90)).Lower)
+				if r == 0 && growing(float64(cur.of)-m, rest, m, icc) {
+					break
+				}
+			}
+		}
+		if q.yes < q.of {
+			break
+		}
+		skip++
+	}
+	return w, cautious
+}
+
+// fade is the fading first-ask figure after some sittings: each sitting weighs
+// half of one that is HalfLife sittings newer. W, X and V are the sums of
+// w m, w x and w^2 m (1 + ICC (m-1)); the rate is X/W and the effective number
+// of trials W^2/V.
+type fade struct {
+	w, x, v float64
+	// The sums before the newest sitting, already faded, its trials and
+	// successes, and the cautious figure before it.
+	w0, x0, v0     float64
+	m, yes         int
+	beforeCautious float64
+	any            bool
+}
+
+// add counts one more sitting of m > 0 trials.
+func (f *fade) add(m, yes int, halfLife, icc float64, keepCautious bool) {
+	before := 0.0
+	if keepCautious && f.any && m == yes {
+		before = f.cautious(icc)
+	}
+	d := math.Exp2(-1 / halfLife)
+	f.w0, f.x0, f.v0 = f.w*d, f.x*d, f.v*d*d
+	f.m, f.yes, f.beforeCautious, f.any = m, yes, before, true
+	fm := float64(m)
+	f.w, f.x, f.v = f.w0+fm, f.x0+float64(yes), f.v0+fm*(1+icc*(fm-1))
+}
+
+func (f fade) rate() float64      { return f.x / f.w }
+func (f fade) effective() float64 { return f.w * f.w / f.v }
+
+func (f fade) interval(level float64) stats.Interval {
+	if !f.any {
+		return stats.Interval{Lower: 0, Upper: 1}
+	}
+	n := f.effective()
+	return must(stats.Wilson(n*math.Min(1, f.rate()), n, level))
+}
+
+// bound is the lower end of the two-sided 90 % interval.
+func (f fade) bound() float64 { return f.interval(0.90).Lower }
+
+// cautious is bound, or what it would be without some of the newest clean asks
+// if that is higher: an unusually long clean lesson may weigh so much that it
+// lowers the effective number of trials, and a clean ask must never count
+// against the dog. Leaving clean asks out can only understate it.
+func (f fade) cautious(icc float64) float64 {
+	if !f.any {
+		return 0
+	}
+	best := f.bound()
+	steady := growing(f.w0, f.v0, float64(f.m), icc)
+	for r := 1; !steady && r <= f.yes && r < f.m; r++ {
+		g := f
+		m := float64(f.m - r)
+		g.w, g.x, g.v = f.w0+m, f.x0+float64(f.yes-r), f.v0+m*(1+icc*(m-1))
+		best = math.Max(best, g.bound())
+	}
+	if f.yes == f.m {
+		best = math.Max(best, f.beforeCautious)
+	}
+	return best
+}
+
+// growing reports that the effective number of trials grows with every ask of
+// the newest sitting up to its m-th, so that leaving out clean ones cannot
+// raise a bound. With s and v the sums of the other sittings, the sign of the
+// derivative of (s+m)^2/(v+m(1+icc(m-1))) is that of a line in m.
+func growing(s, v, m, icc float64) bool {
+	at0 := 2*v - s*(1-icc)
+	return at0 >= 0 && at0+m*(1-icc-2*icc*s) >= 0
+}
+
+// night is the level of a cue at the end of a day with new scored trials.
+type night struct {
+	day      training.Day
+	end      int // sittings up to and with this night
+	fade     fade
+	cautious float64
+	// Motion: breaks and minutes of the last sittings, and their interval.
+	breaks  int
+	minutes float64
+	rate    stats.Rate
+	holds   bool // the level, and enough of it, tonight
+	streak  int  // nights in a row, this one included
+	open    bool // the level gate is open
+	lost    training.Day
+}
+
+// replay walks the nights of one baseline. The level gate opens on the Nights-th
+// night in a row on which the rate, the cautious figure and "enough" hold, and
+// stays open until the rate falls below Leave. Nights are days with new scored
+// trials: a day off proves nothing either way.
+func (h *history) replay(sits []cueSitting) []night {
+	var out []night
+	var s levelState
+	for i, q := range sits {
+		if q.scored() {
+			s.add(h, q, true)
+		}
+		if i+1 < len(sits) && sits[i+1].day == q.day || !s.fresh {
+			continue
+		}
+		if h.kind == training.Motion {
+			s.window(h, sits[:i+1])
+		}
+		s.night(h, q.day, true)
+		n := s.now
+		n.day, n.end = q.day, i+1
+		out = append(out, n)
+	}
+	return out
+}
+
+// levelState is what the level gate remembers from sitting to sitting.
+type levelState struct {
+	now                    night
+	trials, sittings, days int
+	minutes                float64
+	lastDay                training.Day
+	fresh                  bool // scored trials since the last night
+}
+
+func (s *levelState) add(h *history, q cueSitting, keepCautious bool) {
+	s.fresh = true
+	s.sittings++
+	s.trials += q.of
+	s.minutes += q.minutes
+	if q.day != s.lastDay {
+		s.lastDay = q.day
+		s.days++
+	}
+	if q.of > 0 {
+		s.now.fade.add(q.of, q.yes, h.c.HalfLife, h.icc, keepCautious)
+	}
+}
+
+// motionWindow is how many sittings the breaks a minute are judged on.
+const motionWindow = 8
+
+// window takes the breaks a minute of the last sittings, with equal weights.
+func (s *levelState) window(h *history, sits []cueSitting) {
+	s.now.breaks, s.now.minutes = 0, 0
+	for i, k := len(sits)-1, 0; i >= 0 && k < motionWindow; i-- {
+		if sits[i].minutes > 0 {
+			s.now.breaks += sits[i].breaks
+			s.now.minutes += sits[i].minutes
+			k++
+		}
+	}
+	s.now.rate = must(stats.Garwood(float64(s.now.breaks), s.now.minutes, 0.95))
+}
+
+// night closes a day with new scored trials.
+// With exact false the cautious figure is the plain bound, which is never above it.
+func (s *levelState) night(h *history, day training.Day, exact bool) {
+	s.fresh = false
+	n := &s.now
+	below := false
+	if h.kind == training.Motion {
+		n.holds = h.c.Breaks.Known && n.rate.Upper <= h.c.Breaks.V
+		below = !h.c.Breaks.Known || n.rate.Rate > h.c.Breaks.V
+	} else {
+		if exact {
+			n.cautious = n.fade.cautious(h.icc)
+		} else {
+			n.cautious = n.fade.bound()
+		}
+		n.holds = n.fade.rate() >= h.c.Rate && n.cautious >= h.c.Floor
+		below = n.fade.rate() < h.c.Leave
+	}
+	n.holds = n.holds && s.enough(h.c, h.kind)
+	if n.holds {
+		n.streak++
+	} else {
+		n.streak = 0
+	}
+	switch {
+	case !n.open && n.streak >= h.c.Nights:
+		n.open, n.lost = true, 0
+	case n.open && below:
+		n.open, n.lost = false, day
+	}
+}
+
+func (s *levelState) enough(c Criteria, k training.Kind) bool {
+	if k == training.Motion {
+		return s.minutes >= c.Minutes-1e-9 && s.sittings >= c.Sessions && s.days >= c.Days
+	}
+	return s.trials >= c.Trials && s.sittings >= c.Sessions && s.days >= c.Days
+}

@@ -1,0 +1,170 @@
+package main
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"strings"
+
+	"firstcue/internal/analysis"
+)
+
+// outcome is one dog of the forecast study.
+type outcome struct {
+	ready bool // on the night before it goes home
+	said  [len(forecastNights)]prediction
+}
+
+type prediction struct {
+	improves, stays, chance float64
+	printed                 bool // a figure was printed
+	nine                    float64
+}
+
+var forecastNights = [...]int{4, 7, 10, 12}
+
+const handoff = 14
+
+func forecastFleet(e env, s shape, n int) []outcome {
+	return each(e, "forecast "+s.String(), n, func(_ int, r *rand.Rand) outcome {
+		rec := due(stay(full(), learner(s, 110, .10, r), r), handoff)
+		var o outcome
+		o.ready = judge(rec, night(handoff)).Verdict == analysis.Ready
+		all := scores(rec)
+		for i, d := range forecastNights {
+			o.said[i].nine = .1
+			if byEye(all, d, 9, 10) {
+				o.said[i].nine = .9
+			}
+			if f := judge(rec, night(d)).Forecast; f != nil {
+				o.said[i] = prediction{f.Improves.V, f.Stays.V, f.Chance.V, f.Chance.Known, o.said[i].nine}
+			}
+		}
+		return o
+	})
+}
+
+func brier(p float64, happened bool) float64 {
+	if happened {
+		return (1 - p) * (1 - p)
+	}
+	return p * p
+}
+
+// forecasts measures the chance of being ready by the due day.
+func forecasts(e env, p *page) {
+	n := e.n(500, 16)
+	p.heading(2, "8. The forecast")
+	var fleet []outcome
+	byShape := map[shape][]outcome{}
+	for _, s := range shapes {
+		byShape[s] = forecastFleet(e, s, n)
+		fleet = append(fleet, byShape[s]...)
+	}
+	ready := count(fleet, func(o outcome) bool { return o.ready })
+	p.say("%d learning dogs, a quarter each of four kinds of learning curve (logistic in log trials with a ceiling, exponential approach, "+
+		"sudden insight, logistic with a step back), full schedule, due on night %d. Ready on that night: %s %%. "+
+		"The Brier score is the mean squared difference between the chance said and what happened (0 is perfect; smaller is better). "+
+		"The base rate is the fleet's own, which flatters it: no kennel knows it so well.", len(fleet), handoff, ready)
+
+	base := ready.rate()
+	kinds := []struct {
+		name string
+		of   func(prediction) float64
+	}{
+		{"base rate", func(prediction) float64 { return base }},
+		{"9 of the last 10: 90 %, else 10 %", func(x prediction) float64 { return x.nine }},
+		{"\"keeps improving\" alone", func(x prediction) float64 { return x.improves }},
+		{"\"stays as now\" alone", func(x prediction) float64 { return x.stays }},
+		{"**printed: the mean of the two**", func(x prediction) float64 { return (x.improves + x.stays) / 2 }},
+	}
+	head := []string{"forecast"}
+	for _, d := range forecastNights {
+		head = append(head, fmt.Sprintf("night %d (%d left)", d, handoff-d))
+	}
+	t := table{head}
+	score := func(os []outcome, i int, of func(prediction) float64) mean {
+		var m mean
+		for _, o := range os {
+			m.add(brier(of(o.said[i]), o.ready))
+		}
+		return m
+	}
+	for _, k := range kinds {
+		row := []string{k.name}
+		for i := range forecastNights {
+			row = append(row, score(fleet, i, k.of).show(3))
+		}
+		t.row(row...)
+	}
+	p.table(t)
+
+	t = table{append([]string{"paired difference in Brier score (below 0: the printed mean is better)"}, head[1:]...)}
+	seven := 1
+	for j, k := range kinds[:4] {
+		row := []string{"printed mean against " + k.name}
+		for i := range forecastNights {
+			var m mean
+			for _, o := range fleet {
+				m.add(brier(kinds[4].of(o.said[i]), o.ready) - brier(k.of(o.said[i]), o.ready))
+			}
+			row = append(row, signed(m))
+			if i == seven && (j == 0 || j == 2) {
+				p.bars = append(p.bars, bar{"forecast on night 7: Brier score less that of the " + strings.Trim(k.name, `"`), m.value(), m.error(), 0, true, decimals(3)})
+			}
+		}
+		t.row(row...)
+	}
+	p.table(t)
+
+	p.heading(3, "Kind by kind")
+	t = table{{"learning curve", "ready", "night 7: printed", "night 7: base rate of that kind", "night 10: printed", "night 10: base rate of that kind"}}
+	for _, s := range shapes {
+		own := count(byShape[s], func(o outcome) bool { return o.ready })
+		row := []string{s.String(), own.String()}
+		for _, i := range []int{1, 2} {
+			row = append(row, score(byShape[s], i, kinds[4].of).show(3),
+				score(byShape[s], i, func(prediction) float64 { return own.rate() }).show(3))
+		}
+		t.row(row...)
+	}
+	p.table(t)
+
+	p.heading(3, "Calibration")
+	p.say("Of the dogs of which a chance was said, how many were ready. Said: the mean chance of the band.")
+	head = []string{"band"}
+	for _, d := range forecastNights {
+		head = append(head, fmt.Sprintf("night %d: said, happened (dogs)", d))
+	}
+	t = table{head}
+	bands := []float64{0, .15, .35, .65, .85, 1.0001}
+	table := func(of func(prediction) float64) {
+		for b := range len(bands) - 1 {
+			row := []string{fmt.Sprintf("%.0f to %.0f %%", 100*bands[b], 100*min(1, bands[b+1]))}
+			for i := range forecastNights {
+				var said mean
+				var happened tally
+				for _, o := range fleet {
+					if c := of(o.said[i]); c >= bands[b] && c < bands[b+1] {
+						said.add(c)
+						happened.add(o.ready)
+					}
+				}
+				if happened.of == 0 {
+					row = append(row, "-")
+					continue
+				}
+				row = append(row, fmt.Sprintf("%.0f, %s (%d)", 100*said.value(), happened, happened.of))
+			}
+			t.row(row...)
+		}
+	}
+	table(kinds[4].of)
+	p.table(t)
+	p.say("\"Keeps improving\" alone, for comparison:")
+	t = t[:1]
+	table(kinds[2].of)
+	p.table(t)
+}
+
+// signed is a mean with its sign and error.
+func signed(m mean) string { return fmt.Sprintf("%+.3f ±%.3f", m.value(), m.error()) }

@@ -1,0 +1,199 @@
+package main
+
+import (
+	"math"
+	"math/rand/v2"
+	"reflect"
+	"testing"
+
+	"firstcue/internal/training"
+)
+
+// The urn must give the beta-binomial distribution: mean n p, variance
+// n p (1-p) (1 + (n-1) rho), and its whole probability function.
+//
+// Source: Johnson, Kemp and Kotz, Univariate Discrete Distributions, 6.9
+// (from memory).
+func TestSittingIsBetaBinomial(t *testing.T) {
+	const draws = 60000
+	for _, c := range []struct {
+		n      int
+		p, rho float64
+	}{{4, .8, .10}, {8, .95, .20}, {6, .5, 0}, {5, .7, .05}} {
+		r := source(1, "urn", 0)
+		seen := make([]float64, c.n+1)
+		for range draws {
+			s := sitting{rho: c.rho}
+			k := 0
+			for range c.n {
+				if s.answer(c.p, r) {
+					k++
+				}
+			}
+			seen[k]++
+		}
+		var chi, mass, mean, square float64
+		for k, got := range seen {
+			want := betaBinomial(k, c.n, c.p, c.rho)
+			mass += want
+			mean += float64(k) * want
+			square += float64(k*k) * want
+			chi += (got - draws*want) * (got - draws*want) / (draws * want)
+		}
+		if math.Abs(mass-1) > 1e-9 {
+			t.Errorf("%+v: probabilities add up to %v", c, mass)
+		}
+		n := float64(c.n)
+		if math.Abs(mean-n*c.p) > 1e-9 {
+			t.Errorf("%+v: mean %v, want %v", c, mean, n*c.p)
+		}
+		if v, want := square-mean*mean, n*c.p*(1-c.p)*(1+(n-1)*c.rho); math.Abs(v-want) > 1e-9 {
+			t.Errorf("%+v: variance %v, want %v", c, v, want)
+		}
+		// 99.9 % points of chi-square are 18.5 at 4 and 26.1 at 8 degrees of freedom.
+		if chi > 27 {
+			t.Errorf("%+v: chi-square %v between draws and distribution", c, chi)
+		}
+	}
+}
+
+func TestStayFollowsItsPlan(t *testing.T) {
+	for _, c := range []struct {
+		name        string
+		plan        plan
+		fewest, per int
+	}{{"full", full(), 2, 4}, {"light", light(), 1, 1}} {
+		perHandler := map[string]int{}
+		for i := range 60 {
+			rec := stay(c.plan, always(.9, .1), source(3, c.name, i))
+			perDay := map[training.Day]int{}
+			for _, s := range rec.Sessions {
+				day := int(s.Day()-arrival) + 1
+				perDay[s.Day()]++
+				perHandler[s.Handler]++
+				if len(s.Trials) < 3 || len(s.Trials) > 8 {
+					t.Fatalf("%s: a session of %d trials", c.name, len(s.Trials))
+				}
+				if s.Handler == owner && day < 11 || s.Handler == second && day < 4 {
+					t.Fatalf("%s: %s on day %d", c.name, s.Handler, day)
+				}
+				if _, ok := rec.Kennel.Handler(s.Handler); !ok {
+					t.Fatalf("%s: handler %q is not on the kennel's list", c.name, s.Handler)
+				}
+				if _, ok := rec.Kennel.Place(s.Place); !ok {
+					t.Fatalf("%s: place %q is not on the kennel's list", c.name, s.Place)
+				}
+			}
+			if len(perDay) != 15 {
+				t.Fatalf("%s: trained on %d days of 15", c.name, len(perDay))
+			}
+			for d, n := range perDay {
+				if n < c.fewest || n > c.per {
+					t.Fatalf("%s: %d sessions on %v", c.name, n, d)
+				}
+			}
+		}
+		total := perHandler[mainer] + perHandler[second] + perHandler[owner]
+		// 7 days of 30 % and 5 of 20 %, and 5 of 30 %, of 15.
+		if got := float64(perHandler[second]) / float64(total); math.Abs(got-3.1/15) > .04 {
+			t.Errorf("%s: second trainer has %.3f of the sessions, want about %.3f", c.name, got, 3.1/15)
+		}
+		if got := float64(perHandler[owner]) / float64(total); math.Abs(got-1.5/15) > .04 {
+			t.Errorf("%s: owner has %.3f of the sessions, want about %.3f", c.name, got, 1.5/15)
+		}
+	}
+}
+
+// Every learning curve starts low, passes .90 at about the trials drawn for it
+// and stays inside 0 and 1; the step back of "regression" ends.
+func TestLearnersLearn(t *testing.T) {
+	for _, s := range shapes {
+		reached, dipped := 0, 0
+		const dogs = 400
+		for i := range dogs {
+			dog := learner(s, 110, .1, source(5, s.String(), i))
+			at := func(n, day int) float64 { return dog.chance(ask{practice: n, day: day}) }
+			last := 0.0
+			for n := 0; n <= 2000; n += 20 {
+				p := at(n, 1)
+				if !(p > 0 && p <= 1) || p < last-1e-12 {
+					t.Fatalf("%v: chance %v after %v at %d trials", s, p, last, n)
+				}
+				last = p
+			}
+			if at(2000, 1) >= .9 {
+				reached++
+			}
+			if at(0, 1) > .86 {
+				t.Fatalf("%v: starts at %v", s, at(0, 1))
+			}
+			for day := 2; day <= 15; day++ {
+				if at(150, day) < at(150, 1)-.1 {
+					dipped++
+					break
+				}
+			}
+			if at(150, 30) != at(150, 1) {
+				t.Fatalf("%v: the step back never ends", s)
+			}
+		}
+		if reached < dogs*99/100 {
+			t.Errorf("%v: only %d of %d reach .90", s, reached, dogs)
+		}
+		if (s == regression) != (dipped > dogs*9/10) || s != regression && dipped > 0 {
+			t.Errorf("%v: %d of %d step back", s, dipped, dogs)
+		}
+	}
+}
+
+func TestGoroutinesChangeNothing(t *testing.T) {
+	draw := func(_ int, r *rand.Rand) []score { return scores(stay(light(), learner(insight, 35, .1, r), r)) }
+	one := each(env{seed: 7, workers: 1}, "same", 40, draw)
+	many := each(env{seed: 7, workers: 9}, "same", 40, draw)
+	if !reflect.DeepEqual(one, many) {
+		t.Error("the number of goroutines changes what is drawn")
+	}
+	other := each(env{seed: 8, workers: 1}, "same", 40, draw)
+	if reflect.DeepEqual(one, other) {
+		t.Error("another seed draws the same dogs")
+	}
+	if reflect.DeepEqual(one[0], one[1]) {
+		t.Error("two replicates are the same dog")
+	}
+}
+
+func TestRulesByEye(t *testing.T) {
+	var all []score
+	for i := range 12 {
+		all = append(all, score{day: 1 + i/6, yes: i != 2 && i != 11})
+	}
+	for _, c := range []struct {
+		day, need, n int
+		want         bool
+	}{{1, 5, 6, true}, {1, 6, 6, false}, {1, 9, 10, false}, {2, 9, 10, false}, {2, 8, 10, true}, {3, 8, 10, true}, {2, 10, 12, true}, {2, 13, 13, false}} {
+		if got := byEye(all, c.day, c.need, c.n); got != c.want {
+			t.Errorf("%d of the last %d on day %d: %v", c.need, c.n, c.day, got)
+		}
+	}
+}
+
+func TestErrorsOfCounts(t *testing.T) {
+	// 95 % half-width of 50 of 100 is 9.8 points; two and two are added.
+	if got := (tally{50, 100}).String(); got != "50.0 ±9.6" {
+		t.Errorf("50 of 100: %s", got)
+	}
+	if got := (tally{0, 1000}).String(); got != "0.0 ±0.3" {
+		t.Errorf("0 of 1000: %s: nothing seen is not certainty", got)
+	}
+	var m mean
+	for _, x := range []float64{1, 2, 3, 4} {
+		m.add(x)
+	}
+	// Standard deviation 1.291, standard error 0.6455.
+	if got := m.show(2); got != "2.50 ±1.27" {
+		t.Errorf("mean of 1 to 4: %s", got)
+	}
+	if got := quantile([]float64{4, 1, 3, 2}, .5); got != 2.5 {
+		t.Errorf("median of 1 to 4: %v", got)
+	}
+}

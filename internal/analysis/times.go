@@ -1,0 +1,272 @@
+package analysis
+
+import (
+	"math"
+
+	"firstcue/internal/stats"
+	"firstcue/internal/training"
+)
+
+// times is what a Kaplan-Meier curve is made from.
+type times struct {
+	t       []float64
+	event   []bool
+	untimed int
+}
+
+func (x *times) add(t float64, event bool) {
+	if t < 0 || math.IsNaN(t) || math.IsInf(t, 0) {
+		x.untimed++
+		return
+	}
+	x.t = append(x.t, t)
+	x.event = append(x.event, event)
+}
+
+func (x times) seen() int {
+	n := 0
+	for _, e := range x.event {
+		n += one(e)
+	}
+	return n
+}
+
+func (x times) curve() *stats.Survival {
+	if len(x.t) == 0 {
+		return nil
+	}
+	return must(stats.KaplanMeier(x.t, x.event))
+}
+
+// summary gives the median with the midpoint convention (as R prints it) and
+// its Brookmeyer-Crowley limits. Unknown = not reached.
+func (x times) summary() Survival {
+	s := Survival{Seen: x.seen(), Untimed: x.untimed}
+	s.Censored = len(x.t) - s.Seen
+	k := x.curve()
+	if k == nil {
+		return s
+	}
+	_, mid := k.Median()
+	lo, hi, err := k.MedianLimits(0.95)
+	if err != nil {
+		panic("analysis: " + err.Error())
+	}
+	s.Median, s.Low, s.High = num(mid), num(lo), num(hi)
+	return s
+}
+
+func num(n stats.Number) training.Num {
+	if !n.OK {
+		return training.Num{}
+	}
+	return training.Known(n.V)
+}
+
+// latencies takes the time to answer the first ask of each trial. An answer to
+// the first ask, unaided, is an event at its latency, late or not. An ask that
+// was repeated, helped, corrected or given up was not answered as long as it
+// stood: censored at Waited or, as all that "-" says is that no answer came
+// inside the limit, at the limit; never averaged in as a ceiling.
+//
+// Answers without a time cannot enter, and then neither can the unanswered asks
+// of the same session at the limit: they alone would make the dog look slow.
+func (h *history) latencies(sits []cueSitting) times {
+	var x times
+	for _, q := range sits {
+		for i := 0; i < len(q.trials); {
+			j := i
+			timed, untimed := false, false
+			for ; j < len(q.trials) && q.trials[j].s == q.trials[i].s; j++ {
+				t := q.trials[j].t
+				if t.Outcome == training.Answered && unaided(*t) {
+					timed = timed || t.Latency.Known
+					untimed = untimed || !t.Latency.Known
+				}
+			}
+			for ; i < j; i++ {
+				t := q.trials[i].t
+				switch {
+				case t.Outcome == training.Counted:
+					x.untimed += t.Tally.Of
+				case t.Outcome != training.Answered && t.Outcome != training.Refused:
+				case t.Outcome == training.Answered && unaided(*t):
+					if t.Latency.Known {
+						x.add(t.Latency.V, true)
+					} else {
+						x.untimed++
+					}
+				case t.Waited.Known:
+					x.add(t.Waited.V, false)
+				case h.c.Limit.Known && (timed || !untimed):
+					x.add(h.c.Limit.V, false)
+				default:
+					x.untimed++
+				}
+			}
+		}
+	}
+	return x
+}
+
+// completions takes the time to the end of the answer in the same way. An ask
+// that was begun and not completed is censored like one not answered. It
+// reports false when no completion was ever timed.
+func (h *history) completions(sits []cueSitting) (times, bool) {
+	var x times
+	any := false
+	limit := h.c.Arrive
+	if !limit.Known {
+		limit = h.c.Limit
+	}
+	for _, q := range sits {
+		for _, e := range q.trials {
+			t := e.t
+			switch {
+			case t.Outcome == training.Counted:
+				x.untimed += t.Tally.Of
+			case t.Outcome != training.Answered && t.Outcome != training.Refused:
+			case t.Outcome == training.Answered && unaided(*t):
+				if t.Completion.Known {
+					any = true
+					x.add(t.Completion.V, true)
+				} else {
+					x.untimed++
+				}
+			case t.Waited.Known:
+				x.add(t.Waited.V, false)
+			case limit.Known:
+				x.add(limit.V, false)
+			default:
+				x.untimed++
+			}
+		}
+	}
+	return x, any
+}
+
+// holds takes how long each hold was kept: a break is an event, the end of a
+// kept hold or an early release is censored. Without a time of its own a kept
+// hold lasted its target.
+func holds(sits []cueSitting) times {
+	var x times
+	for _, q := range sits {
+		for _, e := range q.trials {
+			t := e.t
+			switch t.Outcome {
+			case training.Held:
+				switch {
+				case t.Held.Known:
+					x.add(t.Held.V, false)
+				case t.Target.Known:
+					x.add(t.Target.V, false)
+				default:
+					x.untimed++
+				}
+			case training.Broke, training.Released:
+				if t.Held.Known {
+					x.add(t.Held.V, t.Outcome == training.Broke)
+				} else {
+					x.untimed++
+				}
+			case training.Counted:
+				x.untimed += t.Tally.Of
+			}
+		}
+	}
+	return x
+}
+
+// recentTimed is how many of the newest sittings with times the speed and hold
+// gates look at: a gate is about the dog of today, not of its first lesson.
+const recentTimed = 8
+
+// recent returns the newest sittings that hold at least k sittings with trials
+// that has accepts.
+func recent(sits []cueSitting, k int, has func(cueSitting) bool) []cueSitting {
+	for i := len(sits) - 1; i >= 0; i-- {
+		if has(sits[i]) {
+			if k--; k == 0 {
+				return sits[i:]
+			}
+		}
+	}
+	return sits
+}
+
+func timedAnswers(q cueSitting) bool {
+	for _, e := range q.trials {
+		if e.t.Outcome == training.Answered && e.t.Latency.Known || e.t.Waited.Known {
+			return true
+		}
+	}
+	return false
+}
+
+func timedHolds(q cueSitting) bool {
+	for _, e := range q.trials {
+		switch e.t.Outcome {
+		case training.Held, training.Broke, training.Released:
+			return true
+		}
+	}
+	return false
+}
+
+// doubling is the sign of a health problem: the median of a sitting is more
+// than twice the dog's own baseline.
+type doubling struct {
+	baseline, last training.Num
+	doubled        bool
+	on             training.Day
+}
+
+// doublingOf walks the sittings with at least three timed answers to a first
+// ask. The baseline is the median of the medians of the earlier ones (the lower
+// of the two middle ones, so that a dog already slowing does not hide it), of
+// the last eight that were not slow themselves. A median that was not reached
+// counts as slow when the curve is still above one half at twice the baseline.
+func (h *history) doublingOf(sits []cueSitting) doubling {
+	const atLeast, back = 3, 8
+	var d doubling
+	var past []float64
+	var buf [back]float64
+	for i := range sits {
+		x := h.latencies(sits[i : i+1])
+		if x.seen() < atLeast {
+			continue
+		}
+		k := x.curve()
+		_, med := k.Median()
+		d.last = num(med)
+		slow := false
+		d.baseline = training.Num{}
+		if n := len(past); n > 0 {
+			m := copy(buf[:], past[max(0, n-back):])
+			sortFloats(buf[:m])
+			base := buf[(m-1)/2]
+			d.baseline = training.Known(base)
+			if med.OK {
+				slow = med.V > 2*base
+			} else if at, err := k.At(2*base, 0.95, stats.LogLog); err == nil && at.Surv.OK {
+				slow = at.Surv.V > 0.5
+			}
+		}
+		if slow && !d.doubled {
+			d.on = sits[i].day
+		}
+		d.doubled = slow
+		if !slow && med.OK {
+			past = append(past, med.V)
+		}
+	}
+	return d
+}
+
+func sortFloats(v []float64) {
+	for i := 1; i < len(v); i++ {
+		for j := i; j > 0 && v[j] < v[j-1]; j-- {
+			v[j], v[j-1] = v[j-1], v[j]
+		}
+	}
+}
