@@ -1,0 +1,281 @@
+package note
+
+import (
+	"bytes"
+	"fmt"
+	"strings"
+	"unicode"
+	"unicode/utf16"
+	"unicode/utf8"
+)
+
+// line is one line of a note: as typed, and cleaned of what phones and
+// dictation do to text, with a map from the cleaned characters to the typed.
+type line struct {
+	no    int
+	typed []rune
+	text  []rune
+	from  []int // index in typed where text[i] begins
+	to    []int // index in typed after text[i]
+	// answer is a picture at the end that may have been meant as an answer.
+	answer string
+}
+
+func newLine(no int, s string) line {
+	l := line{no: no, typed: []rune(s)}
+	l.text, l.from, l.to = cleanRunes(l.typed)
+	return l
+}
+
+// span gives the typed column (1 = first) and width of text[from:to].
+func (l line) span(from, to int) (column, width int) {
+	if len(l.text) == 0 {
+		return 1, 1
+	}
+	if from >= len(l.text) {
+		return l.to[len(l.to)-1] + 1, 1
+	}
+	to = min(max(to, from+1), len(l.text))
+	return l.from[from] + 1, l.to[to-1] - l.from[from]
+}
+
+// typedFrom is the typed text from cleaned character i on.
+func (l line) typedFrom(i int) string {
+	if i >= len(l.text) {
+		return ""
+	}
+	return string(l.typed[l.from[i]:])
+}
+
+// decode turns the bytes of a note into text: UTF-8, or UTF-16 if a byte order
+// mark says so. No encoding is guessed.
+func decode(b []byte) (string, error) {
+	switch {
+	case bytes.HasPrefix(b, []byte{0xEF, 0xBB, 0xBF}):
+		return string(b[3:]), nil
+	case bytes.HasPrefix(b, []byte{0xFF, 0xFE}), bytes.HasPrefix(b, []byte{0xFE, 0xFF}):
+		big := b[0] == 0xFE
+		b = b[2:]
+		if len(b)%2 != 0 {
+			return "", fmt.Errorf("this is UTF-16 text with half a character at the end: save it again as UTF-8")
+		}
+		u := make([]uint16, len(b)/2)
+		for i := range u {
+			if big {
+				u[i] = uint16(b[2*i])<<8 | uint16(b[2*i+1])
+			} else {
+				u[i] = uint16(b[2*i+1])<<8 | uint16(b[2*i])
+			}
+		}
+		return string(utf16.Decode(u)), nil
+	}
+	return string(b), nil
+}
+
+// splitLines cuts text at every line end that a phone, a Mac of any age,
+// Windows or a web page may have put there.
+func splitLines(s string) []string {
+	s = strings.NewReplacer("\r\n", "\n", "\r", "\n", "\u0085", "\n", "\u2028", "\n", "\u2029", "\n").Replace(s)
+	lines := strings.Split(s, "\n")
+	if n := len(lines); n > 0 && lines[n-1] == "" {
+		lines = lines[:n-1]
+	}
+	return lines
+}
+
+// badByte finds the first place of a line that is not UTF-8, and the line with
+// the replacement character there. Column 0 = all is well.
+func badByte(s string) (column int, text string) {
+	if utf8.ValidString(s) {
+		return 0, s
+	}
+	col := 0
+	for i, r := range s {
+		col++
+		if r == utf8.RuneError {
+			if _, n := utf8.DecodeRuneInString(s[i:]); n == 1 {
+				break
+			}
+		}
+	}
+	return col, strings.ToValidUTF8(s, string(utf8.RuneError))
+}
+
+// controlRune finds the first control character that no text has.
+func controlRune(rs []rune) int {
+	for i, r := range rs {
+		if unicode.IsControl(r) && r != '\t' {
+			return i
+		}
+	}
+	return -1
+}
+
+// single maps characters that stand for one plain character.
+var single = map[rune]rune{
+	'\u2212': '-', '\uFE58': '-', '\uFE63': '-', '\u2796': '-', '\u2795': '+', '\uFE62': '+',
+	'\u2018': '\'', '\u2019': '\'', '\u201A': '\'', '\u201B': '\'', '\u2032': '\'', '`': '\'', '\u00B4': '\'',
+	'\u201C': '"', '\u201D': '"', '\u201E': '"', '\u201F': '"', '\u2033': '"', '\u00AB': '"', '\u00BB': '"',
+	'\u00D7': 'x', '\u2715': 'x', '\u066B': '.', '\u066C': ',', '\u060C': ',', '\u3001': ',', '\u3002': '.',
+	'\u2044': '/', '\u2215': '/',
+}
+
+// fraction maps vulgar fractions to what follows the point.
+var fraction = map[rune]string{
+	'\u00BD': "5", '\u00BC': "25", '\u00BE': "75", '\u2153': "333", '\u2154': "667",
+	'\u2155': "2", '\u2156': "4", '\u2157': "6", '\u2158': "8", '\u215B': "125", '\u215C': "375", '\u215D': "625", '\u215E': "875",
+}
+
+// composed lists Latin letters with a mark as letter, combining mark, result:
+// the part of Unicode's canonical composition that names in the Latin alphabet
+// need. (The full tables would be a dependency for the sake of names.)
+const composed = "A\u0300\u00C0A\u0301\u00C1A\u0302\u00C2A\u0303\u00C3A\u0308\u00C4A\u030A\u00C5C\u0327\u00C7E\u0300\u00C8E\u0301\u00C9E\u0302\u00CAE\u0308\u00CB" +
+	"I\u0300\u00CCI\u0301\u00CDI\u0302\u00CEI\u0308\u00CFN\u0303\u00D1O\u0300\u00D2O\u0301\u00D3O\u0302\u00D4O\u0303\u00D5O\u0308\u00D6U\u0300\u00D9U\u0301\u00DAU\u0302\u00DBU\u0308\u00DCY\u0301\u00DD" +
+	"a\u0300\u00E0a\u0301\u00E1a\u0302\u00E2a\u0303\u00E3a\u0308\u00E4a\u030A\u00E5c\u0327\u00E7e\u0300\u00E8e\u0301\u00E9e\u0302\u00EAe\u0308\u00EB" +
+	"i\u0300\u00ECi\u0301\u00EDi\u0302\u00EEi\u0308\u00EFn\u0303\u00F1o\u0300\u00F2o\u0301\u00F3o\u0302\u00F4o\u0303\u00F5o\u0308\u00F6u\u0300\u00F9u\u0301\u00FAu\u0302\u00FBu\u0308\u00FCy\u0301\u00FDy\u0308\u00FF" +
+	"A\u0304\u0100a\u0304\u0101A\u0306\u0102a\u0306\u0103A\u0328\u0104a\u0328\u0105C\u0301\u0106c\u0301\u0107C\u030C\u010Cc\u030C\u010DD\u030C\u010Ed\u030C\u010FE\u0304\u0112e\u0304\u0113E\u0328\u0118e\u0328\u0119E\u030C\u011Ae\u030C\u011B" +
+	"G\u0306\u011Eg\u0306\u011FI\u0304\u012Ai\u0304\u012BI\u0307\u0130N\u0301\u0143n\u0301\u0144N\u030C\u0147n\u030C\u0148O\u0304\u014Co\u0304\u014DO\u030B\u0150o\u030B\u0151R\u030C\u0158r\u030C\u0159S\u0301\u015As\u0301\u015BS\u0327\u015Es\u0327\u015FS\u030C\u0160s\u030C\u0161" +
+	"T\u030C\u0164t\u030C\u0165U\u0304\u016Au\u0304\u016BU\u030A\u016Eu\u030A\u016FU\u030B\u0170u\u030B\u0171Y\u0308\u0178Z\u0301\u0179z\u0301\u017AZ\u0307\u017Bz\u0307\u017CZ\u030C\u017Dz\u030C\u017E"
+
+var compose = func() map[[2]rune]rune {
+	m := map[[2]rune]rune{}
+	rs := []rune(composed)
+	for i := 0; i+2 < len(rs); i += 3 {
+		m[[2]rune{rs[i], rs[i+1]}] = rs[i+2]
+	}
+	return m
+}()
+
+// cleanRunes undoes what phones, dictation and copying do to plain text: odd
+// spaces, invisible characters, typographic dashes and quotes, full-width and
+// other digits, fractions, letters apart from their accents. from and to give
+// for every character of the result where in typed it was. Cleaning twice
+// changes nothing more. It is not Unicode's NFKC, which turns 1½ into 11/2.
+func cleanRunes(typed []rune) (text []rune, from, to []int) {
+	put := func(i int, rs ...rune) {
+		for _, r := range rs {
+			text = append(text, r)
+			from = append(from, i)
+			to = append(to, i+1)
+		}
+	}
+	for i, r := range typed {
+		switch {
+		case r == '\t' || r != ' ' && unicode.IsSpace(r):
+			put(i, ' ')
+		case invisible(r):
+			if n := len(to); n > 0 {
+				to[n-1] = i + 1
+			}
+		case r >= 0x2010 && r <= 0x2015:
+			put(i, '-')
+		case r == 0x2026:
+			put(i, '.', '.', '.')
+		case r >= 0xFF01 && r <= 0xFF5E:
+			put(i, r-0xFEE0)
+		case r > 0x7F && unicode.IsDigit(r):
+			put(i, '0'+digitValue(r))
+		case fraction[r] != "":
+			n := len(text)
+			if n > 1 && text[n-1] == ' ' && asciiDigit(text[n-2]) {
+				text, from, to = text[:n-1], from[:n-1], to[:n-1] // 1 ½ is 1.5
+				n--
+			}
+			if n == 0 || !asciiDigit(text[n-1]) {
+				put(i, '0')
+			}
+			put(i, []rune("."+fraction[r])...)
+		default:
+			if p, ok := single[r]; ok {
+				put(i, p)
+				continue
+			}
+			if n := len(text); n > 0 && unicode.Is(unicode.Mn, r) {
+				if c, ok := compose[[2]rune{text[n-1], r}]; ok {
+					text[n-1], to[n-1] = c, i+1
+					continue
+				}
+			}
+			put(i, r)
+		}
+	}
+	return text, from, to
+}
+
+func asciiDigit(r rune) bool { return r >= '0' && r <= '9' }
+
+// invisible reports characters that take no room and mean nothing here: joiners,
+// direction marks, soft hyphens, variation selectors.
+func invisible(r rune) bool {
+	switch {
+	case r == 0xAD, r >= 0x200B && r <= 0x200F, r >= 0x202A && r <= 0x202E, r >= 0x2060 && r <= 0x2069,
+		r == 0xFEFF, r >= 0xFE00 && r <= 0xFE0F:
+		return true
+	}
+	return false
+}
+
+// digitValue is the value of a decimal digit of any script. The ranges of the
+// category Nd are whole sets of ten.
+func digitValue(r rune) rune {
+	for _, t := range unicode.Nd.R16 {
+		if rune(t.Lo) <= r && r <= rune(t.Hi) {
+			return (r - rune(t.Lo)) % 10
+		}
+	}
+	for _, t := range unicode.Nd.R32 {
+		if rune(t.Lo) <= r && r <= rune(t.Hi) {
+			return (r - rune(t.Lo)) % 10
+		}
+	}
+	return 0
+}
+
+// pictures reports emoji and what belongs to them.
+func picture(r rune) bool {
+	return unicode.Is(unicode.So, r) || r >= 0x1F3FB && r <= 0x1F3FF || r >= 0x1F1E6 && r <= 0x1F1FF
+}
+
+// answerPictures may have been meant as a yes or a no; never thrown away beside
+// other marks.
+const answerPictures = "\u2705\u2713\u2714\u2611\u274C\u274E\u2717\u2718\u2716"
+
+// cut shortens the line to its first n cleaned characters.
+func (l *line) cut(n int) {
+	l.text, l.from, l.to = l.text[:n], l.from[:n], l.to[:n]
+}
+
+// undecorate cuts a comment, and what a phone puts at the end of a sentence:
+// full stops, exclamation marks, commas, emoji. A thumb or a tick is remembered.
+func (l *line) undecorate() {
+	for i, r := range l.text {
+		if r == '#' {
+			l.cut(i)
+			break
+		}
+	}
+	n := len(l.text)
+	for n > 0 {
+		r := l.text[n-1]
+		if strings.ContainsRune(answerPictures, r) {
+			break
+		}
+		if picture(r) {
+			l.answer = string(r) + l.answer
+		} else if !strings.ContainsRune(" .!,", r) {
+			break
+		}
+		n--
+	}
+	l.cut(n)
+}
+
+// skipBullet returns where the text begins after a list bullet and blanks.
+// Hyphens and numbers are left to the caller, who knows what follows.
+func skipBullet(text []rune) int {
+	i := 0
+	for i < len(text) && (text[i] == ' ' || strings.ContainsRune("\u2022\u2023\u25E6\u25AA\u25CF\u25CB\u2043\u00B7*", text[i])) {
+		i++
+	}
+	return i
+}

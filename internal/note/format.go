@@ -1,0 +1,292 @@
+package note
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"firstcue/internal/training"
+)
+
+// Format writes a session as a note in the canonical spelling: its context,
+// a line for each trial, its remarks. Parse of it gives the same session, but
+// for Note, Carried, Line, ID and what only the store knows.
+func Format(s training.Session) string {
+	c := context{
+		dog: training.Dog{Name: s.Dog}, handler: s.Handler, scorer: s.Scorer, start: Moment{Time: s.Start, Zone: s.Zone},
+		part: s.Part + 1, place: s.Place, leash: s.Leash, distraction: s.Distraction, device: s.Device, level: s.WorkingLevel,
+		baseline: s.Baseline, source: s.Source, weather: s.Weather, reward: s.Reward,
+	}
+	var b strings.Builder
+	b.WriteString(c.lines(nil))
+	b.WriteString("\n")
+	if len(s.Trials) > 0 {
+		b.WriteString("\n")
+	}
+	for _, t := range s.Trials {
+		m := t.Marks
+		if m == "" {
+			m = Marks(t)
+		}
+		b.WriteString(m + "\n")
+	}
+	for _, r := range s.Remarks {
+		mark := "> "
+		if r.Incident {
+			mark = "! "
+		}
+		b.WriteString(mark + strings.Join(strings.Fields(r.Text), " ") + "\n")
+	}
+	return b.String()
+}
+
+// marks writes the trial being read in the canonical spelling.
+func (t *trial) marks() string {
+	words := []string{t.cue.Name}
+	if t.timed {
+		words = []string{clockText(t.at), t.cue.Name}
+	}
+	add := func(s string) { words = append(words, s) }
+	first := t.firstSignal()
+	if first != "" && !(first == "context" && t.cue.Signal == "context") {
+		add(strings.ReplaceAll(string(first), "+", " "))
+	}
+	if t.distance.Known {
+		add(number(t.distance.V) + "m")
+	}
+	switch {
+	case t.cue.Kind == training.Holding && t.target.Known:
+		add(span(t.target.V))
+	case t.cue.Kind == training.Motion && t.walked.Known && t.outcome == "":
+		add(span(t.walked.V))
+	}
+	switch t.outcome {
+	case training.Counted:
+		add(fmt.Sprintf("%d/%d", t.tally.Yes, t.tally.Of))
+		return strings.Join(words, " ")
+	case training.Unscored:
+		add("?")
+		return strings.Join(words, " ")
+	case training.Early, training.Already:
+		add(string(t.outcome))
+		return strings.Join(words, " ")
+	}
+	asked, now := false, first
+	for i := 0; i < len(t.events); i++ {
+		e := t.events[i]
+		switch e.what {
+		case evSignal:
+			if asked && training.Signal(e.s) != now {
+				now = training.Signal(e.s)
+				add(strings.ReplaceAll(e.s, "+", " "))
+			}
+		case evCorrect:
+			if e.c.Kind == training.ByCollar {
+				add("@" + number(e.c.Level.V))
+			} else {
+				add("@" + string(e.c.Kind))
+			}
+		case evHelp:
+			if e.s == "help" {
+				add("help")
+			} else {
+				add("help:" + e.s)
+			}
+		case evAgain:
+			add("again")
+		case evNo:
+			asked = true
+			s := "-"
+			if e.a.Known {
+				s = "-" + t.length(e.a)
+			}
+			if t.cue.Kind == training.Motion {
+				n := 1
+				for i+1 < len(t.events) && t.events[i+1].what == evNo {
+					n++
+					i++
+				}
+				if n > 1 {
+					s = strconv.Itoa(n) + "-"
+				}
+			}
+			add(s)
+		case evWrong:
+			asked = true
+			s := "x"
+			if e.s != "?" {
+				s = "x:" + e.s
+			}
+			if e.a.Known {
+				s += " " + t.length(e.a)
+			}
+			add(s)
+		case evBegun:
+			asked = true
+			add("+" + number(e.a.V) + ">-")
+		case evTook:
+			add("+" + known(e.a) + ">" + known(e.b))
+		case evYes:
+			s := "+"
+			if e.a.Known || e.b.Known {
+				s += known(e.a)
+				if e.b.Known {
+					s += ">" + known(e.b)
+				}
+			}
+			add(s)
+		case evReleased:
+			switch {
+			case e.a.Known:
+				add("released " + span(e.a.V))
+			case t.timed:
+				add("released")
+			default:
+				add("+")
+			}
+		}
+	}
+	if t.timed && (t.cue.Kind == training.Response && !t.has(evYes) || t.cue.Kind == training.Holding && !t.has(evReleased)) {
+		add("next")
+	}
+	return strings.Join(words, " ")
+}
+
+// length writes the number after a - or x: seconds of waiting for a response,
+// a time for a hold. A number alone before another mark has two readings, so a
+// whole one keeps its unit.
+func (t *trial) length(n training.Num) string {
+	if t.cue.Kind == training.Holding {
+		return span(n.V)
+	}
+	return number(n.V) + "s"
+}
+
+func known(n training.Num) string {
+	if !n.Known {
+		return ""
+	}
+	return number(n.V)
+}
+
+// span writes seconds as a length of time: 45s, 2:00, 1:02:30, 181.8s.
+func span(v float64) string {
+	if v >= 60 && v == math.Trunc(v) && v < 1e6 {
+		n := int64(v)
+		if n >= 3600 {
+			return fmt.Sprintf("%d:%02d:%02d", n/3600, n/60%60, n%60)
+		}
+		return fmt.Sprintf("%d:%02d", n/60, n%60)
+	}
+	return number(v) + "s"
+}
+
+// clockText writes a clock: 0:41.0, 1:02:03.5.
+func clockText(ms int64) string {
+	sec := ms / 1000
+	frac := strings.TrimRight(fmt.Sprintf("%03d", ms%1000), "0")
+	if frac == "" {
+		frac = "0"
+	}
+	if sec >= 3600 {
+		return fmt.Sprintf("%d:%02d:%02d.%s", sec/3600, sec/60%60, sec%60, frac)
+	}
+	return fmt.Sprintf("%d:%02d.%s", sec/60, sec%60, frac)
+}
+
+// Marks writes a trial that did not come from a note, such as one from a
+// spreadsheet, in the notation. What the fields of a trial do not hold, such as
+// where among the asks a correction fell, is put where Served allows it.
+func Marks(t training.Trial) string {
+	b := &trial{cue: training.Cue{Name: t.Cue, Kind: t.Kind}, tally: t.Tally, signal: t.Signal, distance: t.Distance, target: t.Target, walked: t.Walked}
+	if t.At.Known {
+		b.timed, b.at = true, int64(math.Round(t.At.V*1000))
+	}
+	switch t.Outcome {
+	case training.Counted, training.Unscored, training.Early, training.Already:
+		b.outcome = t.Outcome
+		return b.marks()
+	}
+	add := func(e event) { b.events = append(b.events, e) }
+	fix := func(served bool) {
+		for _, c := range t.Corrections {
+			if c.Served == served {
+				add(event{what: evCorrect, c: c})
+			}
+		}
+	}
+	for _, s := range t.Prompts {
+		add(event{what: evHelp, s: s})
+	}
+	fail := func(a training.Num, did string) event {
+		if did != "" {
+			return event{what: evWrong, s: did, a: a}
+		}
+		return event{what: evNo, a: a}
+	}
+	switch t.Kind {
+	case training.Motion:
+		for i := 1; i < t.Asks; i++ {
+			add(event{what: evAgain})
+		}
+		for range t.Breaks {
+			add(event{what: evNo})
+		}
+		fix(false)
+		fix(true)
+	case training.Holding:
+		if t.Latency.Known || t.Completion.Known {
+			add(event{what: evTook, a: t.Latency, b: t.Completion})
+		}
+		switch {
+		case t.Outcome == training.Broke:
+			add(event{what: evNo, a: t.Held})
+			if t.Did != "" {
+				add(event{what: evWrong, s: t.Did})
+			}
+			fix(false)
+			fix(true)
+			for i := 2; i < t.Asks; i++ {
+				add(event{what: evAgain})
+			}
+			if t.Asks > 1 {
+				add(event{what: evYes})
+			}
+		case t.Held.Known && (!t.Target.Known || t.Held != t.Target || b.timed):
+			fix(true)
+			add(event{what: evReleased, a: t.Held})
+		default:
+			fix(true)
+			add(event{what: evYes})
+		}
+	default:
+		fails := t.Asks
+		if t.Outcome == training.Answered {
+			fails--
+		}
+		for i := range fails {
+			e := fail(training.Num{}, "")
+			switch {
+			case i == 0 && t.Begun.Known:
+				e = event{what: evBegun, a: t.Begun}
+			case i == 0:
+				e = fail(t.Waited, t.Did)
+			case i == 1 && t.Begun.Known:
+				e = fail(training.Num{}, t.Did)
+			}
+			if i == fails-1 && i > 0 {
+				fix(false)
+			}
+			add(e)
+			if i == 0 && fails == 1 {
+				fix(false)
+			}
+		}
+		fix(true)
+		if t.Outcome == training.Answered {
+			add(event{what: evYes, a: t.Latency, b: t.Completion})
+		}
+	}
+	return b.marks()
+}

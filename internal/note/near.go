@@ -1,0 +1,117 @@
+package note
+
+import (
+	"sort"
+	"strings"
+
+	"firstcue/internal/training"
+)
+
+// Costs of the edits that turn one word into another, in tenths of a letter.
+// Mistakes that fingers and spell checkers make are cheap: two letters swapped,
+// one vowel for another, a letter doubled. Judgement, no source.
+const (
+	costEdit   = 10 // a letter more, less, or another
+	costVowel  = 6  // one vowel for another: heal, heel
+	costSwap   = 6  // two neighbours swapped: hele, heel
+	costDouble = 5  // a letter doubled or not: heell, heel
+	costPart   = 8  // the word begins, or is one of the words of, the name
+	nearMost   = 3  // so many names are shown at most
+)
+
+// Nearest returns the names of list closest to word, the closest first, at most
+// three; equal ones in order of the alphabet. Case and blanks do not count.
+// Names further off than a third of the word's letters (at least one letter)
+// are left out, so a word that resembles nothing gets no suggestion.
+func Nearest(word string, list []string) []string {
+	type scored struct {
+		name string
+		cost int
+	}
+	w := []rune(training.Key(word))
+	if len(w) == 0 || len(w) > 100 {
+		return nil
+	}
+	var all []scored
+	seen := map[string]bool{}
+	for _, name := range list {
+		key := training.Key(name)
+		if key == "" || seen[key] {
+			continue
+		}
+		seen[key] = true
+		n := []rune(key)
+		if len(n) > 100 {
+			continue
+		}
+		floor := max(costEdit, costEdit*max(len(w), len(n))/3)
+		if len(w) <= 2 {
+			floor = costVowel // two letters resemble too much
+		}
+		c := editCost(w, n)
+		if len(w) >= 3 {
+			for i, part := range strings.Fields(key) {
+				if part == string(w) || i == 0 && strings.HasPrefix(key, string(w)) {
+					c = min(c, costPart)
+				}
+			}
+		}
+		if c <= floor {
+			all = append(all, scored{name, c})
+		}
+	}
+	sort.SliceStable(all, func(i, j int) bool {
+		if all[i].cost != all[j].cost {
+			return all[i].cost < all[j].cost
+		}
+		return all[i].name < all[j].name
+	})
+	var out []string
+	for i, s := range all {
+		if i == nearMost || s.cost > all[0].cost+costEdit {
+			break
+		}
+		out = append(out, s.name)
+	}
+	return out
+}
+
+// editCost is the optimal string alignment distance (Levenshtein's with swaps of
+// neighbours) under the costs above.
+func editCost(a, b []rune) int {
+	d := make([][]int, len(a)+1)
+	for i := range d {
+		d[i] = make([]int, len(b)+1)
+	}
+	gap := func(s []rune, i int) int { // cost of letter i of s being too many
+		if i > 0 && s[i] == s[i-1] {
+			return costDouble
+		}
+		return costEdit
+	}
+	for i := range a {
+		d[i+1][0] = d[i][0] + gap(a, i)
+	}
+	for j := range b {
+		d[0][j+1] = d[0][j] + gap(b, j)
+	}
+	for i := range a {
+		for j := range b {
+			sub := costEdit
+			switch {
+			case a[i] == b[j]:
+				sub = 0
+			case vowel(a[i]) && vowel(b[j]):
+				sub = costVowel
+			}
+			c := min(d[i][j]+sub, d[i][j+1]+gap(a, i), d[i+1][j]+gap(b, j))
+			if i > 0 && j > 0 && a[i] == b[j-1] && a[i-1] == b[j] && a[i] != b[j] {
+				c = min(c, d[i-1][j-1]+costSwap)
+			}
+			d[i+1][j+1] = c
+		}
+	}
+	return d[len(a)][len(b)]
+}
+
+func vowel(r rune) bool { return strings.ContainsRune("aeiouy", r) }

@@ -1,0 +1,76 @@
+// Package note turns the text of a session note into sessions and trials, and
+// a session back into text. The note is what a trainer types on a phone or
+// says into one; docs/notes.md describes it with its grammar.
+//
+// The package decides nothing about a dog. It reads what was written, works out
+// times that a clock in the note gives, and refuses what has two readings.
+package note
+
+import (
+	"time"
+
+	"firstcue/internal/training"
+)
+
+// Limits of what is read. A note is a page of text, not a file of data.
+const (
+	maxNote = 1 << 20 // bytes
+	maxLine = 10_000  // characters
+)
+
+// Options says how to read a note.
+type Options struct {
+	// Name is the file name used in messages; "note" if empty.
+	Name string
+	// Kennel is what may be named.
+	Kennel training.Kennel
+	// Now is where the future starts. Its Location is the kennel's zone, in
+	// which a start without an offset is read.
+	Now time.Time
+	// Written is when the note was written, from which "today" and "yesterday"
+	// count; Now if zero. Reading an old note again needs the time it was first
+	// logged here, or "today" would move.
+	Written time.Time
+	// Defaults are context lines that flags supplied, such as
+	// "dog: Pip; handler: Maren", in force before line 1.
+	Defaults string
+	// AllowNew makes a name not yet known part of Result.New instead of a problem.
+	AllowNew bool
+	// DespiteHold accepts trials inside a vet hold with a warning. They are left
+	// out of every figure.
+	DespiteHold bool
+}
+
+// Result is what a note says.
+type Result struct {
+	// Sessions are in the order of the note, nil whenever there are Problems.
+	Sessions []training.Session
+	Problems []Problem
+	Warnings []Problem
+	New      []Name // each once, in order of first mention
+}
+
+// Name is something a note names that the kennel does not know yet.
+type Name struct {
+	Kind    string // dog, handler, place, device or cue
+	Name    string
+	CueKind training.Kind // for a cue: always a response
+}
+
+// Parse reads a note. It reports every problem it can find at once, and never
+// panics. A note with a problem gives no sessions at all: half a session would
+// be a wrong record.
+func Parse(text []byte, o Options) Result {
+	if o.Name == "" {
+		o.Name = "note"
+	}
+	if o.Written.IsZero() {
+		o.Written = o.Now
+	}
+	p := &parser{o: o, k: copyKennel(o.Kennel), parts: map[string]int{}}
+	p.read(text)
+	if len(p.res.Problems) > 0 {
+		p.res.Sessions = nil
+	}
+	return p.res
+}

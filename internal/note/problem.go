@@ -1,0 +1,146 @@
+package note
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"unicode"
+)
+
+// Problem is one thing in a note that cannot be stored as it stands, or, as a
+// warning, one that should be looked at.
+type Problem struct {
+	File    string
+	Line    int // 1 = first; 0 = the note as a whole, or a flag
+	Column  int // in characters of Text, 1 = first; 0 = the line as a whole
+	Width   int // how many characters of Text are meant
+	Text    string
+	Message string
+	Want    string   // what to type instead, in a sentence; may be empty
+	Near    []string // known names close to the one typed
+}
+
+// Error returns file:line:column: message, without the parts that are unknown.
+func (p Problem) Error() string {
+	var b strings.Builder
+	b.WriteString(p.File)
+	if p.Line > 0 {
+		fmt.Fprintf(&b, ":%d", p.Line)
+		if p.Column > 0 {
+			fmt.Fprintf(&b, ":%d", p.Column)
+		}
+	}
+	b.WriteString(": ")
+	b.WriteString(p.Message)
+	return b.String()
+}
+
+// excerptWidth is how much of a long line Write shows, in columns.
+const excerptWidth = 96
+
+// Write prints the problem with the line as it was typed, carets under the part
+// that is meant, and what to type instead.
+func (p Problem) Write(w io.Writer) error {
+	var b strings.Builder
+	b.WriteString(p.Error())
+	b.WriteByte('\n')
+	if p.Column > 0 && p.Text != "" {
+		line, from, to := excerpt([]rune(p.Text), p.Column-1, p.Column-1+max(p.Width, 1))
+		b.WriteString("  " + string(line) + "\n")
+		b.WriteString("  " + strings.Repeat(" ", displayWidth(line[:from])) +
+			strings.Repeat("^", max(1, displayWidth(line[from:to]))) + "\n")
+	}
+	if len(p.Near) > 0 {
+		b.WriteString("  did you mean " + orList(p.Near) + "?\n")
+	}
+	if p.Want != "" {
+		b.WriteString("  " + p.Want + "\n")
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// excerpt cuts a line to excerptWidth around the part from:to, makes it
+// printable, and returns it with the part's new place.
+func excerpt(line []rune, from, to int) (out []rune, newFrom, newTo int) {
+	from = min(max(from, 0), len(line))
+	to = min(max(to, from), len(line))
+	lo, hi := 0, len(line)
+	if displayWidth(line) > excerptWidth {
+		if from > excerptWidth/2 {
+			lo = from - excerptWidth/3
+		}
+		hi = lo
+		for hi < len(line) && displayWidth(line[lo:hi+1]) <= excerptWidth {
+			hi++
+		}
+		hi = max(hi, min(len(line), lo+1))
+	}
+	var pre []rune
+	if lo > 0 {
+		pre = []rune("... ")
+	}
+	out = append(out, pre...)
+	for _, r := range line[lo:hi] {
+		switch {
+		case r == '\t':
+			r = ' '
+		case unicode.IsControl(r):
+			r = unicode.ReplacementChar
+		}
+		out = append(out, r)
+	}
+	newFrom = min(len(pre)+from-lo, len(out))
+	newTo = min(len(pre)+to-lo, len(out))
+	if hi < len(line) {
+		out = append(out, []rune(" ...")...)
+	}
+	return out, newFrom, max(newFrom, newTo)
+}
+
+// displayWidth is the number of terminal columns of a text: two for East Asian
+// wide characters and emoji, none for combining marks and joiners. The ranges
+// follow Unicode Standard Annex 11 (East Asian Width W and F), by block.
+func displayWidth(rs []rune) int {
+	n := 0
+	for _, r := range rs {
+		switch {
+		case r < 0x300:
+			if r != 0xAD {
+				n++
+			}
+		case unicode.In(r, unicode.Mn, unicode.Me, unicode.Cf), r >= 0x1F3FB && r <= 0x1F3FF:
+		case wide(r):
+			n += 2
+		default:
+			n++
+		}
+	}
+	return n
+}
+
+func wide(r rune) bool {
+	switch {
+	case r >= 0x1100 && r <= 0x115F, r == 0x231A, r == 0x231B, r >= 0x23E9 && r <= 0x23EC,
+		r == 0x2614, r == 0x2615, r == 0x2705, r == 0x2728, r == 0x274C, r == 0x274E,
+		r >= 0x2753 && r <= 0x2757, r >= 0x2795 && r <= 0x2797, r == 0x2B50, r == 0x2B55,
+		r >= 0x2E80 && r <= 0x303E, r >= 0x3041 && r <= 0xA4CF, r >= 0xA960 && r <= 0xA97C,
+		r >= 0xAC00 && r <= 0xD7A3, r >= 0xF900 && r <= 0xFAFF, r >= 0xFE30 && r <= 0xFE6F,
+		r >= 0xFF01 && r <= 0xFF60, r >= 0xFFE0 && r <= 0xFFE6,
+		r >= 0x1F300 && r <= 0x1F64F, r >= 0x1F680 && r <= 0x1F6FF, r >= 0x1F900 && r <= 0x1F9FF,
+		r >= 0x1FA70 && r <= 0x1FAFF, r >= 0x20000 && r <= 0x3FFFD:
+		return true
+	}
+	return false
+}
+
+// orList joins words as people say a choice: "heel", "heel or here".
+func orList(words []string) string {
+	switch len(words) {
+	case 0:
+		return ""
+	case 1:
+		return words[0]
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " or " + words[len(words)-1]
+}
