@@ -11,7 +11,7 @@ import (
 // what the dog then took.
 func clean(e env, p *page) {
 	n := e.n(1500, 60)
-	p.heading(2, "9. How many more clean first asks")
+	p.heading(2, "10. How many more clean first asks")
 	p.say("A dog is two days at .15 below its true rate, then at that rate. On the evening of day 2 the report says how many clean first "+
 		"asks would open the level gate, and about how many it usually takes; the dog then goes on at three sessions a day until it opens "+
 		"(at most 25 more days). rho .10, %d dogs a row.", n)

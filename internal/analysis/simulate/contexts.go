@@ -70,16 +70,18 @@ func readFlags(cs []analysis.Context, weak cell) flags {
 
 // contexts measures the flags of weak handlers, places and cells.
 func contexts(e env, p *page) {
-	n := e.n(3000, 150)
+	n := e.n(4000, 150)
 	weak := cell{second, square}
 	p.heading(2, "4. Is a weak handler, place or cell found?")
 	p.say("Two handlers in three places, the same number of trials in each of the six cells, sessions of four, rho .10; %d records a cell. "+
 		"\"Below\" is the flag that blocks readiness (upper end of the 95 %% interval under .90); \"worse\" is the comparison (Fisher with Holm over the cells).", n)
+	done := map[string][]flags{}
 	run := func(name string, per int, rho float64, chance func(cell) float64) []flags {
-		return each(e, fmt.Sprintf("contexts %s %d %v", name, per, rho), n, func(_ int, r *rand.Rand) flags {
-			rec, days := grid(per, rho, chance, r)
-			return readFlags(judge(rec, night(days)).Contexts, weak)
-		})
+		key := fmt.Sprint(name, per)
+		if done[key] == nil {
+			done[key] = measure(e, n, name, per, rho, chance, weak)
+		}
+		return done[key]
 	}
 	oneCell := func(p float64) func(cell) float64 {
 		return func(c cell) float64 {
@@ -134,4 +136,11 @@ func contexts(e env, p *page) {
 	p.say("Reading: false flags are few unless the trials of a session are much alike. A dog at .85 everywhere is rightly flagged somewhere: the flag says \"below standard here\", not \"worse than elsewhere\".")
 	p.well("A cell at .60 among cells at .95 is flagged in %s %% with 12 trials a cell and %s %% with 24; a false flag on any of six cells at .95: %s %% and %s %%.", found[12], found[24], falsely[12], falsely[24])
 	p.badly("A cell at .80 among cells at .95 is flagged in only %s %% with 12 trials and %s %% with 24. With 8 trials a cell, a dog at .95 everywhere gets a false flag somewhere in %s %%; at rho .20 with 12 trials in %s %%.", missed[12], missed[24], falsely[8], loud[12])
+}
+
+func measure(e env, n int, name string, per int, rho float64, chance func(cell) float64, weak cell) []flags {
+	return each(e, fmt.Sprintf("contexts %s %d %v", name, per, rho), n, func(_ int, r *rand.Rand) flags {
+		rec, days := grid(per, rho, chance, r)
+		return readFlags(judge(rec, night(days)).Contexts, weak)
+	})
 }

@@ -40,7 +40,7 @@ func (l limits) plainCovers(p float64) bool { return l.plainLow <= p && p <= l.p
 // coverage measures how often the printed 95 % interval holds the true rate.
 func coverage(e env, p *page) {
 	p.heading(2, "1. Does the printed interval hold the truth?")
-	p.say("The report prints first-cue compliance as `18/20  90% [70-97]`. The interval should hold the dog's true rate " +
+	p.say("The report prints first-cue compliance as `18/20  90%% [70-97]`. The interval should hold the dog's true rate " +
 		"95 times in 100. Exact: every possible outcome of 5, 10 and 20 sessions of 4 trials is given to the shipped " +
 		"code once and weighed with its beta-binomial chance. In brackets: the plain Wilson interval, " +
 		"which takes every trial for independent.")
@@ -115,7 +115,7 @@ func coverage(e env, p *page) {
 	p.badly("Five sessions are too few for any interval: with %s the printed one holds the truth in %.1f %% of cases instead of 95.", worstName, 100*worst)
 
 	p.heading(3, "Sessions of unequal size")
-	p.say("Sessions of 3 to 8 trials, by simulation (%d histories a cell).", e.n(4000, 200))
+	p.say("Sessions of 3 to 8 trials, by simulation (%d histories a cell).", e.n(8000, 200))
 	t = table{{"sessions", "true rate", "rho 0", "rho .05", "rho .10", "rho .20"}}
 	inside, cells = 0, 0
 	lowest, highest := 1.0, 0.0
@@ -124,7 +124,7 @@ func coverage(e env, p *page) {
 			cell := []string{fmt.Sprint(k), two(rate)}
 			for _, rho := range coverageRho {
 				name := fmt.Sprintf("unequal %d %v %v", k, rate, rho)
-				hits := count(each(e, name, e.n(4000, 200), func(_ int, r *rand.Rand) bool {
+				hits := count(each(e, name, e.n(8000, 200), func(_ int, r *rand.Rand) bool {
 					yes, of := clustered(k, 3, 8, rate, rho, r)
 					return printed(history(yes, of, r), k).covers(rate)
 				}), identity)
@@ -167,7 +167,7 @@ func currentCoverage(e env, p *page) {
 	p.say("The current figure lets old sessions fade (half-life 6 sessions). Its printed 95 %% interval against the dog's true " +
 		"rate on that evening; rho .10, full schedule.")
 	t := table{{"dog", "night 5", "night 10", "night 15"}}
-	n := e.n(1500, 100)
+	n := e.n(3000, 100)
 	looks := []int{5, 10, 15}
 	row := func(name string, draw func(i int, r *rand.Rand) truth) []tally {
 		found := each(e, "current "+name, n, func(i int, r *rand.Rand) (hit [3]bool) {

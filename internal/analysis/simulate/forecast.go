@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"math/rand/v2"
-	"strings"
 
 	"firstcue/internal/analysis"
 )
@@ -53,7 +52,7 @@ func brier(p float64, happened bool) float64 {
 // forecasts measures the chance of being ready by the due day.
 func forecasts(e env, p *page) {
 	n := e.n(500, 16)
-	p.heading(2, "8. The forecast")
+	p.heading(2, "9. The forecast")
 	var fleet []outcome
 	byShape := map[shape][]outcome{}
 	for _, s := range shapes {
@@ -109,7 +108,7 @@ func forecasts(e env, p *page) {
 			}
 			row = append(row, signed(m))
 			if i == seven && (j == 0 || j == 2) {
-				p.bars = append(p.bars, bar{"forecast on night 7: Brier score less that of the " + strings.Trim(k.name, `"`), m.value(), m.error(), 0, true, decimals(3)})
+				p.bars = append(p.bars, bar{"forecast on night 7: Brier score less that of the " + k.name, m.value(), m.error(), 0, true, decimals(3)})
 			}
 		}
 		t.row(row...)

@@ -23,18 +23,16 @@ func judgeBy(rec training.Record, bars analysis.CriteriaFunc, day training.Day) 
 
 // shipped are the bars of a new kennel.
 func shipped(rec training.Record) analysis.CriteriaFunc {
-	return func(cue string) analysis.Criteria { return analysis.Resolve(rec.Kennel, nil, dogName, cue) }
+	return changed(rec, func(*analysis.Criteria) {})
 }
 
 // levelOnly are the shipped bars with every gate thrown open but "enough" and
 // "level".
 func levelOnly(rec training.Record) analysis.CriteriaFunc {
-	return func(cue string) analysis.Criteria {
-		c := analysis.Resolve(rec.Kennel, nil, dogName, cue)
+	return changed(rec, func(c *analysis.Criteria) {
 		c.OtherSessions, c.Places, c.OffProperty = 0, 0, 0
 		c.ContextBar, c.CorrectionsPerTen, c.TrendSessions = 0, 100, 1000
-		return c
-	}
+	})
 }
 
 // readyNights tells, from one judgement of the last evening, on which evenings

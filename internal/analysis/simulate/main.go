@@ -51,10 +51,12 @@ func studies() []study {
 		{"contexts", contexts},
 		{"cold", cold},
 		{"alarm", alarm},
+		{"drops", drops},
 		{"trends", trends},
 		{"forecast", forecasts},
 		{"clean", clean},
 		{"real", realDogs},
+		{"bars", alternatives},
 	}
 }
 

@@ -10,7 +10,7 @@ import (
 
 // cold measures the flag on the first ask of a session.
 func cold(e env, p *page) {
-	n := e.n(4000, 200)
+	n := e.n(5000, 200)
 	p.heading(2, "5. The first ask of a session")
 	p.say("Flagged at 4 or more misses in the last 15 first asks. 15 sessions, later asks at .95, rho .10; %d records a cell.", n)
 	t := table{{"true rate of the first ask", "flagged"}}
@@ -43,7 +43,7 @@ func cold(e env, p *page) {
 // alarm measures how long the slipping alarm keeps still and how fast it speaks.
 func alarm(e env, p *page) {
 	p.heading(2, "6. The slipping alarm")
-	n := e.n(600, 40)
+	n := e.n(2000, 40)
 	const before, watched = 12, 60
 	p.say("A cue that has been ready (%d clean sessions) then goes on at a constant rate, three sessions of 3 to 8 trials a day, "+
 		"looked at after every session for up to %d sessions; %d runs a cell. The run length is the number of trials between false alarms: "+
@@ -56,7 +56,9 @@ func alarm(e env, p *page) {
 	watch := func(cell string, n int, after, rho float64, sessions int) []run {
 		return each(e, cell, n, func(_ int, r *rand.Rand) run {
 			rec := kennel()
+			missed := false
 			add := func(k int, p float64) int {
+				missed = false
 				who, where := mainer, []string{yard, meadow, square}[k%3]
 				if k%4 == 3 {
 					who = second
@@ -65,7 +67,9 @@ func alarm(e env, p *page) {
 				urn := sitting{rho: rho}
 				m := between(r, 3, 8)
 				for range m {
-					s.Trials = append(s.Trials, trial(urn.answer(p, r), false, r))
+					yes := urn.answer(p, r)
+					missed = missed || !yes
+					s.Trials = append(s.Trials, trial(yes, false, r))
 				}
 				rec.Sessions = append(rec.Sessions, s)
 				return m
@@ -76,6 +80,9 @@ func alarm(e env, p *page) {
 			var out run
 			for k := range sessions {
 				out.trials += add(before+k, after)
+				if !missed {
+					continue // only a miss can raise the alarm
+				}
 				a := judge(rec, rec.Sessions[len(rec.Sessions)-1].Day()).Alarm
 				if a.On {
 					out.sessions = k + 1
@@ -139,8 +146,8 @@ func alarm(e env, p *page) {
 
 // trends measures the trends of corrections.
 func trends(e env, p *page) {
-	n := e.n(4000, 200)
-	p.heading(2, "7. Trends of corrections")
+	n := e.n(5000, 200)
+	p.heading(2, "8. Trends of corrections")
 	p.say("Sessions of 3 to 8 trials. Two trends: the share of trials corrected, and the median level among corrected trials of one device. "+
 		"Each direction is tested one-sided at 5 %%. %d records a cell.", n)
 	type said struct{ shareFalls, shareRises, levelFalls, levelRises, levelJudged bool }

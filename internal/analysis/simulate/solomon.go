@@ -31,7 +31,7 @@ func solomonWynne(path string) ([][]bool, error) {
 
 // realDogs runs the forecaster's curve on dogs that nobody invented.
 func realDogs(e env, p *page) {
-	p.heading(2, "10. The forecaster's learning curve on real dogs")
+	p.heading(2, "11. The forecaster's learning curve on real dogs")
 	dogs, err := solomonWynne(e.dogs)
 	if err != nil {
 		p.say("**Left out of this run: the open data file was not there (%s).**", e.dogs)

@@ -61,7 +61,7 @@ var worlds = []world{
 
 // whole measures the whole verdict where people and places differ.
 func whole(e env, p *page) {
-	n := e.n(2000, 60)
+	n := e.n(4000, 60)
 	p.heading(2, "3. The whole verdict, where people and places differ")
 	p.say("Full schedule, rho .10, %d stays a row; ever in 15 nights / on night 15.", n)
 	t := table{{"the truth", "18 of the last 20 by eye", "level gate alone", "all gates", "all gates and owner confirmed"}}
@@ -92,6 +92,8 @@ func whole(e env, p *page) {
 			p.well("A weak off-property place (.60, else .95) is called ready on night 15 in %s %% (ever: %s %%); the level gate alone says so on some night in %s %%.", last, ever, alone)
 		case "owner in the off-property place .60, else .97":
 			p.badly("A weakness of one person in one place is not found in a stay: owner .60 in the off-property place, else .97, is called ready on night 15 in %s %%. About five trials of that kind exist by then.", last)
+		case "first ask of a session .70, else .98":
+			p.badly("A dog that fails its first ask of a session (.70) and then works at .98 is still ready on night 15 in %s %%: the flag on first asks is shown and does not decide. The owner's first ask at the door is such an ask.", last)
 		case "everyone .95":
 			p.badly("Owner lessons held only as chance brings them confirm the owner of a true .95 dog on night 15 in %s %%: plan three lessons of six.", count(cs, func(c course) bool { return c.lastBoth }))
 		}
