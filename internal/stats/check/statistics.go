@@ -3,6 +3,7 @@ package check
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"firstcue/internal/stats"
@@ -659,6 +660,9 @@ func sessionCUSUM(in *input) (output, error) {
 	})
 }
 
+// interceptTerm is the name of the intercept, as R has it.
+const interceptTerm = "(Intercept)"
+
 // design reads predictors as rows, as a plain list, or as columns, and adds an
 // intercept where none stands.
 func design(in *input, rows int) (x [][]float64, terms []string) {
@@ -709,13 +713,6 @@ func design(in *input, rows int) (x [][]float64, terms []string) {
 			hasOnes = hasOnes || ones
 		}
 	}
-	add := !hasOnes
-	if b, _, ok := in.get("intercept"); ok {
-		add, ok = b.(bool)
-		if !ok {
-			in.fail("field %q must be true or false", "intercept")
-		}
-	}
 	switch names, _, _ := in.get("terms"); names := names.(type) {
 	case string:
 		terms = strings.Split(names, ";")
@@ -724,12 +721,20 @@ func design(in *input, rows int) (x [][]float64, terms []string) {
 			terms = append(terms, fmt.Sprint(n))
 		}
 	}
+	named := slices.Contains(terms, interceptTerm) && len(x) > 0 && len(terms) == len(x[0])
+	add := !hasOnes && !named
+	if b, _, ok := in.get("intercept"); ok {
+		add, ok = b.(bool)
+		if !ok {
+			in.fail("field %q must be true or false", "intercept")
+		}
+	}
 	if add {
 		for i, r := range x {
 			x[i] = append([]float64{1}, r...)
 		}
 		if len(x) > 0 && len(terms) == len(x[0])-1 {
-			terms = append([]string{"(Intercept)"}, terms...)
+			terms = append([]string{interceptTerm}, terms...)
 		}
 	}
 	if len(x) > 0 && len(terms) != len(x[0]) {
@@ -737,7 +742,7 @@ func design(in *input, rows int) (x [][]float64, terms []string) {
 		for j := range x[0] {
 			switch {
 			case j == 0 && (add || hasOnes && x[0][0] == 1):
-				terms = append(terms, "(Intercept)")
+				terms = append(terms, interceptTerm)
 			case len(x[0]) == 2 && (add || hasOnes):
 				terms = append(terms, "x")
 			default:
@@ -770,7 +775,7 @@ func logistic(in *input) (output, error) {
 	case ridge > 0:
 		d.Prior = make([]stats.NormalPrior, k)
 		for j, t := range terms {
-			if t != "(Intercept)" {
+			if t != interceptTerm {
 				d.Prior[j].SD = 1 / math.Sqrt(ridge)
 			}
 		}
