@@ -189,11 +189,12 @@ type change struct {
 	Writer  string          `json:"writer"`
 	Content json.RawMessage `json:"content"`
 	Said    string          `json:"said"`
+	Batch   string          `json:"batch,omitempty"`
 }
 
 // hash identifies the change by everything it says.
 func (c change) hash() string {
-	return digest("change", string(c.Kind), c.Entity, fmt.Sprint(c.Tick), c.At, c.Writer, string(c.Content), c.Said)
+	return digest("change", string(c.Kind), c.Entity, fmt.Sprint(c.Tick), c.At, c.Writer, string(c.Content), c.Said, c.Batch)
 }
 
 // digest hashes the parts so that no two lists of parts run together, to 32
@@ -260,13 +261,13 @@ func (t *tx) changesOf(k kind, entity string) ([]change, error) {
 	err := t.each(func(scan func(...any) error) error {
 		c := change{Kind: k, Entity: entity}
 		var content string
-		if err := scan(&c.ID, &c.Tick, &c.At, &c.Writer, &content, &c.Said); err != nil {
+		if err := scan(&c.ID, &c.Tick, &c.At, &c.Writer, &content, &c.Said, &c.Batch); err != nil {
 			return err
 		}
 		c.Content = json.RawMessage(content)
 		out = append(out, c)
 		return nil
-	}, "SELECT id, tick, at, writer, content, said FROM change WHERE kind = ? AND entity = ? ORDER BY tick, writer, id", k, entity)
+	}, "SELECT id, tick, at, writer, content, said, batch FROM change WHERE kind = ? AND entity = ? ORDER BY tick, writer, id", k, entity)
 	return out, err
 }
 
@@ -304,7 +305,7 @@ func (t *tx) set(k kind, entity string, now any, said string) (changed bool, err
 	if len(part) == 0 && len(before) > 0 {
 		return false, nil
 	}
-	c := change{Kind: k, Entity: entity, Tick: t.now.UnixMilli(), At: clock(t.now), Writer: t.writer, Content: plainJSON(part), Said: said}
+	c := change{Kind: k, Entity: entity, Tick: t.now.UnixMilli(), At: clock(t.now), Writer: t.writer, Content: plainJSON(part), Said: said, Batch: t.batch}
 	if n := len(before); n > 0 && c.Tick <= before[n-1].Tick {
 		c.Tick = before[n-1].Tick + 1
 	}
@@ -318,8 +319,8 @@ func empty(v json.RawMessage) bool { return len(v) == 0 || string(v) == "null" |
 
 func (t *tx) addChange(c *change) error {
 	c.ID = c.hash()
-	return t.exec("INSERT INTO change (id, kind, entity, tick, at, writer, content, said) VALUES (?,?,?,?,?,?,?,?) ON CONFLICT (id) DO NOTHING",
-		c.ID, c.Kind, c.Entity, c.Tick, c.At, c.Writer, string(c.Content), c.Said)
+	return t.exec("INSERT INTO change (id, kind, entity, tick, at, writer, content, said, batch) VALUES (?,?,?,?,?,?,?,?,?) ON CONFLICT (id) DO NOTHING",
+		c.ID, c.Kind, c.Entity, c.Tick, c.At, c.Writer, string(c.Content), c.Said, c.Batch)
 }
 
 // checkText refuses text that could not be written to an exchange file and read

@@ -7,6 +7,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -116,10 +117,12 @@ func (t *tx) addSource(text []byte) (string, error) {
 
 func (t *tx) logNote(req LogRequest) (LogResult, error) {
 	var res LogResult
-	if err := t.addNew(req); err != nil {
+	b := t.newBatch("log", req.Name)
+	t.batch = b.ID
+	changes, err := t.addNew(req)
+	if err != nil {
 		return res, err
 	}
-	b := t.newBatch("log", req.Name)
 	if req.Import {
 		b.Kind = "import"
 	}
@@ -147,7 +150,7 @@ func (t *tx) logNote(req LogRequest) (LogResult, error) {
 		return res, err
 	}
 	res.Sessions = append(res.Sessions, gone...)
-	if !slices.ContainsFunc(res.Sessions, func(l Logged) bool { return l.What != AlreadyStored }) {
+	if changes == 0 && !slices.ContainsFunc(res.Sessions, func(l Logged) bool { return l.What != AlreadyStored }) {
 		return res, nil
 	}
 	if b.Source, err = t.addSource(req.Text); err != nil {
@@ -160,57 +163,34 @@ func (t *tx) logNote(req LogRequest) (LogResult, error) {
 	return res, t.flush()
 }
 
-func (t *tx) addNew(req LogRequest) error {
-	missing := func(k kind, name string) (bool, error) {
-		_, found, err := t.find(k, name)
-		return !found, err
-	}
-	for _, h := range req.Handlers {
-		if ok, err := missing(aHandler, h.Name); err != nil {
-			return err
-		} else if ok {
-			if _, err := t.putHandler(h); err != nil {
-				return err
-			}
+// addNew adds the entries that are missing and returns how many were.
+func (t *tx) addNew(req LogRequest) (added int, err error) {
+	add := func(k kind, name string, put func() (string, error)) {
+		if err != nil {
+			return
+		}
+		var found bool
+		if _, found, err = t.find(k, name); err == nil && !found {
+			added++
+			_, err = put()
 		}
 	}
-	for _, p := range req.Places {
-		if ok, err := missing(aPlace, p.Name); err != nil {
-			return err
-		} else if ok {
-			if _, err := t.putPlace(p); err != nil {
-				return err
-			}
-		}
+	for _, x := range req.Handlers {
+		add(aHandler, x.Name, func() (string, error) { return t.putHandler(x) })
 	}
-	for _, d := range req.Devices {
-		if ok, err := missing(aDevice, d.Name); err != nil {
-			return err
-		} else if ok {
-			if _, err := t.putDevice(d); err != nil {
-				return err
-			}
-		}
+	for _, x := range req.Places {
+		add(aPlace, x.Name, func() (string, error) { return t.putPlace(x) })
 	}
-	for _, c := range req.Cues {
-		if ok, err := missing(aCue, c.Name); err != nil {
-			return err
-		} else if ok {
-			if _, err := t.putCue(c); err != nil {
-				return err
-			}
-		}
+	for _, x := range req.Devices {
+		add(aDevice, x.Name, func() (string, error) { return t.putDevice(x) })
 	}
-	for _, d := range req.Dogs {
-		if ok, err := missing(aDog, d.Name); err != nil {
-			return err
-		} else if ok {
-			if _, err := t.putDog(d); err != nil {
-				return err
-			}
-		}
+	for _, x := range req.Cues {
+		add(aCue, x.Name, func() (string, error) { return t.putCue(x) })
 	}
-	return nil
+	for _, x := range req.Dogs {
+		add(aDog, x.Name, func() (string, error) { return t.putDog(x) })
+	}
+	return added, err
 }
 
 // sessionKey is what makes parts belong to one note.
@@ -393,14 +373,37 @@ func (t *tx) listed(s training.Session) (training.Session, error) {
 
 // revise adds r as the next revision of h, stamped here and now.
 func (t *tx) revise(h *held, r *revision) error {
-	r.Number = 1
+	r.Number, r.Parents = h.number+1, ""
 	if h.n != 0 {
-		// Not h.number: the one in force has the highest, by the rule.
-		r.Number = h.number + 1
+		if err := t.flush(); err != nil {
+			return err
+		}
+		heads, err := t.heads(h.n)
+		if err != nil {
+			return err
+		}
+		r.Parents = strings.Join(heads, " ")
 	}
 	r.Writer, r.At, r.atMS = t.writer, clock(t.now), t.now.UnixMilli()
 	r.ID = r.hash()
 	return t.addRevision(h, r)
+}
+
+// heads returns the ids of a session's revisions that no other was written in
+// sight of, in order.
+func (t *tx) heads(session int64) ([]string, error) {
+	var ids []string
+	seen := map[string]bool{}
+	err := t.each(func(scan func(...any) error) error {
+		var id, parents string
+		err := scan(&id, &parents)
+		ids = append(ids, id)
+		for _, p := range strings.Fields(parents) {
+			seen[p] = true
+		}
+		return err
+	}, "SELECT id, parents FROM revision WHERE session = ? ORDER BY id", session)
+	return slices.DeleteFunc(ids, func(id string) bool { return seen[id] }), err
 }
 
 // read reads the session as it is in force.
@@ -465,6 +468,7 @@ func (t *tx) voidSession(h *held, was training.Session, why, batch string) (trai
 
 // Revision is one form of a session.
 type Revision struct {
+	ID      string
 	Number  int
 	At      time.Time
 	Writer  string // id of the store it was written in
@@ -550,12 +554,12 @@ func (t *tx) history(h *held) ([]Revision, error) {
 	err := t.each(func(scan func(...any) error) error {
 		var r row
 		var at string
-		if err := scan(&r.n, &r.Number, &at, &r.Writer, &r.Why, &r.Voided, &r.Batch); err != nil {
+		if err := scan(&r.n, &r.ID, &r.Number, &at, &r.Writer, &r.Why, &r.Voided, &r.Batch); err != nil {
 			return err
 		}
 		rows, ats = append(rows, r), append(ats, at)
 		return nil
-	}, "SELECT n, number, at, writer, why, voided, batch FROM revision WHERE session = ? ORDER BY number, at_ms, writer, id", h.n)
+	}, "SELECT n, id, number, at, writer, why, voided, batch FROM revision WHERE session = ? ORDER BY number, at_ms, writer, id", h.n)
 	if err != nil {
 		return nil, err
 	}

@@ -33,6 +33,10 @@ type revision struct {
 	Why     string `json:"why,omitempty"`
 	Voided  string `json:"voided,omitempty"`
 	Batch   string `json:"batch"`
+	// Parents are the revisions this one was written in sight of, by id, with a
+	// blank between; "" for the first. One that nobody had seen when it was
+	// overtaken is a conflict.
+	Parents string `json:"parents,omitempty"`
 
 	Dog          string          `json:"dog"`
 	Handler      string          `json:"handler,omitempty"`
@@ -165,7 +169,7 @@ func (r *revision) hash() string {
 	}
 	r.content = h.sum()
 	h.b.Reset()
-	h.str("revision", r.content, r.Session, r.Writer, r.At, r.Why, r.Voided, r.Batch)
+	h.str("revision", r.content, r.Session, r.Writer, r.At, r.Why, r.Voided, r.Batch, r.Parents)
 	h.int(r.Number)
 	return h.sum()
 }
@@ -357,7 +361,7 @@ func (t *tx) inserter() (*inserter, error) {
 	}
 	in := &inserter{
 		sessions:    table("session", "n, id, shown, dog, start_ms, day, standing"),
-		revisions:   table("revision", "n, id, session, number, writer, at, at_ms, why, voided, batch, content, dog, handler, scorer, start, start_ms, zone, part, place, leash, distraction, device, working_level, weather, reward, source, baseline, note, carried, rescores"),
+		revisions:   table("revision", "n, id, session, number, writer, at, at_ms, why, voided, parents, batch, content, dog, handler, scorer, start, start_ms, zone, part, place, leash, distraction, device, working_level, weather, reward, source, baseline, note, carried, rescores"),
 		trials:      table("trial", "revision, position, cue, kind, signal, outcome, asks, did, latency, completion, waited, begun, prompts, corrections, highest, last, device, target, held, walked, breaks, distance, yes, tried, at, marks, line"),
 		corrections: table("correction", "revision, position, turn, kind, level, device, served"),
 		remarks:     table("remark", "revision, position, text, line, incident"),
@@ -466,7 +470,7 @@ func (t *tx) addRevision(h *held, r *revision) error {
 	if fresh {
 		in.sessions.add(h.n, h.id, n, dog, startMS, startDay, standing)
 	}
-	in.revisions.add(n, r.ID, h.n, int64(r.Number), r.Writer, r.At, r.atMS, r.Why, r.Voided, r.Batch, r.content, dog, handler, scorer,
+	in.revisions.add(n, r.ID, h.n, int64(r.Number), r.Writer, r.At, r.atMS, r.Why, r.Voided, r.Parents, r.Batch, r.content, dog, handler, scorer,
 		r.Start, startMS, r.Zone, int64(r.Part), place, string(r.Leash), num(r.Distraction), device, num(r.WorkingLevel), r.Weather, r.Reward,
 		string(r.Source), flag(r.Baseline), r.Note, r.Carried, text(r.Rescores))
 	for i := range r.Trials {

@@ -422,7 +422,11 @@ type tx struct {
 	writer string
 	names  map[string]*names
 	stmts  *inserter
-	byDog  map[int64]map[int64][]*held // sessions of a dog by start, for bulk
+	batch  string           // what changes of the lists belong to
+	idOf   map[int64]string // id of an entry by number
+	// firstNew is the number of the first session that this merge added.
+	firstNew int64
+	byDog    map[int64]map[int64][]*held // sessions of a dog by start, for bulk
 }
 
 func (s *Store) newTx(ctx context.Context) *tx {
@@ -485,7 +489,14 @@ func copyStore(ctx context.Context, src, dst string) error {
 	if err := os.MkdirAll(filepath.Dir(dst), 0o700); err != nil {
 		return err
 	}
-	db, err := sql.Open(driverName, dsn(src, "ro"))
+	// For writing where it may be: a journal left by a killed command must be
+	// rolled back before the file can be read. A file open in this process must
+	// not be opened and closed to find out.
+	mode := "rw"
+	if openHere(src, 0) == 0 && !writable(src) {
+		mode = "ro"
+	}
+	db, err := sql.Open(driverName, dsn(src, mode))
 	if err != nil {
 		return err
 	}

@@ -26,9 +26,11 @@ CREATE TABLE change (
   at      TEXT NOT NULL,
   writer  TEXT NOT NULL,
   content TEXT NOT NULL CHECK (json_valid(content) AND json_type(content) = 'object'),
-  said    TEXT NOT NULL -- the change in words
+  said    TEXT NOT NULL, -- the change in words
+  batch   TEXT NOT NULL  -- the batch it came with, '' = made by itself
 ) STRICT;
 CREATE INDEX change_entity ON change (kind, entity, tick, writer, id);
+CREATE INDEX change_batch ON change (batch) WHERE batch <> '';
 
 -- A named thing. shown is the entry that stands for it after names were joined,
 -- usually itself. Sessions refer here, so a new name needs no rewriting.
@@ -225,7 +227,7 @@ CREATE INDEX session_day ON session (day);
 
 CREATE TABLE revision (
   n             INTEGER PRIMARY KEY,
-  id            TEXT NOT NULL UNIQUE CHECK (length(id) = 32), -- hash of the whole
+  id            TEXT NOT NULL CHECK (length(id) = 32), -- hash of the whole
   session       INTEGER NOT NULL REFERENCES session (n),
   number        INTEGER NOT NULL CHECK (number >= 1),
   writer        TEXT NOT NULL,
@@ -233,6 +235,7 @@ CREATE TABLE revision (
   at_ms         INTEGER NOT NULL,
   why           TEXT NOT NULL,
   voided        TEXT NOT NULL, -- why it was withdrawn; '' = it stands
+  parents       TEXT NOT NULL, -- ids of the revisions it was written in sight of
   batch         TEXT NOT NULL REFERENCES batch (id) DEFERRABLE INITIALLY DEFERRED,
   content       TEXT NOT NULL, -- hash of what was said, without number, time, writer
   dog           INTEGER NOT NULL REFERENCES entry (n) DEFERRABLE INITIALLY DEFERRED,
@@ -253,9 +256,12 @@ CREATE TABLE revision (
   baseline      INTEGER NOT NULL CHECK (baseline IN (0, 1)),
   note          TEXT NOT NULL, -- word for word
   carried       TEXT NOT NULL,
-  rescores      TEXT -- id of the session this is a second scoring of
+  rescores      TEXT, -- id of the session this is a second scoring of
+  -- Two laptops may both write revision 2, and so may a copied file: the hash
+  -- keeps them apart. It stands last because an index on hashes alone is spread
+  -- over the whole file and slows an import down.
+  UNIQUE (session, number, id)
 ) STRICT;
-CREATE INDEX revision_session ON revision (session, number);
 CREATE INDEX revision_batch ON revision (batch);
 
 CREATE TABLE trial (

@@ -1,0 +1,325 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"iter"
+	"time"
+
+	"firstcue/internal/training"
+)
+
+// Batch is one log, import, amendment, withdrawal or undo.
+type Batch struct {
+	ID       string
+	Kind     string // log, import, amend, void, unvoid, undo
+	At       time.Time
+	Writer   string
+	Name     string // of the file
+	Source   string // SHA-256 of its text, hexadecimal; "" = none kept
+	Mapping  string // import: how columns were read
+	Sessions int
+	Undoes   string // undo: the batch that was taken back
+	Undone   bool
+	Here     bool // made in this file, not merged into it
+}
+
+const batchColumns = `b.id, b.kind, b.at, b.writer, b.name, coalesce(b.source, ''), b.mapping, coalesce(b.undoes, ''), b.here,
+	(SELECT count(DISTINCT session) FROM revision r WHERE r.batch = b.id), EXISTS (SELECT 1 FROM batch u WHERE u.undoes = b.id)`
+
+func scanBatch(scan func(...any) error) (Batch, error) {
+	var b Batch
+	var at string
+	err := scan(&b.ID, &b.Kind, &at, &b.Writer, &b.Name, &b.Source, &b.Mapping, &b.Undoes, &b.Here, &b.Sessions, &b.Undone)
+	if err == nil {
+		b.At, err = parseClock(at)
+	}
+	return b, err
+}
+
+// Batches returns the latest batches, newest first in the order in which they
+// came into this file; limit 0 is all.
+func (s *Store) Batches(ctx context.Context, limit int) ([]Batch, error) {
+	if limit <= 0 {
+		limit = -1
+	}
+	var out []Batch
+	err := s.read(ctx, func(t *tx) error {
+		return t.each(func(scan func(...any) error) error {
+			b, err := scanBatch(scan)
+			out = append(out, b)
+			return err
+		}, "SELECT "+batchColumns+" FROM batch b ORDER BY n DESC LIMIT ?", limit)
+	})
+	return out, err
+}
+
+// Source returns the text of a note or file as it was logged, by its SHA-256 in
+// hexadecimal.
+func (s *Store) Source(ctx context.Context, hash string) ([]byte, error) {
+	var text []byte
+	err := s.read(ctx, func(t *tx) error {
+		found, err := t.one("SELECT text FROM source WHERE hash = ?", []any{hash}, &text)
+		if err == nil && !found {
+			err = fail(ErrNotFound, "no text with the hash %s is kept", hash)
+		}
+		return err
+	})
+	return text, err
+}
+
+// UndoResult says what an undo does, or did.
+type UndoResult struct {
+	Batch    Batch    // the batch that is taken back
+	Sessions []Logged // What is Voided, or Amended for one put back to its earlier form
+	Left     []Logged // changed since by somebody else, and so left as they are
+	Removed  []string // names that came with the batch and nothing else uses
+}
+
+var errPreview = errors.New("preview")
+
+// UndoPreview says what Undo would do, and changes nothing.
+func (s *Store) UndoPreview(ctx context.Context) (UndoResult, error) {
+	var res UndoResult
+	err := s.write(ctx, func(t *tx) (err error) {
+		if res, err = t.undo(); err == nil {
+			err = errPreview // what was done is rolled back
+		}
+		return err
+	})
+	if errors.Is(err, errPreview) {
+		err = nil
+	}
+	return res, err
+}
+
+// Undo takes back the last batch made in this file that still stands: sessions
+// it stored are voided with ReasonUndone, sessions it changed get their earlier
+// form, and names that came with it and are used nowhere else leave the lists.
+// Used again, it takes back the one before. The history keeps everything.
+func (s *Store) Undo(ctx context.Context) (UndoResult, error) {
+	var res UndoResult
+	err := s.write(ctx, func(t *tx) (err error) { res, err = t.undo(); return })
+	return res, err
+}
+
+func (t *tx) undo() (UndoResult, error) {
+	var res UndoResult
+	found := false
+	err := t.each(func(scan func(...any) error) (err error) {
+		found = true
+		res.Batch, err = scanBatch(scan)
+		return err
+	}, "SELECT "+batchColumns+" FROM batch b WHERE b.here = 1 AND b.kind <> 'undo' AND NOT EXISTS (SELECT 1 FROM batch u WHERE u.undoes = b.id) ORDER BY n DESC LIMIT 1")
+	if err != nil {
+		return res, err
+	}
+	if !found {
+		return res, fail(ErrNotFound, "there is nothing to undo")
+	}
+	b := t.newBatch("undo", res.Batch.Name)
+	b.Undoes = res.Batch.ID
+	t.batch = b.ID
+	why := ReasonUndone
+	touched, err := t.heldWhere("s.n IN (SELECT session FROM revision WHERE batch = ?)", res.Batch.ID)
+	if err != nil {
+		return res, err
+	}
+	for _, h := range touched {
+		was, err := t.read(h)
+		if err != nil {
+			return res, err
+		}
+		var in string
+		if _, err := t.one("SELECT batch FROM revision WHERE n = ?", []any{h.shown}, &in); err != nil {
+			return res, err
+		}
+		if in != res.Batch.ID {
+			res.Left = append(res.Left, Logged{Session: was, What: AlreadyStored})
+			continue
+		}
+		before, err := t.sessions(`FROM revision r JOIN session s ON s.n = r.session WHERE r.n = (SELECT n FROM revision
+			WHERE session = ? AND batch <> ? AND number < ? ORDER BY number DESC, at_ms DESC, writer DESC, id DESC LIMIT 1)`, h.n, res.Batch.ID, h.number)
+		if err != nil {
+			return res, err
+		}
+		out := Logged{What: Amended, Previous: &was}
+		if len(before) == 0 {
+			out.What = Voided
+			out.Session, err = t.voidSession(h, was, ReasonUndone, b.ID)
+		} else {
+			var r *revision
+			if r, err = t.revisionOf(&before[0]); err == nil {
+				r.Session, r.Why, r.Batch = h.id, why, b.ID
+				if r.Voided != "" {
+					out.What = Voided
+				}
+				if err = t.revise(h, r); err == nil {
+					out.Session, err = t.read(h)
+				}
+			}
+		}
+		if err != nil {
+			return res, err
+		}
+		res.Sessions = append(res.Sessions, out)
+	}
+	if err := t.addBatch(b, true); err != nil {
+		return res, err
+	}
+	return res, t.undoNames(&res)
+}
+
+// undoNames takes entries off the lists that came with the batch and that
+// nothing else names. Dogs go first: they name the others.
+func (t *tx) undoNames(res *UndoResult) error {
+	type made struct {
+		k  kind
+		id string
+	}
+	var list []made
+	err := t.each(func(scan func(...any) error) error {
+		var m made
+		err := scan(&m.k, &m.id)
+		list = append(list, m)
+		return err
+	}, `SELECT DISTINCT c.kind, c.entity FROM change c WHERE c.batch = ? AND c.kind IN ('dog','handler','place','device','cue')
+		AND NOT EXISTS (SELECT 1 FROM change o WHERE o.kind = c.kind AND o.entity = c.entity AND o.batch <> c.batch)
+		ORDER BY c.kind <> 'dog', c.kind, c.entity`, res.Batch.ID)
+	if err != nil {
+		return err
+	}
+	for _, m := range list {
+		var e entryRow
+		found, err := t.one("SELECT n, id, name FROM entry WHERE kind = ? AND id = ? AND shown = n AND gone = 0", []any{m.k, m.id}, &e.n, &e.id, &e.name)
+		if err != nil {
+			return err
+		}
+		if !found {
+			continue
+		}
+		p, err := t.uses(m.k, e.n)
+		if err != nil {
+			return err
+		}
+		if p.Sessions > 0 || p.Dogs > 0 {
+			continue
+		}
+		if err := t.remove(m.k, e); err != nil {
+			return err
+		}
+		res.Removed = append(res.Removed, fmt.Sprintf("%s %s", m.k, e.name))
+	}
+	return nil
+}
+
+// BulkOptions describes an import.
+type BulkOptions struct {
+	Name     string // of the file
+	Text     []byte // the file itself, if it is to be kept
+	Mapping  string // how columns were read
+	New      LogRequest
+	Progress func(sessions, trials int) // called after each portion; may be nil
+}
+
+// BulkResult counts what an import did with the sessions.
+type BulkResult struct {
+	Batch                                       string // "" = nothing was stored
+	Stored, AlreadyStored, Amended, SecondScore int
+	Trials                                      int // in sessions newly stored or amended
+}
+
+// A portion of an import is stored in one transaction of about this many
+// trials: others wait for less than half a second, and memory stays flat.
+const portion = 20_000
+
+// BulkAdd stores many sessions, as LogNote would but without voiding parts that
+// are missing, portion by portion. An error stops it: portions before it are
+// stored, and repeating the import adds the rest. Undo takes all of it back.
+func (s *Store) BulkAdd(ctx context.Context, sessions iter.Seq2[training.Session, error], o BulkOptions) (BulkResult, error) {
+	var res BulkResult
+	next, stop := iter.Pull2(sessions)
+	defer stop()
+	b := &batch{}
+	last, seen := time.Now(), 0
+	for more := true; more; {
+		// Read first, then take the lock: the source may be slow.
+		var list []training.Session
+		for trials := 0; trials < portion; {
+			v, err, ok := next()
+			if more = ok; !ok {
+				break
+			}
+			if err != nil {
+				return res, err
+			}
+			list = append(list, v)
+			trials += len(v.Trials) + 1
+		}
+		part := res
+		err := s.write(ctx, func(t *tx) error { return t.addPortion(list, b, &part, o) })
+		if err != nil {
+			return res, err
+		}
+		res, seen = part, seen+len(list)
+		if o.Progress != nil {
+			o.Progress(seen, res.Trials)
+		}
+		// A waiting writer looks every 100 ms: let one in now and then.
+		if more && time.Since(last) > 2*time.Second {
+			time.Sleep(110 * time.Millisecond)
+			last = time.Now()
+		}
+	}
+	return res, nil
+}
+
+func (t *tx) addPortion(list []training.Session, b *batch, res *BulkResult, o BulkOptions) error {
+	changes := 0
+	if b.ID == "" {
+		*b = *t.newBatch("import", o.Name)
+		b.Mapping = o.Mapping
+		t.batch = b.ID
+		var err error
+		if changes, err = t.addNew(o.New); err != nil {
+			return err
+		}
+	}
+	for i := range list {
+		got, err := t.logSession(&list[i], b.ID, true, "")
+		if err != nil {
+			return err
+		}
+		switch got.What {
+		case Stored:
+			res.Stored++
+		case AlreadyStored:
+			res.AlreadyStored++
+		case Amended:
+			res.Amended++
+		case SecondScoring:
+			res.SecondScore++
+		}
+		if got.What != AlreadyStored {
+			res.Trials += len(list[i].Trials)
+		}
+		if t.pending() {
+			if err := t.flush(); err != nil {
+				return err
+			}
+		}
+	}
+	if err := t.flush(); err != nil {
+		return err
+	}
+	if res.Batch != "" || changes == 0 && res.Stored+res.Amended+res.SecondScore == 0 {
+		return nil
+	}
+	var err error
+	if b.Source, err = t.addSource(o.Text); err != nil {
+		return err
+	}
+	res.Batch = b.ID
+	return t.addBatch(b, true)
+}

@@ -1,0 +1,586 @@
+package store
+
+import (
+	"bufio"
+	"bytes"
+	"cmp"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"hash"
+	"io"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"firstcue/internal/training"
+)
+
+// BundleSchema names the format of exchange files: JSON Lines, a header and then
+// changes, sources, batches and revisions. docs/store.md describes it.
+const BundleSchema = "firstcue.bundle/1"
+
+// bundleHeader is the first line of an exchange file. Checksum is the SHA-256 of
+// all bytes after that line.
+type bundleHeader struct {
+	Schema   string `json:"schema"`
+	Writer   string `json:"writer"`
+	Made     string `json:"made"`
+	Count    int    `json:"count"` // lines after this one
+	Checksum string `json:"checksum"`
+}
+
+// bundleLine is any other line: one of the four is there.
+type bundleLine struct {
+	Change   *change   `json:"change,omitempty"`
+	Source   *source   `json:"source,omitempty"`
+	Batch    *batch    `json:"batch,omitempty"`
+	Revision *revision `json:"revision,omitempty"`
+}
+
+type source struct {
+	Hash string `json:"hash"`
+	Text []byte `json:"text"` // base64
+}
+
+// WriteBundle writes everything that is exchanged between stores. Two stores
+// that hold the same write the same, but for the header.
+func (s *Store) WriteBundle(ctx context.Context, w io.Writer) error {
+	return s.read(ctx, func(t *tx) error {
+		sum := sha256.New()
+		h := bundleHeader{Schema: BundleSchema, Writer: t.writer, Made: clock(t.now)}
+		if err := t.bundle(func(line bundleLine) error {
+			h.Count++
+			return writeLine(sum, line)
+		}); err != nil {
+			return err
+		}
+		h.Checksum = hex.EncodeToString(sum.Sum(nil))
+		b := bufio.NewWriterSize(w, 1<<16)
+		if err := writeLine(b, h); err != nil {
+			return err
+		}
+		if err := t.bundle(func(line bundleLine) error { return writeLine(b, line) }); err != nil {
+			return err
+		}
+		return b.Flush()
+	})
+}
+
+func writeLine(w io.Writer, v any) error {
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	return e.Encode(v)
+}
+
+// bundle yields all lines in their fixed order.
+func (t *tx) bundle(yield func(bundleLine) error) error {
+	err := t.each(func(scan func(...any) error) error {
+		var c change
+		var content string
+		if err := scan(&c.ID, &c.Kind, &c.Entity, &c.Tick, &c.At, &c.Writer, &content, &c.Said, &c.Batch); err != nil {
+			return err
+		}
+		c.Content = json.RawMessage(content)
+		return yield(bundleLine{Change: &c})
+	}, "SELECT id, kind, entity, tick, at, writer, content, said, batch FROM change ORDER BY tick, writer, id")
+	if err != nil {
+		return err
+	}
+	err = t.each(func(scan func(...any) error) error {
+		var s source
+		if err := scan(&s.Hash, &s.Text); err != nil {
+			return err
+		}
+		return yield(bundleLine{Source: &s})
+	}, "SELECT hash, text FROM source ORDER BY hash")
+	if err != nil {
+		return err
+	}
+	err = t.each(func(scan func(...any) error) error {
+		var b batch
+		if err := scan(&b.ID, &b.Kind, &b.At, &b.Writer, &b.Name, &b.Source, &b.Mapping, &b.Undoes); err != nil {
+			return err
+		}
+		return yield(bundleLine{Batch: &b})
+	}, "SELECT id, kind, at, writer, name, coalesce(source, ''), mapping, coalesce(undoes, '') FROM batch ORDER BY id")
+	if err != nil {
+		return err
+	}
+	for after := ""; ; {
+		list, last, err := t.revisionsAfter(after, 200)
+		if err != nil {
+			return err
+		}
+		for _, r := range list {
+			if err := yield(bundleLine{Revision: r}); err != nil {
+				return err
+			}
+		}
+		if last == "" {
+			return nil
+		}
+		after = last
+	}
+}
+
+// ids returns the ids of entries by number, joined ones not resolved.
+func (t *tx) ids() (map[int64]string, error) {
+	if t.idOf != nil {
+		return t.idOf, nil
+	}
+	t.idOf = map[int64]string{0: ""}
+	err := t.each(func(scan func(...any) error) error {
+		var n int64
+		var id string
+		err := scan(&n, &id)
+		t.idOf[n] = id
+		return err
+	}, "SELECT n, id FROM entry")
+	return t.idOf, err
+}
+
+// revisionsAfter reads all revisions of the next so many sessions in order of
+// session, number, time, writer and id.
+func (t *tx) revisionsAfter(after string, sessions int) (list []*revision, last string, err error) {
+	id, err := t.ids()
+	if err != nil {
+		return nil, "", err
+	}
+	const some = "(SELECT n FROM session WHERE id > ? ORDER BY id LIMIT ?)"
+	at := map[int64]*revision{}
+	err = t.each(func(scan func(...any) error) error {
+		r := &revision{}
+		var n, dog, handler, scorer, place, device int64
+		if err := scan(&n, &r.ID, &r.Session, &r.Number, &r.Writer, &r.At, &r.Why, &r.Voided, &r.Parents, &r.Batch, &dog, &handler, &scorer, &r.Start, &r.Zone, &r.Part,
+			&place, &r.Leash, opt(&r.Distraction), &device, opt(&r.WorkingLevel), &r.Weather, &r.Reward, &r.Source, &r.Baseline, &r.Note, &r.Carried, &r.Rescores); err != nil {
+			return err
+		}
+		r.Dog, r.Handler, r.Scorer, r.Place, r.Device = id[dog], id[handler], id[scorer], id[place], id[device]
+		at[n] = r
+		list, last = append(list, r), r.Session
+		return nil
+	}, `SELECT r.n, r.id, s.id, r.number, r.writer, r.at, r.why, r.voided, r.parents, r.batch, r.dog, coalesce(r.handler, 0), coalesce(r.scorer, 0), r.start, r.zone, r.part,
+		coalesce(r.place, 0), r.leash, r.distraction, coalesce(r.device, 0), r.working_level, r.weather, r.reward, r.source, r.baseline, r.note, r.carried, coalesce(r.rescores, '')
+		FROM revision r JOIN session s ON s.n = r.session WHERE r.session IN `+some+` ORDER BY s.id, r.number, r.at_ms, r.writer, r.id`, after, sessions)
+	if err != nil || len(list) == 0 {
+		return nil, "", err
+	}
+	const of = " IN (SELECT n FROM revision WHERE session IN " + some + ")"
+	err = t.each(func(scan func(...any) error) error {
+		var f trial
+		var n, cue int64
+		var prompts string
+		if err := scan(&n, &cue, &f.Kind, &f.Signal, &f.Outcome, &f.Asks, &f.Did, opt(&f.Latency), opt(&f.Completion), opt(&f.Waited), opt(&f.Begun), &prompts,
+			opt(&f.Target), opt(&f.Held), opt(&f.Walked), &f.Breaks, opt(&f.Distance), &f.Yes, &f.Of, opt(&f.At), &f.Marks, &f.Line); err != nil {
+			return err
+		}
+		if prompts != "" {
+			if err := json.Unmarshal([]byte(prompts), &f.Prompts); err != nil {
+				return err
+			}
+		}
+		f.Cue = id[cue]
+		at[n].Trials = append(at[n].Trials, f)
+		return nil
+	}, "SELECT "+trialColumns+" FROM trial t WHERE t.revision"+of+" ORDER BY t.revision, t.position", after, sessions)
+	if err != nil {
+		return nil, "", err
+	}
+	err = t.each(func(scan func(...any) error) error {
+		var n, device int64
+		var position int
+		var c correction
+		if err := scan(&n, &position, &c.Kind, opt(&c.Level), &device, &c.Served); err != nil {
+			return err
+		}
+		c.Device = id[device]
+		f := &at[n].Trials[position]
+		f.Corrections = append(f.Corrections, c)
+		return nil
+	}, "SELECT revision, position, kind, level, coalesce(device, 0), served FROM correction WHERE revision"+of+" ORDER BY revision, position, turn", after, sessions)
+	if err != nil {
+		return nil, "", err
+	}
+	err = t.each(func(scan func(...any) error) error {
+		var n int64
+		var m remark
+		if err := scan(&n, &m.Text, &m.Line, &m.Incident); err != nil {
+			return err
+		}
+		at[n].Remarks = append(at[n].Remarks, m)
+		return nil
+	}, "SELECT revision, text, line, incident IS NOT NULL FROM remark WHERE revision"+of+" ORDER BY revision, position", after, sessions)
+	return list, last, err
+}
+
+// MergeResult counts what a merge added.
+type MergeResult struct {
+	Writer    string // of the store the bundle came from
+	Changes   int    // of the kennel's lists
+	Sessions  int    // not here before
+	Revisions int    // new forms of sessions, those of new sessions among them
+	Known     int    // lines that were here already
+}
+
+// MergeBundle adds what an exchange file holds and this store does not: all of
+// it, or nothing. The result does not depend on the order of merges or on how
+// often they are repeated. A file that is cut short or altered is ErrInvalid.
+func (s *Store) MergeBundle(ctx context.Context, r io.Reader) (MergeResult, error) {
+	var res MergeResult
+	err := s.write(ctx, func(t *tx) (err error) { res, err = t.merge(r); return })
+	if err != nil {
+		return MergeResult{}, err
+	}
+	return res, nil
+}
+
+// lineReader reads lines and sums up the bytes.
+type lineReader struct {
+	r   *bufio.Reader
+	sum hash.Hash
+	n   int
+	buf []byte
+}
+
+func (l *lineReader) next() ([]byte, error) {
+	l.buf = l.buf[:0]
+	for {
+		part, err := l.r.ReadSlice('\n')
+		l.buf = append(l.buf, part...)
+		switch {
+		case err == nil:
+			l.n++
+			return l.buf, nil
+		case errors.Is(err, bufio.ErrBufferFull):
+		case errors.Is(err, io.EOF) && len(l.buf) > 0:
+			return nil, fail(ErrInvalid, "exchange file, line %d: the file is cut short; fetch it again", l.n+1)
+		default:
+			return nil, err
+		}
+	}
+}
+
+func (t *tx) merge(in io.Reader) (MergeResult, error) {
+	var res MergeResult
+	l := &lineReader{r: bufio.NewReaderSize(in, 1<<16), sum: sha256.New()}
+	bad := func(format string, args ...any) error {
+		return fail(ErrInvalid, "exchange file, line %d: %s", l.n, fmt.Sprintf(format, args...))
+	}
+	head, err := l.next()
+	if errors.Is(err, io.EOF) {
+		return res, fail(ErrInvalid, "the exchange file is empty")
+	}
+	if err != nil {
+		return res, err
+	}
+	var h bundleHeader
+	if json.Unmarshal(head, &h) != nil || !strings.HasPrefix(h.Schema, "firstcue.bundle/") {
+		return res, bad("this is no exchange file of firstcue")
+	}
+	if h.Schema != BundleSchema {
+		return res, fail(ErrNewer, "the exchange file has the format %s, this firstcue knows %s; use the newer firstcue", h.Schema, BundleSchema)
+	}
+	res.Writer = h.Writer
+	touched := map[kind]map[string]bool{}
+	settled := false
+	sessions := map[string]*held{}
+	for {
+		b, err := l.next()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return res, err
+		}
+		l.sum.Write(b)
+		var line bundleLine
+		d := json.NewDecoder(bytes.NewReader(b))
+		d.DisallowUnknownFields()
+		if err := d.Decode(&line); err != nil {
+			return res, bad("%v; it may come from a newer firstcue", err)
+		}
+		if line.Change == nil && !settled {
+			if err := t.settleAll(touched); err != nil {
+				return res, err
+			}
+			settled = true
+		}
+		var fresh bool
+		switch {
+		case line.Change != nil:
+			c := line.Change
+			if settled {
+				return res, bad("a change after the changes")
+			}
+			if fields(c.Kind) == nil {
+				return res, fail(ErrNewer, "exchange file, line %d: %q is not known here; use the newer firstcue", l.n, c.Kind)
+			}
+			if c.hash() != c.ID {
+				return res, bad("the change does not match its hash; the file was altered")
+			}
+			if fresh, err = t.fresh("SELECT 1 FROM change WHERE id = ?", c.ID); err == nil && fresh {
+				res.Changes++
+				if touched[c.Kind] == nil {
+					touched[c.Kind] = map[string]bool{}
+				}
+				touched[c.Kind][c.Entity] = true
+				err = t.addChange(c)
+			}
+		case line.Source != nil:
+			sum := sha256.Sum256(line.Source.Text)
+			if hex.EncodeToString(sum[:]) != line.Source.Hash {
+				return res, bad("the text does not match its hash; the file was altered")
+			}
+			if fresh, err = t.fresh("SELECT 1 FROM source WHERE hash = ?", line.Source.Hash); err == nil && fresh {
+				_, err = t.addSource(append([]byte{}, line.Source.Text...))
+			}
+		case line.Batch != nil:
+			if fresh, err = t.fresh("SELECT 1 FROM batch WHERE id = ?", line.Batch.ID); err == nil && fresh {
+				err = t.addBatch(line.Batch, false)
+			}
+		case line.Revision != nil:
+			r := line.Revision
+			if r.hash() != r.ID {
+				return res, bad("the session does not match its hash; the file was altered")
+			}
+			if err := r.check(); err != nil {
+				return res, bad("%v", err)
+			}
+			var isNew bool
+			if fresh, isNew, err = t.mergeRevision(sessions, r); err == nil && fresh {
+				res.Revisions++
+				if isNew {
+					res.Sessions++
+				}
+			}
+		default:
+			return res, fail(ErrNewer, "exchange file, line %d: a line of a kind not known here; use the newer firstcue", l.n)
+		}
+		if err != nil {
+			return res, fmt.Errorf("exchange file, line %d: %w", l.n, err)
+		}
+		if !fresh {
+			res.Known++
+		}
+	}
+	if l.n-1 != h.Count || hex.EncodeToString(l.sum.Sum(nil)) != h.Checksum {
+		return res, fail(ErrInvalid, "the exchange file has %d of %d lines or was altered; fetch it again", l.n-1, h.Count)
+	}
+	if !settled {
+		if err := t.settleAll(touched); err != nil {
+			return res, err
+		}
+	}
+	return res, t.flush()
+}
+
+func (t *tx) fresh(q, id string) (bool, error) {
+	found, err := t.one(q, []any{id}, new(int))
+	return !found, err
+}
+
+func (t *tx) settleAll(touched map[kind]map[string]bool) error {
+	order := append(slices.Clone(namedKinds), aBoarding, aHold, theGoals, theWords, aSetting, incident, closing, mapping)
+	for _, k := range order {
+		var list []string
+		for e := range touched[k] {
+			list = append(list, e)
+		}
+		if len(list) == 0 {
+			continue
+		}
+		slices.Sort(list)
+		if err := t.settle(k, list); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// mergeRevision adds the revision unless it is here.
+func (t *tx) mergeRevision(sessions map[string]*held, r *revision) (fresh, isNew bool, err error) {
+	h := sessions[r.Session]
+	if h == nil {
+		list, err := t.heldWhere("s.id = ?", r.Session)
+		if err != nil {
+			return false, false, err
+		}
+		h = &held{}
+		if len(list) == 1 {
+			h = list[0]
+		}
+		sessions[r.Session] = h
+	}
+	isNew = h.n == 0
+	if !isNew && !(t.stmts != nil && h.n >= t.firstNew) {
+		if fresh, err = t.freshRevision(h.n, r); err != nil || !fresh {
+			return false, false, err
+		}
+	}
+	if t.stmts == nil {
+		in, err := t.inserter()
+		if err != nil {
+			return false, false, err
+		}
+		t.firstNew = in.nextSession
+	}
+	if err := t.addRevision(h, r); err != nil {
+		return false, false, err
+	}
+	if t.pending() {
+		err = t.flush()
+	}
+	return true, isNew, err
+}
+
+func (t *tx) freshRevision(session int64, r *revision) (bool, error) {
+	found, err := t.one("SELECT 1 FROM revision WHERE session = ? AND number = ? AND id = ?", []any{session, r.Number, r.ID}, new(int))
+	return !found, err
+}
+
+// MergeFile adds what another store's file holds. The other file is read from a
+// copy and not changed, whatever its version.
+func (s *Store) MergeFile(ctx context.Context, path string) (MergeResult, error) {
+	abs, err := filepath.Abs(path)
+	if err != nil {
+		return MergeResult{}, err
+	}
+	if a, err := os.Stat(abs); err == nil {
+		if b, err := os.Stat(s.path); err == nil && os.SameFile(a, b) {
+			return MergeResult{}, fail(ErrInvalid, "%s: a store can't be merged with itself", abs)
+		}
+	}
+	other := &Store{path: abs, opt: Options{ReadOnly: true, steps: s.opt.steps}}
+	if err := other.preflight(); err != nil {
+		return MergeResult{}, explain(abs, err)
+	}
+	dir, err := os.MkdirTemp("", "firstcue-merge-*")
+	if err != nil {
+		return MergeResult{}, err
+	}
+	defer os.RemoveAll(dir)
+	copied := filepath.Join(dir, "other.db")
+	if err := copyStore(ctx, abs, copied); err != nil {
+		return MergeResult{}, explain(abs, err)
+	}
+	from, err := Open(ctx, copied, Options{Now: s.opt.Now, steps: s.opt.steps})
+	if err != nil {
+		return MergeResult{}, fmt.Errorf("%s: %w", abs, err)
+	}
+	defer from.Close()
+	r, w := io.Pipe()
+	go func() { w.CloseWithError(from.WriteBundle(ctx, w)) }()
+	res, err := s.MergeBundle(ctx, r)
+	r.CloseWithError(errors.New("the merge stopped")) // ends the writer
+	return res, err
+}
+
+// Conflict is a session of which two forms were written without sight of each
+// other, or two sessions that are one.
+type Conflict struct {
+	Heads []Revision // the forms; the one in force has Shown set
+	Twins []training.Session
+}
+
+// Conflicts lists what merging left for somebody to settle, by Settle, Amend or
+// Void. Both sides are kept until then, and after.
+func (s *Store) Conflicts(ctx context.Context) ([]Conflict, error) {
+	var out []Conflict
+	err := s.read(ctx, func(t *tx) error {
+		list, err := t.heldWhere("s.n IN (SELECT session FROM revision GROUP BY session HAVING count(*) > 1)")
+		if err != nil {
+			return err
+		}
+		for _, h := range list {
+			heads, err := t.heads(h.n)
+			if err != nil {
+				return err
+			}
+			if len(heads) < 2 {
+				continue
+			}
+			all, err := t.history(h)
+			if err != nil {
+				return err
+			}
+			var c Conflict
+			for _, r := range all {
+				// Those who said the same are of one mind.
+				if slices.Contains(heads, r.ID) && !slices.ContainsFunc(c.Heads, func(o Revision) bool { return o.Voided == r.Voided && same(o.Session, r.Session) }) {
+					c.Heads = append(c.Heads, r)
+				}
+			}
+			if len(c.Heads) > 1 {
+				out = append(out, c)
+			}
+		}
+		twins, err := t.heldWhere(`s.standing = 1 AND EXISTS (SELECT 1 FROM session o JOIN entry x ON x.n = o.dog
+			WHERE o.start_ms = s.start_ms AND o.n <> s.n AND o.standing = 1 AND o.dog IN (SELECT y.n FROM entry y WHERE y.shown = (SELECT shown FROM entry WHERE n = s.dog)))`)
+		if err != nil {
+			return err
+		}
+		type key struct {
+			sessionKey
+			part int
+		}
+		groups := map[key][]training.Session{}
+		var order []key
+		for _, h := range twins {
+			k := key{sessionKey{h.dog, h.startMS, scorerOf(h.scorer, h.handler)}, h.part}
+			v, err := t.read(h)
+			if err != nil {
+				return err
+			}
+			if groups[k] == nil {
+				order = append(order, k)
+			}
+			groups[k] = append(groups[k], v)
+		}
+		for _, k := range order {
+			if len(groups[k]) > 1 {
+				out = append(out, Conflict{Twins: groups[k]})
+			}
+		}
+		return nil
+	})
+	return out, err
+}
+
+// Settle puts one form of a session in force, by the id of its revision, and
+// ends the conflict.
+func (s *Store) Settle(ctx context.Context, idOrSuffix, revisionID, why string) (training.Session, error) {
+	var out training.Session
+	err := s.write(ctx, func(t *tx) error {
+		h, err := t.locate(idOrSuffix)
+		if err != nil {
+			return err
+		}
+		list, err := t.sessions("FROM revision r JOIN session s ON s.n = r.session WHERE r.session = ? AND r.id = ?", h.n, revisionID)
+		if err != nil {
+			return err
+		}
+		if len(list) == 0 {
+			return fail(ErrNotFound, "session %s has no revision %s", Short(h.id), revisionID)
+		}
+		r, err := t.revisionOf(&list[0])
+		if err != nil {
+			return err
+		}
+		b := t.newBatch("amend", "")
+		r.Session, r.Batch, r.Why = h.id, b.ID, cmp.Or(why, "settled")
+		if err := t.revise(h, r); err != nil {
+			return err
+		}
+		if err := t.addBatch(b, true); err != nil {
+			return err
+		}
+		out, err = t.read(h)
+		return err
+	})
+	return out, err
+}
