@@ -32,6 +32,9 @@ const (
 	Source      Field = "source"
 	Baseline    Field = "baseline"
 	Session     Field = "session" // anything that is the same in the rows of one session and in no others
+	Zone        Field = "zone"    // IANA name of the zone of Start
+	Part        Field = "part"    // 0, or the number of the part where one start covers several
+	Withdrawn   Field = "withdrawn"
 )
 
 // Fields of a trial.
@@ -69,6 +72,8 @@ var Fields = []struct {
 	{Device, "the collar whose dial the levels are of"}, {Working, "working level found that day"},
 	{Weather, "in words"}, {Reward, "in words"}, {Source, "live, video or memory"}, {Baseline, "yes for a session before any teaching"},
 	{Session, "anything that is the same for the rows of one session"},
+	{Zone, "IANA zone of the start"}, {Part, "0, or the number of the part where one start covers several places or handlers"},
+	{Withdrawn, "why the session was withdrawn: such rows are left out"},
 	{Cue, "the cue"}, {Response, "yes or no in some word, or a note's marks: - @9 +1.6"}, {Marks, "the whole trial in a note's marks"},
 	{Signal, "voice, hand, whistle, tone, vibration or context"}, {Asks, "how often the cue was given"},
 	{Latency, "seconds to the start of the answer"}, {Completion, "seconds to its end"}, {Did, "what the dog did instead"},
@@ -103,11 +108,12 @@ var headings = map[string]Field{
 	"session id": Session, "session no": Session, "session number": Session,
 	"command": Cue, "cue word": Cue, "exercise": Cue, "behaviour": Cue, "behavior": Cue,
 	"result": Response, "answer": Response, "outcome": Response, "success": Response, "correct": Response,
-	"notation": Marks, "cue type": Signal,
+	"notation": Marks, "note marks": Marks, "cue type": Signal,
 	"number of asks": Asks, "times asked": Asks, "cues given": Asks,
 	"latency s": Latency, "latency sec": Latency, "latency seconds": Latency, "seconds": Latency, "response time s": Latency,
 	"completion s": Completion, "completion seconds": Completion,
-	"did instead": Did, "prompt": Help, "prompts": Help,
+	"did instead": Did, "prompt": Help, "prompts": Help, "prompt 1": Help,
+	"correction 1 kind": Correction, "correction 1 level": Level, "tally yes": Yes, "tally of": Of,
 	"corrected": Correction, "corrections": Correction, "correction level": Level, "stim level": Level,
 	"target s": Target, "target seconds": Target, "held s": Held, "held seconds": Held, "hold s": Held,
 	"walked s": Walked, "walked seconds": Walked, "position breaks": Breaks,
