@@ -1,0 +1,46 @@
+// Command firstcue keeps the training record of dogs in board-and-train and
+// says, with its reasons, which cues a dog answers on the first ask.
+package main
+
+import (
+	"context"
+	"os"
+	"os/signal"
+	"strconv"
+	"syscall"
+	"time"
+
+	"golang.org/x/term"
+
+	"firstcue/internal/cli"
+)
+
+func main() {
+	os.Exit(run())
+}
+
+func run() int {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	out := int(os.Stdout.Fd())
+	width := 0
+	if term.IsTerminal(out) {
+		if w, _, err := term.GetSize(out); err == nil {
+			width = w
+		}
+	}
+	// COLUMNS counts off a terminal too: a nightly mail may ask for 72.
+	if w, err := strconv.Atoi(os.Getenv("COLUMNS")); err == nil && w > 0 {
+		width = w
+	}
+	return cli.Run(ctx, cli.Env{
+		Args:     os.Args[1:],
+		Stdin:    os.Stdin,
+		Stdout:   os.Stdout,
+		Stderr:   os.Stderr,
+		Getenv:   os.Getenv,
+		Now:      time.Now,
+		Width:    width,
+		Terminal: term.IsTerminal(int(os.Stdin.Fd())) && term.IsTerminal(out),
+	})
+}

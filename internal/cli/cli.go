@@ -1,0 +1,178 @@
+// Package cli is the program as seen from the shell: the commands, their flags
+// and exit codes. A command checks its flags, opens the store if it needs one,
+// loads, calls one step of the flow (note, store, analysis) and hands what came
+// of it to report. It decides nothing about dogs itself.
+package cli
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+
+	"github.com/spf13/cobra"
+)
+
+// app is what the commands share: the outside, and the flags of the program as
+// a whole.
+type app struct {
+	env     Env
+	store   string // --store
+	noColor bool
+	quiet   bool
+}
+
+// Run runs the command line in env.Args and returns the exit code.
+func Run(ctx context.Context, env Env) int {
+	a := &app{env: env}
+	root := newRoot(a)
+	root.SetArgs(env.Args)
+	root.SetIn(env.Stdin)
+	root.SetOut(env.Stdout)
+	root.SetErr(env.Stderr)
+	return printError(env.Stderr, root.ExecuteContext(ctx))
+}
+
+// say prints a message about what was done. Messages go to standard error so
+// that standard output holds nothing but the answer; -q silences them.
+func (a *app) say(format string, args ...any) {
+	if !a.quiet {
+		fmt.Fprintf(a.env.Stderr, format+"\n", args...)
+	}
+}
+
+// warn prints what the user must know even with -q.
+func (a *app) warn(format string, args ...any) {
+	fmt.Fprintf(a.env.Stderr, "firstcue: "+format+"\n", args...)
+}
+
+// printf writes to standard output.
+func (a *app) printf(format string, args ...any) {
+	fmt.Fprintf(a.env.Stdout, format, args...)
+}
+
+// color reports whether colour may be used: only on a terminal, and not when
+// the user said no. NO_COLOR counts when it is present and not empty.
+func (a *app) color() bool {
+	return a.env.Width > 0 && a.env.Terminal && !a.noColor &&
+		a.env.Getenv("NO_COLOR") == "" && a.env.Getenv("TERM") != "dumb"
+}
+
+// width returns how many columns a text may take: the terminal's, at most 100
+// (a report is laid out for 100 and longer lines are hard to read), and 100
+// where there is no terminal, so that mail and screen agree.
+func (a *app) width() int {
+	if a.env.Width <= 0 || a.env.Width > 100 {
+		return 100
+	}
+	return a.env.Width
+}
+
+// confirm asks a question that changes the store. Without a terminal it does
+// not ask and does not go on: it names the flag to give instead.
+func (a *app) confirm(yes bool, question string) error {
+	if yes {
+		return nil
+	}
+	if !a.env.Terminal {
+		return usagef("%s There is no terminal to ask on, so nothing was changed", question).
+			try("add --yes to go ahead without a question")
+	}
+	fmt.Fprintf(a.env.Stderr, "%s [y/N] ", question)
+	answer, err := readLine(a.env.Stdin)
+	if err != nil && answer == "" {
+		return usagef("no answer; nothing was changed")
+	}
+	switch strings.ToLower(strings.TrimSpace(answer)) {
+	case "y", "yes":
+		return nil
+	}
+	return usagef("nothing was changed")
+}
+
+// readLine reads one line byte by byte, so that what follows stays unread.
+func readLine(r io.Reader) (string, error) {
+	var line []byte
+	var b [1]byte
+	for {
+		n, err := r.Read(b[:])
+		if n > 0 {
+			if b[0] == '\n' {
+				return string(line), nil
+			}
+			line = append(line, b[0])
+		}
+		if err != nil {
+			return string(line), err
+		}
+	}
+}
+
+// storePath returns the store's file: --store, then FIRSTCUE_STORE, then the
+// user's data directory.
+func (a *app) storePath() (string, error) {
+	if a.store != "" {
+		return a.store, nil
+	}
+	if p := a.env.Getenv("FIRSTCUE_STORE"); p != "" {
+		return p, nil
+	}
+	dir, err := dataDir(runtime.GOOS, a.env.Getenv)
+	if err != nil {
+		return "", err
+	}
+	return filepath.Join(dir, "firstcue", "kennel.db"), nil
+}
+
+// dataDir returns where a program keeps its user's data: XDG_DATA_HOME if it is
+// an absolute path (a relative one is invalid by the XDG base directory
+// specification and is ignored), else the system's usual folder.
+func dataDir(system string, getenv func(string) string) (string, error) {
+	if d := getenv("XDG_DATA_HOME"); filepath.IsAbs(d) {
+		return d, nil
+	}
+	home := getenv("HOME")
+	switch system {
+	case "windows":
+		if d := getenv("LOCALAPPDATA"); d != "" {
+			return d, nil
+		}
+		home = getenv("USERPROFILE")
+	case "darwin", "ios":
+		if home != "" {
+			return filepath.Join(home, "Library", "Application Support"), nil
+		}
+	default:
+		if home != "" {
+			return filepath.Join(home, ".local", "share"), nil
+		}
+	}
+	if home == "" {
+		return "", usagef("the home folder is not known, so there is no usual place for the store").
+			try("name a file with --store FILE or the variable FIRSTCUE_STORE")
+	}
+	return filepath.Join(home, "AppData", "Local"), nil
+}
+
+// storeExists reports whether there is something at the store's path.
+func storeExists(path string) bool {
+	_, err := os.Stat(path)
+	return err == nil || !os.IsNotExist(err)
+}
+
+// group makes a command that only holds others. By itself it shows its help; a
+// word that is none of its commands is refused with the nearest one.
+func group(cmd *cobra.Command, subs ...*cobra.Command) *cobra.Command {
+	cmd.AddCommand(subs...)
+	cmd.Args = func(cmd *cobra.Command, args []string) error {
+		if len(args) == 0 {
+			return nil
+		}
+		return unknownCommand(cmd, args[0])
+	}
+	cmd.RunE = func(cmd *cobra.Command, _ []string) error { return cmd.Help() }
+	return cmd
+}

@@ -1,0 +1,163 @@
+package cli
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"firstcue/internal/note"
+	"firstcue/internal/report"
+	"firstcue/internal/training"
+)
+
+// choice is a flag that takes one of a few words.
+type choice struct {
+	value   *string
+	allowed []string
+}
+
+func (c choice) String() string {
+	if c.value == nil {
+		return ""
+	}
+	return *c.value
+}
+
+func (c choice) Type() string { return strings.Join(c.allowed, "|") }
+
+func (c choice) Set(s string) error {
+	for _, a := range c.allowed {
+		if strings.EqualFold(a, s) {
+			*c.value = a
+			return nil
+		}
+	}
+	return fmt.Errorf("it is one of %s", strings.Join(c.allowed, ", "))
+}
+
+// chooseVar adds a flag of one of a few words, with its completion.
+func chooseVar(cmd *cobra.Command, p *string, name, value, usage string, allowed ...string) {
+	*p = value
+	cmd.Flags().Var(choice{p, allowed}, name, usage)
+	complete(cmd, name, func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+		return allowed, cobra.ShellCompDirectiveNoFileComp
+	})
+}
+
+// formatVar adds --format; the first of the formats is the default.
+func formatVar(cmd *cobra.Command, p *string, formats ...string) {
+	chooseVar(cmd, p, "format", formats[0], "how to write the answer", formats...)
+}
+
+// complete registers the completion of a flag; a name that is no flag is a
+// mistake of this package.
+func complete(cmd *cobra.Command, flag string, f cobra.CompletionFunc) {
+	if err := cmd.RegisterFlagCompletionFunc(flag, f); err != nil {
+		panic(err)
+	}
+}
+
+const dayHelp = "a day is today, yesterday, 3 days ago, 2026-03-04 or 4 March 2026"
+
+// day reads a day from a flag; "" gives none.
+func (a *app) day(flag, s string) (training.Day, error) {
+	if s == "" {
+		return 0, nil
+	}
+	d, err := note.ParseDay(s, a.env.Now())
+	if err != nil {
+		return 0, usagef("%s: %v", flag, err)
+	}
+	return d, nil
+}
+
+// today returns the day it is where the kennel is.
+func (a *app) today() training.Day { return training.DayOf(a.env.Now()) }
+
+// asOf reads --as-of; "" is today. A day to come has no record to judge.
+func (a *app) asOf(s string) (training.Day, error) {
+	d, err := a.day("--as-of", s)
+	switch {
+	case err != nil:
+		return 0, err
+	case d == 0:
+		return a.today(), nil
+	case d > a.today():
+		return 0, usagef("--as-of %s is a day to come; the record ends today, %s", d, a.today())
+	}
+	return d, nil
+}
+
+func asOfVar(cmd *cobra.Command, p *string) {
+	cmd.Flags().StringVar(p, "as-of", "", "judge with what was known on this `DAY` (default today)")
+}
+
+// number reads a plain number of a flag: digits and at most one dot, and finite.
+func number(flag, s string) (training.Num, error) {
+	if s == "" {
+		return training.Num{}, nil
+	}
+	v, err := strconv.ParseFloat(s, 64)
+	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) || strings.ContainsAny(s, "xXpP_eE+") {
+		return training.Num{}, usagef("%s: %q is not a number", flag, s)
+	}
+	return training.Known(v), nil
+}
+
+// duration reads seconds or a clock of a flag: 60, 60s, 1:00.
+func duration(flag, s string) (training.Num, error) {
+	if m, sec, ok := strings.Cut(s, ":"); ok {
+		min, err1 := strconv.Atoi(m)
+		rest, err2 := strconv.Atoi(sec)
+		if err1 != nil || err2 != nil || min < 0 || rest < 0 || rest > 59 || len(sec) != 2 {
+			return training.Num{}, usagef("%s: %q is not a time: write 60s or 1:00", flag, s)
+		}
+		return training.Known(float64(min*60 + rest)), nil
+	}
+	n, err := number(flag, strings.TrimSuffix(strings.TrimSuffix(s, "s"), " "))
+	if err == nil && n.V < 0 {
+		return training.Num{}, usagef("%s: a time is not below 0", flag)
+	}
+	return n, err
+}
+
+// options are the report options that follow from the terminal and the flags.
+func (a *app) options() report.Options {
+	return report.Options{Width: a.width(), Colour: a.color()}
+}
+
+// table writes a list to standard output; an empty one as a sentence.
+func (a *app) table(empty string, headers []string, rows [][]string, align ...report.Align) error {
+	if len(rows) == 0 {
+		a.say("%s", empty)
+		return nil
+	}
+	return report.Table(a.env.Stdout, headers, rows, align, a.options())
+}
+
+// json writes a value indented, one a call, with names and texts as they are.
+func (a *app) json(v any) error { return writeJSON(a.env.Stdout, v) }
+
+func writeJSON(w io.Writer, v any) error {
+	enc := json.NewEncoder(w)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", "  ")
+	return enc.Encode(v)
+}
+
+// schema is the first field of every JSON answer.
+func schema(name string) string { return "firstcue." + name + "/1" }
+
+// writeFailed tells a closed pipe (firstcue ... | head) from a real fault.
+func writeFailed(err error) error {
+	if err == nil || errors.Is(err, io.ErrClosedPipe) {
+		return nil
+	}
+	return failedf(err, "write the answer: %v", err)
+}

@@ -1,0 +1,146 @@
+package cli
+
+import (
+	"github.com/spf13/cobra"
+
+	"firstcue/internal/report"
+	"firstcue/internal/store"
+	"firstcue/internal/training"
+)
+
+type incidentJSON struct {
+	ID      string       `json:"id"`
+	Dog     string       `json:"dog"`
+	Day     training.Day `json:"day"`
+	Text    string       `json:"text"`
+	Session string       `json:"session"`
+	Closed  training.Day `json:"closed"`
+	Outcome string       `json:"outcome"`
+}
+
+func newIncidentCommand(a *app) *cobra.Command {
+	var format string
+	var all bool
+	list := &cobra.Command{
+		Use:   "list [DOG]",
+		Short: "List open incidents",
+		Long:  "Lists incidents that are not closed, of one dog or of all; with --all the closed ones too.",
+		Example: `  firstcue incident list
+  firstcue incident list Tarn --all`,
+		Args: takes(0, 1, "at most a dog"), ValidArgsFunction: inOrder(a.completeDogs),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			ctx := cmd.Context()
+			return a.reading(ctx, func(s *store.Store) error {
+				dog := ""
+				if len(args) > 0 {
+					k, err := s.Kennel(ctx)
+					if err != nil {
+						return err
+					}
+					d, err := pick(k.Dogs, "dog", args[0])
+					if err != nil {
+						return err
+					}
+					dog = d.Name
+				}
+				found, err := s.Incidents(ctx, dog)
+				if err != nil {
+					return err
+				}
+				rows, out := [][]string{}, []incidentJSON{}
+				for _, i := range found {
+					if i.Closed != 0 && !all {
+						continue
+					}
+					state := "open"
+					if i.Closed != 0 {
+						state = "closed " + i.Closed.String() + ": " + i.Outcome
+					}
+					rows = append(rows, []string{report.ShortID(i.ID), i.Day.String(), i.Dog, i.Text, state})
+					out = append(out, incidentJSON{i.ID, i.Dog, i.Day, i.Text, i.Session, i.Closed, i.Outcome})
+				}
+				if format == "json" {
+					return writeFailed(a.json(struct {
+						Schema    string         `json:"schema"`
+						Incidents []incidentJSON `json:"incidents"`
+					}{schema("incidents"), out}))
+				}
+				return a.table("no open incident", []string{"incident", "day", "dog", "what happened", ""}, rows)
+			})
+		},
+	}
+	list.Flags().BoolVar(&all, "all", false, "also those that are closed")
+	formatVar(list, &format, "text", "json")
+
+	var day string
+	add := &cobra.Command{
+		Use:   "add DOG TEXT",
+		Short: "Enter an incident that happened outside a session",
+		Long: `Enters an incident: a bite or an attempt, a sign of fear or pain, a fight. Within a
+session, write it into the note as a line that begins with "!". The dog is not called
+ready until it is closed. Any bite, or attempt, ends the session: follow the local
+duty to report, and medical advice.`,
+		Example: "  firstcue incident add Tarn 'snapped at the gate when Pim reached over' --day yesterday",
+		Args:    takes(2, 2, "a dog and what happened"), ValidArgsFunction: inOrder(a.completeDogs),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			ctx := cmd.Context()
+			d, err := a.day("--day", day)
+			if err != nil {
+				return err
+			}
+			if d == 0 {
+				d = a.today()
+			}
+			if d > a.today() {
+				return usagef("--day %s is a day to come", d)
+			}
+			return a.withDog(ctx, args[0], true, func(s *store.Store, _ training.Kennel, dog training.Dog) error {
+				i, err := s.AddIncident(ctx, dog.Name, d, args[1])
+				if err != nil {
+					return err
+				}
+				a.say("incident %s of %s on %s is open", report.ShortID(i.ID), dog.Name, d)
+				return nil
+			})
+		},
+	}
+	add.Flags().StringVar(&day, "day", "", "`DAY` it happened (default today)")
+
+	var outcome, closed string
+	closeCmd := &cobra.Command{
+		Use:     "close INCIDENT",
+		Short:   "Say how an incident was dealt with",
+		Long:    "Closes an incident with the day and what came of it. Both stay in the record.",
+		Example: "  firstcue incident close 1a2b3c4d --outcome 'vet found a sore tooth, treated'",
+		Args:    takes(1, 1, "an incident's id"), ValidArgsFunction: inOrder(a.completeIncidents),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			ctx := cmd.Context()
+			if outcome == "" {
+				return usagef("say how it was dealt with").try("--outcome 'vet found a sore tooth, treated'")
+			}
+			d, err := a.day("--day", closed)
+			if err != nil {
+				return err
+			}
+			if d == 0 {
+				d = a.today()
+			}
+			return a.withStore(ctx, store.Options{}, func(s *store.Store) error {
+				if err := s.CloseIncident(ctx, args[0], d, outcome); err != nil {
+					return err
+				}
+				a.say("incident %s is closed, %s", args[0], d)
+				return nil
+			})
+		},
+	}
+	closeCmd.Flags().StringVar(&outcome, "outcome", "", "what came of it, in `WORDS`")
+	closeCmd.Flags().StringVar(&closed, "day", "", "`DAY` it was closed (default today)")
+
+	return group(&cobra.Command{
+		Use:     "incident",
+		Short:   "Bites, fear, pain: what happened and how it was dealt with",
+		Long:    "Incidents, from notes (lines that begin with \"!\") or entered by themselves.",
+		Example: "  firstcue incident list",
+	}, list, add, closeCmd)
+}

@@ -1,0 +1,606 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"io"
+	"io/fs"
+	"os"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"firstcue/internal/note"
+	"firstcue/internal/report"
+	"firstcue/internal/store"
+	"firstcue/internal/training"
+)
+
+const logLong = `Stores session notes from files, from standard input (-), or from --text, and says
+what it understood and what changed for each cue. All notes are read before anything
+is stored: with a problem in one of them nothing is, every problem is shown with its
+line, and the notes stay as they are. The same note twice is stored once; a changed
+note replaces its sessions, and the earlier form stays in their history.
+
+A note has context lines, in force until changed, and a line for each cue:
+
+  dog: Tarn; handler: Ailsa
+  start: 2026-03-04 09:10; place: paddock; leash: off; distraction: 2
+  sit 3+                    three sits, each on the first ask
+  down - +1.6               no; asked again, down in 1.6 s
+  down 8/10                 ten downs, eight on the first ask
+  come 15m +0.9>4.8         turned after 0.9 s, within reach at 4.8 s
+  stay 1:00 +, - 0:45       held a minute; the second time broke at 45 s
+  heel 3:20 2-              walked 3 min 20 s, two position breaks
+  > a remark
+  ! an incident, or a sign of fear, pain or aggression
+
+  +  did it         -  did not        x:sat  sat instead    ?  could not be scored
+  @9 @leash @verbal corrected         help help:lure        early  already
+  ,  next trial     3+ the mark three times
+
+A mark after - or a correction belongs to the same trial. Keys: dog handler scorer
+start place leash (leash, long line, drag line, off) distraction (0 to 4) device
+level weather reward source. Flags of the same names give what a note leaves out.
+
+A single trial, for scripts: --cue with --response, and --dog and --start to say to
+which session it belongs. Each such call adds one trial to that session.`
+
+type logOptions struct {
+	text                                                string
+	dog, handler, scorer, start, place, leash           string
+	distraction, device, workingLevel, weather, rewards string
+	source                                              string
+	baseline, dryRun, keep, addNew, inHold              bool
+	cue, response, latency, level                       string
+	format                                              string
+}
+
+func newLogCommand(a *app) *cobra.Command {
+	var o logOptions
+	cmd := &cobra.Command{
+		Use:   "log [NOTE...]",
+		Short: "Store session notes",
+		Long:  logLong,
+		Example: `  firstcue log tuesday.txt
+  firstcue log --dry-run tuesday.txt
+  firstcue log --dog Tarn --handler Ailsa --place paddock --start 'today 9:10' --text 'sit 3+'
+  firstcue log --dog Tarn --handler Ailsa --start 'today 9:10' --cue down --response yes --latency 1.4`,
+		Args: takes(0, -1, "notes"),
+		ValidArgsFunction: func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+			return nil, cobra.ShellCompDirectiveDefault
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			inputs, err := a.logInputs(cmd, args, &o)
+			if err != nil {
+				return err
+			}
+			return a.runLog(cmd.Context(), inputs, o)
+		},
+	}
+	fs := cmd.Flags()
+	fs.StringVar(&o.text, "text", "", "the note itself, instead of a file (\\n or ; begins a new line)")
+	fs.BoolVarP(&o.dryRun, "dry-run", "n", false, "show what would be stored, trial by trial, and store nothing")
+	fs.BoolVar(&o.addNew, "new", false, "names not yet known become entries of the lists")
+	fs.BoolVar(&o.keep, "keep", false, "file a note with problems as a draft in the store")
+	fs.BoolVar(&o.inHold, "in-hold", false, "the trials in a vet hold are meant; they are left out of every figure")
+	fs.StringVar(&o.dog, "dog", "", "`DOG`, where the note names none")
+	fs.StringVar(&o.handler, "handler", "", "who gave the cues, a `NAME`")
+	fs.StringVar(&o.scorer, "scorer", "", "who wrote it down, a `NAME`, if not the handler")
+	fs.StringVar(&o.start, "start", "", "`TIME` the session began, such as 'today 9:10'")
+	fs.StringVar(&o.place, "place", "", "`PLACE`")
+	fs.StringVar(&o.leash, "leash", "", "`STATE`: leash, long line, drag line, off")
+	fs.StringVar(&o.distraction, "distraction", "", "`CODE` 0 (familiar, quiet) to 4 (this dog's hardest thing)")
+	fs.StringVar(&o.device, "device", "", "`DEVICE` the levels belong to")
+	fs.StringVar(&o.workingLevel, "working-level", "", "lowest `LEVEL` the dog noticed that day")
+	fs.StringVar(&o.weather, "weather", "", "weather, in `WORDS`")
+	fs.StringVar(&o.rewards, "reward", "", "reward, in `WORDS`")
+	fs.StringVar(&o.source, "source", "", "how it was recorded: live, video or memory")
+	fs.BoolVar(&o.baseline, "baseline", false, "held before any teaching of these cues")
+	fs.StringVar(&o.cue, "cue", "", "a single trial of this `CUE`")
+	fs.StringVar(&o.response, "response", "", "single trial: yes, no, wrong, unscored, early, already, or `MARKS` as in a note")
+	fs.StringVar(&o.latency, "latency", "", "single trial: `SECONDS` to the start of the answer")
+	fs.StringVar(&o.level, "level", "", "single trial: refused and corrected at this `LEVEL`, then --response")
+	complete(cmd, "dog", a.completeDogs)
+	complete(cmd, "handler", a.completeHandlers)
+	complete(cmd, "scorer", a.completeHandlers)
+	complete(cmd, "place", a.completePlaces)
+	complete(cmd, "cue", a.completeCues)
+	complete(cmd, "device", a.completeDevices)
+	formatVar(cmd, &o.format, "text", "json")
+	return cmd
+}
+
+// input is one note before it is read.
+type input struct {
+	name string // for messages
+	text []byte
+	file bool // it is in a file that stays where it is
+}
+
+// logInputs reads the notes' texts. Nothing is looked at beyond that.
+func (a *app) logInputs(cmd *cobra.Command, args []string, o *logOptions) ([]input, error) {
+	single := o.cue != ""
+	if !single {
+		for _, f := range []string{"response", "latency", "level"} {
+			if cmd.Flags().Changed(f) {
+				return nil, usagef("--%s is for a single trial, and no --cue is given", f).try("name the cue: --cue sit --%s ...", f)
+			}
+		}
+	}
+	switch {
+	case single && (len(args) > 0 || o.text != ""):
+		return nil, usagef("a single trial (--cue) and a note do not go together")
+	case single:
+		return nil, nil
+	case cmd.Flags().Changed("text") && len(args) > 0:
+		return nil, usagef("--text and files do not go together")
+	case cmd.Flags().Changed("text"):
+		return []input{{name: "--text", text: []byte(strings.ReplaceAll(o.text, `\n`, "\n"))}}, nil
+	case len(args) == 0:
+		return nil, usagef("no note was named").try("firstcue log FILE, firstcue log - for standard input, or --text 'sit 3+'")
+	}
+	var out []input
+	seen := map[string]bool{}
+	for _, name := range args {
+		if seen[name] {
+			return nil, usagef("%s is named twice", name)
+		}
+		seen[name] = true
+		if name == "-" {
+			text, err := readNote(a.env.Stdin)
+			if err != nil {
+				return nil, usagef("standard input: %v", err)
+			}
+			out = append(out, input{name: "-", text: text})
+			continue
+		}
+		text, err := readNoteFile(name)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, input{name: name, text: text, file: true})
+	}
+	return out, nil
+}
+
+// tooLong is far above any note and far below what would hurt.
+const tooLong = 16 << 20
+
+func readNote(r io.Reader) ([]byte, error) {
+	text, err := io.ReadAll(io.LimitReader(r, tooLong+1))
+	if err == nil && len(text) > tooLong {
+		err = errors.New("this is no note: it is longer than 16 MB")
+	}
+	return text, err
+}
+
+func readNoteFile(name string) ([]byte, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		if errors.Is(err, fs.ErrNotExist) {
+			return nil, usagef("there is no file %s; nothing was stored", name)
+		}
+		return nil, usagef("%v; nothing was stored", err)
+	}
+	defer f.Close()
+	if info, err := f.Stat(); err == nil && info.IsDir() {
+		return nil, usagef("%s is a folder, not a note; nothing was stored", name).try("firstcue log %s/*.txt", strings.TrimSuffix(name, "/"))
+	}
+	text, err := readNote(f)
+	if err != nil {
+		return nil, usagef("read %s: %v; nothing was stored", name, err)
+	}
+	return text, nil
+}
+
+// defaults writes the flags as context lines. A value that would itself be read
+// as more of them is refused.
+func (o logOptions) defaults() (string, error) {
+	var parts []string
+	for _, p := range []struct{ key, value string }{
+		{"dog", o.dog}, {"handler", o.handler}, {"scorer", o.scorer}, {"start", o.start}, {"place", o.place},
+		{"leash", o.leash}, {"distraction", o.distraction}, {"device", o.device}, {"level", o.workingLevel},
+		{"weather", o.weather}, {"reward", o.rewards}, {"source", o.source},
+	} {
+		if p.value == "" {
+			continue
+		}
+		if strings.ContainsAny(p.value, ";\n\r") {
+			return "", usagef("--%s %q holds a semicolon or a line break", p.key, p.value)
+		}
+		parts = append(parts, p.key+": "+p.value)
+	}
+	if o.baseline {
+		parts = append(parts, "baseline: yes")
+	}
+	return strings.Join(parts, "; "), nil
+}
+
+// parsed is a note that was read.
+type parsed struct {
+	input
+	note.Result
+}
+
+// runLog reads every note, and stores them when none has a problem.
+func (a *app) runLog(ctx context.Context, inputs []input, o logOptions) error {
+	defaults, err := o.defaults()
+	if err != nil {
+		return err
+	}
+	k, set, err := a.kennel(ctx)
+	if err != nil {
+		return err
+	}
+	if o.cue != "" {
+		return a.logTrial(ctx, k, defaults, o)
+	}
+	notes, problems := a.parseNotes(inputs, k, note.Options{Now: a.env.Now(), Defaults: defaults, AllowNew: o.addNew, DespiteHold: o.inHold})
+	if problems > 0 {
+		return a.refuseNotes(ctx, notes, problems, o)
+	}
+	for _, n := range notes {
+		for _, w := range n.Warnings {
+			a.showProblem(w)
+		}
+	}
+	if o.dryRun {
+		return a.dryRun(notes, o)
+	}
+	return a.storeNotes(ctx, notes, set, o)
+}
+
+// parseNotes reads the notes in order; names that an earlier one adds are known
+// to the later ones.
+func (a *app) parseNotes(inputs []input, k training.Kennel, o note.Options) (notes []parsed, problems int) {
+	for _, in := range inputs {
+		o.Name, o.Kennel = in.name, k
+		if in.name == "-" {
+			o.Name = "standard input"
+		}
+		p := parsed{in, note.Parse(in.text, o)}
+		problems += len(p.Problems)
+		notes = append(notes, p)
+		addNames(&k, p.New)
+	}
+	return notes, problems
+}
+
+// addNames puts new names on the lists, as they are to be stored.
+func addNames(k *training.Kennel, names []note.Name) {
+	for _, n := range names {
+		switch n.Kind {
+		case "dog":
+			k.Dogs = append(slices.Clone(k.Dogs), training.Dog{Name: n.Name})
+		case "handler":
+			k.Handlers = append(slices.Clone(k.Handlers), training.Handler{Name: n.Name, Role: training.Trainer})
+		case "place":
+			k.Places = append(slices.Clone(k.Places), training.Place{Name: n.Name})
+		case "device":
+			k.Devices = append(slices.Clone(k.Devices), training.Device{Name: n.Name})
+		case "cue":
+			k.Cues = append(slices.Clone(k.Cues), training.Cue{Name: n.Name, Kind: n.CueKind, Limit: training.Known(3)})
+		}
+	}
+}
+
+func (a *app) showProblem(p note.Problem) {
+	if err := p.Write(a.env.Stderr); err != nil {
+		a.warn("%v", err)
+	}
+}
+
+type problemJSON struct {
+	File    string   `json:"file"`
+	Line    int      `json:"line"`
+	Column  int      `json:"column"`
+	Text    string   `json:"text"`
+	Message string   `json:"message"`
+	Want    string   `json:"want"`
+	Near    []string `json:"near"`
+}
+
+func problemsJSON(ps []note.Problem) []problemJSON {
+	out := []problemJSON{}
+	for _, p := range ps {
+		out = append(out, problemJSON{p.File, p.Line, p.Column, p.Text, p.Message, p.Want, list(p.Near)})
+	}
+	return out
+}
+
+// refuseNotes shows every problem, and says that nothing was stored and where
+// each note still is.
+func (a *app) refuseNotes(ctx context.Context, notes []parsed, problems int, o logOptions) error {
+	var all []note.Problem
+	var files []string
+	unsaved := 0
+	for _, n := range notes {
+		if len(n.Problems) == 0 {
+			continue
+		}
+		all = append(all, n.Problems...)
+		for _, p := range n.Problems {
+			a.showProblem(p)
+		}
+		switch {
+		case n.file:
+			files = append(files, n.name)
+		default:
+			unsaved++
+		}
+	}
+	if o.format == "json" {
+		if err := a.json(struct {
+			Schema   string        `json:"schema"`
+			Stored   int           `json:"stored"`
+			Problems []problemJSON `json:"problems"`
+		}{schema("log"), 0, problemsJSON(all)}); err != nil {
+			return writeFailed(err)
+		}
+	}
+	e := usagef("%s, nothing was stored", plural(problems, "problem"))
+	if len(notes) > 1 {
+		e = usagef("%s in %d of %d notes, nothing was stored", plural(problems, "problem"), countBad(notes), len(notes))
+	}
+	var hint []string
+	if len(files) > 0 {
+		hint = append(hint, "the note is untouched: "+strings.Join(files, ", "))
+	}
+	// A note that is in no file would be lost with the screen.
+	if o.keep || unsaved > 0 && !o.dryRun {
+		kept, err := a.keepDrafts(ctx, notes, o.keep)
+		if err != nil {
+			return failedf(err, "%s, and the note could not be filed as a draft: %v", e.msg, err)
+		}
+		hint = append(hint, kept...)
+	}
+	return e.try("%s", strings.Join(hint, "\n"))
+}
+
+func countBad(notes []parsed) int {
+	n := 0
+	for _, p := range notes {
+		if len(p.Problems) > 0 {
+			n++
+		}
+	}
+	return n
+}
+
+// dryRun prints every session trial by trial.
+func (a *app) dryRun(notes []parsed, o logOptions) error {
+	var all []training.Session
+	var names []note.Name
+	for _, n := range notes {
+		all = append(all, n.Sessions...)
+		names = append(names, n.New...)
+	}
+	if o.format == "json" {
+		sessions := []sessionJSON{}
+		for _, s := range all {
+			sessions = append(sessions, sessionToJSON(s))
+		}
+		return writeFailed(a.json(struct {
+			Schema   string        `json:"schema"`
+			DryRun   bool          `json:"dryRun"`
+			Sessions []sessionJSON `json:"sessions"`
+			New      []nameJSON    `json:"new"`
+		}{schema("log"), true, sessions, namesJSON(names)}))
+	}
+	if err := report.DryRunText(a.env.Stdout, all, a.options()); err != nil {
+		return writeFailed(err)
+	}
+	for _, n := range names {
+		a.say("would be added to the lists: %s", nameWords(n))
+	}
+	a.say("dry run: %s, nothing was stored", countSessions(all))
+	return nil
+}
+
+func countSessions(ss []training.Session) string {
+	trials := 0
+	for _, s := range ss {
+		for _, t := range s.Trials {
+			trials += t.Count()
+		}
+	}
+	return plural(len(ss), "session") + ", " + plural(trials, "trial")
+}
+
+type nameJSON struct {
+	Kind string `json:"kind"`
+	Name string `json:"name"`
+}
+
+func namesJSON(names []note.Name) []nameJSON {
+	out := []nameJSON{}
+	for _, n := range names {
+		out = append(out, nameJSON{n.Kind, n.Name})
+	}
+	return out
+}
+
+func nameWords(n note.Name) string {
+	switch n.Kind {
+	case "handler":
+		return "handler " + n.Name + ", as a trainer"
+	case "place":
+		return "place " + n.Name + ", on property"
+	case "cue":
+		return "cue " + n.Name + ", one answer expected"
+	}
+	return n.Kind + " " + n.Name
+}
+
+// request makes what the store is asked to keep of a note.
+func (p parsed) request() store.LogRequest {
+	var k training.Kennel
+	addNames(&k, p.New)
+	name := p.name
+	if p.name == "-" {
+		name = "standard input"
+	}
+	return store.LogRequest{
+		Sessions: p.Sessions, Text: p.text, Name: name,
+		Dogs: k.Dogs, Handlers: k.Handlers, Places: k.Places, Devices: k.Devices, Cues: k.Cues,
+	}
+}
+
+// storeNotes stores the notes and says what came of it.
+func (a *app) storeNotes(ctx context.Context, notes []parsed, set []training.Setting, o logOptions) error {
+	return a.changing(ctx, func(s *store.Store) error {
+		var dogs []string
+		for _, n := range notes {
+			for _, x := range n.Sessions {
+				if !slices.Contains(dogs, x.Dog) {
+					dogs = append(dogs, x.Dog)
+				}
+			}
+		}
+		before, err := a.standings(ctx, s, dogs)
+		if err != nil {
+			return err
+		}
+		var done []store.Logged
+		var stored []string
+		for _, n := range notes {
+			res, err := s.LogNote(ctx, n.request())
+			if err != nil {
+				if len(stored) > 0 {
+					a.warn("stored before the fault: %s; log the others again", strings.Join(stored, ", "))
+				}
+				return err
+			}
+			stored = append(stored, n.name)
+			done = append(done, res.Sessions...)
+			for _, x := range n.New {
+				a.say("added %s", nameWords(x))
+			}
+		}
+		after, err := a.standings(ctx, s, dogs)
+		if err != nil {
+			return err
+		}
+		return a.sayLogged(ctx, s, done, before, after, o)
+	})
+}
+
+// logTrial adds one trial to the session that the flags name.
+func (a *app) logTrial(ctx context.Context, k training.Kennel, defaults string, o logOptions) error {
+	for _, need := range []struct{ flag, value string }{{"dog", o.dog}, {"start", o.start}, {"response", o.response}} {
+		if need.value == "" {
+			return usagef("a single trial needs --%s", need.flag).try("the trials with one --dog and one --start are one session")
+		}
+	}
+	line, err := o.trialLine(k)
+	if err != nil {
+		return err
+	}
+	d, err := pick(k.Dogs, "dog", o.dog)
+	if err != nil && !o.addNew {
+		return err
+	}
+	start, err := note.ReadTime(o.start, a.env.Now())
+	if err != nil {
+		return usagef("--start: %v", err)
+	}
+	// What is there already of this session, as it was written.
+	var was *training.Session
+	if d.ID != "" {
+		if err := a.reading(ctx, func(s *store.Store) error {
+			day := training.DayOf(start.Time)
+			list, err := s.Sessions(ctx, store.Filter{Dog: d.Name, From: day - 1, To: day + 1})
+			for i, x := range list {
+				if x.Start.Equal(start.Time) && x.Rescores == "" && x.Part == 0 {
+					was = &list[i]
+				}
+			}
+			return err
+		}); err != nil {
+			return err
+		}
+	}
+	text, carried := line+"\n", defaults
+	if was != nil {
+		text, carried = strings.TrimRight(was.Note, "\n")+"\n"+line+"\n", was.Carried
+	}
+	notes, problems := a.parseNotes([]input{{name: "--cue", text: []byte(text)}}, k,
+		note.Options{Now: a.env.Now(), Defaults: carried, AllowNew: o.addNew, DespiteHold: o.inHold})
+	if problems > 0 {
+		return a.refuseNotes(ctx, notes, problems, logOptions{format: o.format, dryRun: true})
+	}
+	if was != nil {
+		if err := sameSetting(*was, o, k); err != nil {
+			return err
+		}
+	}
+	if o.dryRun {
+		return a.dryRun(notes, o)
+	}
+	return a.storeNotes(ctx, notes, nil, o)
+}
+
+// sameSetting refuses a trial whose flags contradict the session it is added to.
+func sameSetting(s training.Session, o logOptions, k training.Kennel) error {
+	for _, c := range []struct{ flag, is, said string }{
+		{"handler", s.Handler, known(k.Handlers, o.handler)},
+		{"place", s.Place, known(k.Places, o.place)},
+		{"leash", string(s.Leash), o.leash},
+		{"device", s.Device, known(k.Devices, o.device)},
+	} {
+		if c.said != "" && training.Key(c.said) != training.Key(c.is) {
+			return usagef("the session of %s at %s has %s %q, not %q", s.Dog, s.Start.Format("2006-01-02 15:04"), c.flag, c.is, c.said).
+				try("another handler, place or leash is another session: give it its own --start")
+		}
+	}
+	return nil
+}
+
+// known returns the registered spelling of a name, or the name itself.
+func known[T named](list []T, name string) string {
+	if x, err := pick(list, "name", name); err == nil {
+		n, _ := spelt(x)
+		return n
+	}
+	return name
+}
+
+// trialLine writes the flags of a single trial as a line of a note.
+func (o logOptions) trialLine(k training.Kennel) (string, error) {
+	if strings.ContainsAny(o.cue+o.response, "\n\r#>!;") {
+		return "", usagef("--cue and --response hold one trial, not %q", o.cue+" "+o.response)
+	}
+	latency, err := number("--latency", o.latency)
+	if err != nil {
+		return "", err
+	}
+	level, err := number("--level", o.level)
+	if err != nil {
+		return "", err
+	}
+	marks := map[string]string{"yes": "+", "good": "+", "no": "-", "wrong": "x", "unscored": "?", "early": "early", "already": "already"}
+	m, word := marks[strings.ToLower(o.response)]
+	if !word {
+		m = o.response
+	}
+	if latency.Known {
+		if m != "+" {
+			return "", usagef("--latency is the time to an answer; it goes with --response yes").try("or write the marks: --response '- +1.6'")
+		}
+		m += o.latency
+	}
+	if level.Known {
+		if !word || m == "early" || m == "already" || m == "?" {
+			return "", usagef("--level goes with --response yes or no").try("or write the marks: --response '- @9 +1.6'")
+		}
+		correction := "- @" + o.level
+		if m == "-" {
+			m = correction
+		} else {
+			m = correction + " " + m
+		}
+	}
+	return o.cue + " " + m, nil
+}

@@ -1,0 +1,267 @@
+package cli
+
+import (
+	"context"
+	"slices"
+	"strings"
+
+	"firstcue/internal/analysis"
+	"firstcue/internal/report"
+	"firstcue/internal/store"
+	"firstcue/internal/training"
+)
+
+// assess judges one dog on one day from the store.
+func (a *app) assess(ctx context.Context, s *store.Store, dog string, day training.Day) (analysis.Assessment, training.Record, error) {
+	r, err := s.Record(ctx, dog, day)
+	if err != nil {
+		return analysis.Assessment{}, r, err
+	}
+	set, err := s.Settings(ctx)
+	if err != nil {
+		return analysis.Assessment{}, r, err
+	}
+	return analysis.Assess(r, criteriaFor(r.Kennel, set, r.Dog.Name), day), r, nil
+}
+
+// standings judges the dogs as of today; a dog that is not stored yet has none.
+func (a *app) standings(ctx context.Context, s *store.Store, dogs []string) (map[string]analysis.Assessment, error) {
+	k, err := s.Kennel(ctx)
+	if err != nil {
+		return nil, err
+	}
+	out := map[string]analysis.Assessment{}
+	for _, name := range dogs {
+		d, ok := k.Dog(name)
+		if !ok {
+			continue
+		}
+		x, _, err := a.assess(ctx, s, d.Name, a.today())
+		if err != nil {
+			return nil, err
+		}
+		out[name] = x
+	}
+	return out, nil
+}
+
+// changeJSON is what a log changed for one cue.
+type changeJSON struct {
+	Dog           string      `json:"dog"`
+	Cue           string      `json:"cue"`
+	Before        *figureJSON `json:"before"`
+	After         *figureJSON `json:"after"`
+	VerdictBefore *string     `json:"verdictBefore"`
+	Verdict       *string     `json:"verdict"`
+}
+
+// figureJSON is a count of first asks, or of breaks for a walking cue.
+type figureJSON struct {
+	Yes       *int         `json:"yes"`
+	Of        *int         `json:"of"`
+	Low       training.Num `json:"low"`
+	High      training.Num `json:"high"`
+	Breaks    *int         `json:"breaks"`
+	Minutes   training.Num `json:"minutes"`
+	PerMinute training.Num `json:"perMinute"`
+}
+
+func figureToJSON(c analysis.CueAssessment) *figureJSON {
+	switch {
+	case c.FirstCue != nil:
+		f := c.FirstCue
+		return &figureJSON{Yes: &f.Yes, Of: &f.Of, Low: f.Low, High: f.High}
+	case c.Breaks != nil:
+		b := c.Breaks
+		return &figureJSON{Breaks: &b.Count, Minutes: training.Known(b.Minutes), PerMinute: b.PerMinute, Low: b.Low, High: b.High}
+	}
+	return nil
+}
+
+// figure is the first-ask count of a cue, or the breaks of a walking one.
+func figure(c analysis.CueAssessment) string {
+	switch {
+	case c.FirstCue != nil && c.FirstCue.Of > 0:
+		f := c.FirstCue
+		return report.Fraction(f.Yes, f.Of, f.Low, f.High, c.Criteria.Rate)
+	case c.Breaks != nil:
+		return plural(c.Breaks.Count, "break") + " in " + report.Number(c.Breaks.Minutes) + " min"
+	}
+	return "-"
+}
+
+// cueOf finds the judgement of a cue; ok is false when it was never asked.
+func cueOf(x analysis.Assessment, cue string) (analysis.CueAssessment, bool) {
+	for _, c := range x.Cues {
+		if training.Key(c.Cue) == training.Key(cue) {
+			return c, true
+		}
+	}
+	return analysis.CueAssessment{}, false
+}
+
+type loggedJSON struct {
+	sessionJSON
+	What string `json:"what"`
+}
+
+// sayLogged says what was stored and what changed for each cue.
+func (a *app) sayLogged(ctx context.Context, s *store.Store, done []store.Logged, before, after map[string]analysis.Assessment, o logOptions) error {
+	// The cues of the sessions that changed something, by dog, in order of mention.
+	touched := map[string][]string{}
+	var dogs []string
+	count := map[string]int{}
+	for _, l := range done {
+		count[l.What]++
+		if l.What == store.AlreadyStored {
+			continue
+		}
+		d := l.Session.Dog
+		if !slices.Contains(dogs, d) {
+			dogs = append(dogs, d)
+		}
+		trials := l.Session.Trials
+		if l.Previous != nil {
+			trials = append(slices.Clone(l.Previous.Trials), trials...)
+		}
+		for _, t := range trials {
+			if !slices.Contains(touched[d], t.Cue) {
+				touched[d] = append(touched[d], t.Cue)
+			}
+		}
+	}
+	var changes []changeJSON
+	var rows [][]string
+	for _, d := range dogs {
+		for _, cue := range touched[d] {
+			c := changeJSON{Dog: d, Cue: cue}
+			if was, ok := cueOf(before[d], cue); ok {
+				v := string(was.Verdict)
+				c.Before, c.VerdictBefore = figureToJSON(was), &v
+			}
+			if now, ok := cueOf(after[d], cue); ok {
+				v := string(now.Verdict)
+				c.After, c.Verdict = figureToJSON(now), &v
+			}
+			changes, rows = append(changes, c), append(rows, changeRow(d, cue, before[d], after[d]))
+		}
+	}
+	if o.format == "json" {
+		sessions := []loggedJSON{}
+		for _, l := range done {
+			sessions = append(sessions, loggedJSON{sessionToJSON(l.Session), strings.ReplaceAll(l.What, " ", "-")})
+		}
+		return writeFailed(a.json(struct {
+			Schema   string       `json:"schema"`
+			Stored   int          `json:"stored"`
+			Sessions []loggedJSON `json:"sessions"`
+			Cues     []changeJSON `json:"cues"`
+		}{schema("log"), len(done) - count[store.AlreadyStored], sessions, list(changes)}))
+	}
+	if a.quiet {
+		return nil
+	}
+	a.printLogged(done)
+	if len(rows) > 0 {
+		a.printf("\n")
+		if err := report.Table(a.env.Stdout, changeHeaders, rows, nil, a.options()); err != nil {
+			return writeFailed(err)
+		}
+	}
+	return a.afterLog(ctx, s, done, dogs)
+}
+
+// manySessions is how many are listed one by one.
+const manySessions = 12
+
+func (a *app) printLogged(done []store.Logged) {
+	if len(done) > manySessions {
+		count := map[string][]training.Session{}
+		for _, l := range done {
+			count[l.What] = append(count[l.What], l.Session)
+		}
+		for _, what := range []string{store.Stored, store.Amended, store.SecondScoring, store.Voided, store.AlreadyStored} {
+			if ss := count[what]; len(ss) > 0 {
+				a.printf("%s: %s\n", whatWords(what), countSessions(ss))
+			}
+		}
+		return
+	}
+	for _, l := range done {
+		s := l.Session
+		a.printf("%s: %s %s, %s%s, %s  (session %s)\n", whatWords(l.What), s.Dog, s.Start.Format("2006-01-02 15:04"),
+			s.Handler, at(s.Place), trialCounts(s), report.ShortID(s.ID))
+	}
+}
+
+func whatWords(what string) string {
+	switch what {
+	case store.AlreadyStored:
+		return "already logged"
+	case store.Voided:
+		return "withdrawn, no longer in the note"
+	case store.Amended:
+		return "amended (the earlier form stays in its history)"
+	case store.SecondScoring:
+		return "second scoring, adds no trials"
+	}
+	return "logged"
+}
+
+func at(place string) string {
+	if place == "" {
+		return ""
+	}
+	return " at " + place
+}
+
+// trialCounts says how many trials of each cue a session has.
+func trialCounts(s training.Session) string {
+	var order []string
+	n := map[string]int{}
+	for _, t := range s.Trials {
+		if n[t.Cue] == 0 {
+			order = append(order, t.Cue)
+		}
+		n[t.Cue] += t.Count()
+	}
+	if len(order) == 0 {
+		return "no trial"
+	}
+	var parts []string
+	for _, c := range order {
+		parts = append(parts, plural(n[c], c)) // "5 sits", "3 downs"
+	}
+	return strings.Join(parts, ", ")
+}
+
+// afterLog says what to see to next: incidents noted, and how to take it back.
+func (a *app) afterLog(ctx context.Context, s *store.Store, done []store.Logged, dogs []string) error {
+	noted := map[string]bool{}
+	stored := false
+	for _, l := range done {
+		if l.What == store.AlreadyStored {
+			continue
+		}
+		stored = true
+		noted[l.Session.ID] = true
+	}
+	if !stored {
+		a.say("nothing new: every session is stored already")
+		return nil
+	}
+	for _, d := range dogs {
+		list, err := s.Incidents(ctx, d)
+		if err != nil {
+			return err
+		}
+		for _, i := range list {
+			if noted[i.Session] && i.Closed == 0 {
+				a.printf("\nincident noted for %s: %s\n", d, i.Text)
+				a.printf("Stop the exercise that led to it. %s is not called ready until it is closed:\n  firstcue incident close %s --outcome '...'\n", d, report.ShortID(i.ID))
+			}
+		}
+	}
+	a.say("take it back: firstcue undo")
+	return nil
+}

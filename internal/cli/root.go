@@ -1,0 +1,194 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"runtime/debug"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+)
+
+const rootLong = `firstcue keeps the training record of dogs that board with a trainer for some
+weeks, and says, with its reasons, which cues a dog answers on the first ask,
+for anyone, anywhere.
+
+Write a note after each session, log it, read the report:
+
+  firstcue dog add Tarn --arrived today --due 2026-03-21   a dog arrives
+  firstcue log tuesday.txt                                 its sessions
+  firstcue report Tarn                                     is it ready, and why
+
+firstcue demo shows the whole job on an invented kennel and leaves nothing
+behind. The notation of a note: firstcue log --help.
+
+The store is one file: ~/.local/share/firstcue/kennel.db (or the system's usual
+place) unless --store FILE or the variable FIRSTCUE_STORE names another.`
+
+// Command groups of the root's help, in the order of a working day.
+const (
+	groupDaily  = "daily"
+	groupJudge  = "judge"
+	groupKennel = "kennel"
+	groupKeep   = "keep"
+)
+
+// newRoot builds the command tree. Every command is named here and nowhere else.
+func newRoot(a *app) *cobra.Command {
+	root := &cobra.Command{
+		Use:           "firstcue",
+		Short:         "The training record of boarding dogs, and what it shows",
+		Long:          rootLong,
+		Example:       "  firstcue demo",
+		Version:       version(),
+		SilenceErrors: true,
+		SilenceUsage:  true,
+	}
+	root.PersistentFlags().StringVar(&a.store, "store", "", "use this `FILE` as the store")
+	root.PersistentFlags().BoolVar(&a.noColor, "no-color", false, "no colour, even on a terminal (as NO_COLOR does)")
+	root.PersistentFlags().BoolVarP(&a.quiet, "quiet", "q", false, "say nothing but the answer")
+	root.SetVersionTemplate("firstcue {{.Version}}\n")
+	root.SetHelpTemplate(`{{with (or .Long .Short)}}{{. | trimTrailingWhitespaces}}
+
+{{end}}{{if or .Runnable .HasSubCommands}}{{.UsageString}}{{end}}{{exitCodes .}}`)
+	cobra.AddTemplateFunc("exitCodes", exitCodes)
+	root.SetFlagErrorFunc(flagError)
+	root.AddGroup(
+		&cobra.Group{ID: groupDaily, Title: "After a session:"},
+		&cobra.Group{ID: groupJudge, Title: "What it shows:"},
+		&cobra.Group{ID: groupKennel, Title: "The kennel's lists:"},
+		&cobra.Group{ID: groupKeep, Title: "The program and its file:"},
+	)
+	root.SetHelpCommandGroupID(groupKeep)
+	root.SetCompletionCommandGroupID(groupKeep)
+	root.CompletionOptions.DisableDefaultCmd = true
+
+	in := func(id string, cmds ...*cobra.Command) []*cobra.Command {
+		for _, c := range cmds {
+			c.GroupID = id
+		}
+		return cmds
+	}
+	var all []*cobra.Command
+	all = append(all, in(groupDaily,
+		newLogCommand(a),
+		newSessionsCommand(a),
+		newSessionCommand(a),
+		newUndoCommand(a),
+		newDraftCommand(a),
+	)...)
+	all = append(all, in(groupJudge,
+		newReportCommand(a),
+		newCriteriaCommand(a),
+	)...)
+	all = append(all, in(groupKennel,
+		newDogCommand(a),
+		newHandlerCommand(a),
+		newPlaceCommand(a),
+		newCueCommand(a),
+		newDeviceCommand(a),
+		newIncidentCommand(a),
+	)...)
+	all = append(all, in(groupKeep,
+		newDemoCommand(a),
+		newCompletionCommand(a),
+	)...)
+	root = group(root, all...)
+	eachCommand(root, func(c *cobra.Command) {
+		c.DisableFlagsInUseLine = true
+		c.Flags().SortFlags = false
+		if c.ValidArgsFunction == nil && len(c.ValidArgs) == 0 {
+			c.ValidArgsFunction = cobra.NoFileCompletions
+		}
+	})
+	return root
+}
+
+func eachCommand(c *cobra.Command, f func(*cobra.Command)) {
+	f(c)
+	for _, sub := range c.Commands() {
+		eachCommand(sub, f)
+	}
+}
+
+func exitCodes(c *cobra.Command) string {
+	s := "\n" + exitHelp
+	if c.Flags().Lookup("exit-code") != nil {
+		s += exitHelpAttention
+	}
+	return s
+}
+
+// version names the commit the program was built from, when the Go tool knew it.
+func version() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return "unknown"
+	}
+	v := info.Main.Version
+	if v == "" || v == "(devel)" {
+		v = "development"
+	}
+	return v
+}
+
+// flagError says what is wrong with a flag and, for an unknown one, which was
+// probably meant.
+func flagError(cmd *cobra.Command, err error) error {
+	if errors.Is(err, pflag.ErrHelp) {
+		return err
+	}
+	e := usagef("%s", strings.TrimSuffix(err.Error(), "."))
+	var unknown *pflag.NotExistError
+	if errors.As(err, &unknown) {
+		var names []string
+		add := func(f *pflag.Flag) {
+			if !f.Hidden {
+				names = append(names, f.Name)
+			}
+		}
+		cmd.Flags().VisitAll(add)
+		cmd.InheritedFlags().VisitAll(add)
+		e = usagef("%s has no flag --%s", cmd.CommandPath(), strings.TrimLeft(unknown.GetSpecifiedName(), "-"))
+		if near := nearest(unknown.GetSpecifiedName(), names); near != "" {
+			return e.try("did you mean --%s?", near)
+		}
+	}
+	return e.try("%s --help lists the flags", cmd.CommandPath())
+}
+
+// unknownCommand refuses a word that is no command, with the nearest one.
+func unknownCommand(cmd *cobra.Command, word string) error {
+	var names []string
+	for _, c := range cmd.Commands() {
+		if c.IsAvailableCommand() {
+			names = append(names, c.Name())
+			names = append(names, c.Aliases...)
+		}
+	}
+	e := usagef("%s has no command %q", cmd.CommandPath(), word)
+	if near := nearest(word, names); near != "" {
+		return e.try("did you mean %q?", cmd.CommandPath()+" "+near)
+	}
+	return e.try("%s --help lists the commands", cmd.CommandPath())
+}
+
+// takes checks the number of arguments; names says what they are, in the order
+// and spelling of the usage line.
+func takes(least, most int, names string) cobra.PositionalArgs {
+	return func(cmd *cobra.Command, args []string) error {
+		switch {
+		case len(args) < least:
+			return usagef("%s needs %s", cmd.CommandPath(), names).try("%s --help shows how it is used", cmd.CommandPath())
+		case most >= 0 && len(args) > most:
+			extra := fmt.Sprintf("%q", args[most])
+			e := usagef("%s has no use for %s", cmd.CommandPath(), extra)
+			if most > 0 {
+				return e.try("a name of several words needs quotes: '%s'", strings.Join(args, " "))
+			}
+			return e.try("%s --help shows how it is used", cmd.CommandPath())
+		}
+		return nil
+	}
+}

@@ -1,0 +1,529 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"firstcue/internal/analysis"
+	"firstcue/internal/note"
+	"firstcue/internal/report"
+	"firstcue/internal/store"
+	"firstcue/internal/training"
+)
+
+const handleHelp = `A session is named by the handle that firstcue sessions prints, by its whole id, or by
+the word last: the latest session.`
+
+func newSessionCommand(a *app) *cobra.Command {
+	return group(&cobra.Command{
+		Use:     "session",
+		Short:   "Look at, correct or withdraw one session",
+		Long:    "One session: what was understood, its corrections and its history.\n\n" + handleHelp,
+		Example: "  firstcue session show last",
+	},
+		newSessionShowCommand(a),
+		newSessionAmendCommand(a),
+		newSessionVoidCommand(a),
+		newSessionUnvoidCommand(a),
+		newSessionHistoryCommand(a),
+	)
+}
+
+// session finds a session by handle.
+func (a *app) session(ctx context.Context, s *store.Store, handle string) (training.Session, error) {
+	if handle != "last" {
+		return s.Session(ctx, handle)
+	}
+	latest, err := s.Sessions(ctx, store.Filter{Limit: 1})
+	if err == nil && len(latest) == 0 {
+		err = usagef("there is no session yet")
+	}
+	if err != nil {
+		return training.Session{}, err
+	}
+	return latest[0], nil
+}
+
+func newSessionShowCommand(a *app) *cobra.Command {
+	var format string
+	cmd := &cobra.Command{
+		Use:     "show SESSION",
+		Short:   "Show a session trial by trial, and its note",
+		Long:    "Shows a session as it was understood, and the note as it was written.\n\n" + handleHelp,
+		Example: "  firstcue session show last",
+		Args:    takes(1, 1, "a session's handle"), ValidArgsFunction: inOrder(a.completeSessions),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			ctx := cmd.Context()
+			return a.reading(ctx, func(s *store.Store) error {
+				x, err := a.session(ctx, s, args[0])
+				if err != nil {
+					return err
+				}
+				switch format {
+				case "json":
+					return writeFailed(a.json(struct {
+						Schema  string      `json:"schema"`
+						Session sessionJSON `json:"session"`
+					}{schema("session"), sessionToJSON(x)}))
+				case "note":
+					a.printf("%s\n", strings.TrimRight(noteOf(x), "\n"))
+					return nil
+				}
+				return writeFailed(report.SessionText(a.env.Stdout, x, a.options()))
+			})
+		},
+	}
+	formatVar(cmd, &format, "text", "json", "note")
+	return cmd
+}
+
+type amendOptions struct {
+	text, file, why, format string
+	inHold, addNew          bool
+}
+
+func newSessionAmendCommand(a *app) *cobra.Command {
+	var o amendOptions
+	cmd := &cobra.Command{
+		Use:   "amend SESSION",
+		Short: "Correct a session's note",
+		Long: `Opens the session's note in your editor (VISUAL or EDITOR) and puts what you write in
+its place. With --text or --file the new lines come from there; what they do not say
+(dog, handler, start, place ...) stays as it was. The earlier form stays in the
+history. A text with problems changes nothing and is kept.
+
+` + handleHelp,
+		Example: `  firstcue session amend last
+  firstcue session amend last --text 'sit 3+, -' --why 'forgot the fourth'`,
+		Args: takes(1, 1, "a session's handle"), ValidArgsFunction: inOrder(a.completeSessions),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			given := cmd.Flags().Changed("text") || cmd.Flags().Changed("file")
+			if cmd.Flags().Changed("text") && cmd.Flags().Changed("file") {
+				return usagef("--text and --file do not go together")
+			}
+			return a.runAmend(cmd.Context(), args[0], given, o)
+		},
+	}
+	cmd.Flags().StringVar(&o.text, "text", "", "the new lines (\\n begins a new one)")
+	cmd.Flags().StringVar(&o.file, "file", "", "the new lines from this `FILE`, - for standard input")
+	cmd.Flags().StringVar(&o.why, "why", "", "why, in `WORDS`, for the history")
+	cmd.Flags().BoolVar(&o.inHold, "in-hold", false, "the trials in a vet hold are meant")
+	formatVar(cmd, &o.format, "text", "json")
+	return cmd
+}
+
+func (a *app) runAmend(ctx context.Context, handle string, given bool, o amendOptions) error {
+	var was training.Session
+	var k training.Kennel
+	var written = a.env.Now()
+	err := a.reading(ctx, func(s *store.Store) (err error) {
+		if was, err = a.session(ctx, s, handle); err != nil {
+			return err
+		}
+		if h, err := s.History(ctx, was.ID); err == nil && len(h) > 0 {
+			written = h[0].At.In(a.env.Now().Location())
+		}
+		k, err = s.Kennel(ctx)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	opt := note.Options{Kennel: k, Now: a.env.Now(), Written: written, DespiteHold: o.inHold}
+	var now training.Session
+	if given {
+		text := strings.ReplaceAll(o.text, `\n`, "\n")
+		opt.Name = "--text"
+		if o.file != "" {
+			var raw []byte
+			if opt.Name = o.file; o.file == "-" {
+				opt.Name = "standard input"
+				raw, err = readNote(a.env.Stdin)
+			} else {
+				raw, err = readNoteFile(o.file)
+			}
+			if err != nil {
+				return err
+			}
+			text = string(raw)
+		}
+		opt.Defaults = contextOf(was)
+		res := note.Parse([]byte(text), opt)
+		for _, p := range res.Problems {
+			a.showProblem(p)
+		}
+		if now, err = oneSession(res); err != nil {
+			return err
+		}
+	} else if now, err = a.editSession(ctx, was, opt); err != nil {
+		return err
+	}
+	return a.withStore(ctx, store.Options{}, func(s *store.Store) error {
+		dogs := []string{was.Dog}
+		if now.Dog != was.Dog {
+			dogs = append(dogs, now.Dog)
+		}
+		before, err := a.standings(ctx, s, dogs)
+		if err != nil {
+			return err
+		}
+		done, err := s.Amend(ctx, was.ID, now, o.why)
+		if err != nil {
+			return err
+		}
+		after, err := a.standings(ctx, s, dogs)
+		if err != nil {
+			return err
+		}
+		what := store.Amended
+		if done.Revision == was.Revision {
+			what = store.AlreadyStored
+		}
+		return a.sayLogged(ctx, s, []store.Logged{{Session: done, What: what, Previous: &was}}, before, after, logOptions{format: o.format})
+	})
+}
+
+// contextOf writes a session's setting as context lines in one line.
+func contextOf(s training.Session) string {
+	s.Trials, s.Remarks = nil, nil
+	return strings.Join(strings.FieldsFunc(note.Format(s), func(r rune) bool { return r == '\n' }), "; ")
+}
+
+// oneSession returns the session that a corrected text makes.
+func oneSession(res note.Result) (training.Session, error) {
+	switch {
+	case len(res.Problems) > 0:
+		return training.Session{}, usagef("%s, nothing was changed", plural(len(res.Problems), "problem"))
+	case len(res.Sessions) == 1:
+		return res.Sessions[0], nil
+	case len(res.Sessions) == 0:
+		return training.Session{}, usagef("the text has no session; nothing was changed").try("to withdraw one: firstcue session void ID --why '...'")
+	}
+	return training.Session{}, usagef("the text makes %d sessions, and one is corrected at a time; nothing was changed", len(res.Sessions)).
+		try("log the others as a note of their own")
+}
+
+// editSession opens the session's note in the user's editor until it has no
+// problem or the user gives up. The text is never thrown away with a problem.
+func (a *app) editSession(ctx context.Context, was training.Session, opt note.Options) (training.Session, error) {
+	editor := a.env.Getenv("VISUAL")
+	if editor == "" {
+		editor = a.env.Getenv("EDITOR")
+	}
+	if editor == "" {
+		return training.Session{}, usagef("no editor is set (VISUAL or EDITOR)").
+			try("firstcue session show %s --format note > note.txt, change it, then\nfirstcue session amend %s --file note.txt", report.ShortID(was.ID), report.ShortID(was.ID))
+	}
+	dir, err := os.MkdirTemp("", "firstcue-amend-")
+	if err != nil {
+		return training.Session{}, failedf(err, "make a temporary folder: %v", err)
+	}
+	path := filepath.Join(dir, "session-"+report.ShortID(was.ID)+".txt")
+	original := strings.TrimRight(noteOf(was), "\n") + "\n"
+	if err := os.WriteFile(path, []byte(original), 0o600); err != nil {
+		return training.Session{}, failedf(err, "write the note for the editor: %v", err)
+	}
+	opt.Name = path
+	for {
+		// The editor may be a command with arguments, as in other programs.
+		words := strings.Fields(editor)
+		cmd := exec.CommandContext(ctx, words[0], append(words[1:], path)...)
+		cmd.Stdin, cmd.Stdout, cmd.Stderr = a.env.Stdin, a.env.Stdout, a.env.Stderr
+		if err := cmd.Run(); err != nil {
+			return training.Session{}, failedf(err, "the editor %s: %v; nothing was changed", editor, err).try("the text is in %s", path)
+		}
+		text, err := os.ReadFile(path)
+		if err != nil {
+			return training.Session{}, failedf(err, "read what the editor left: %v; nothing was changed", err)
+		}
+		if string(text) == original {
+			os.RemoveAll(dir)
+			return training.Session{}, exitError{code: exitDone, msg: "the note was left as it was"}
+		}
+		res := note.Parse(text, opt)
+		for _, p := range res.Problems {
+			a.showProblem(p)
+		}
+		now, err := oneSession(res)
+		if err == nil {
+			os.RemoveAll(dir)
+			return now, nil
+		}
+		var e exitError
+		e, _ = err.(exitError)
+		e.hint = strings.TrimSpace(e.hint + "\nyour text is kept: " + path +
+			"\nwhen it is right: firstcue session amend " + report.ShortID(was.ID) + " --file " + path)
+		if !a.env.Terminal {
+			return now, e
+		}
+		if again := a.confirm(false, "Edit it again?"); again != nil {
+			return now, e
+		}
+	}
+}
+
+func newSessionVoidCommand(a *app) *cobra.Command {
+	var why string
+	cmd := &cobra.Command{
+		Use:   "void SESSION",
+		Short: "Withdraw a session, with a reason",
+		Long: `Withdraws a session from every figure. It stays in the record with the reason, and
+session unvoid brings it back.
+
+` + handleHelp,
+		Example: "  firstcue session void last --why 'wrong dog'",
+		Args:    takes(1, 1, "a session's handle"), ValidArgsFunction: inOrder(a.completeSessions),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if strings.TrimSpace(why) == "" {
+				return usagef("withdrawing a session needs its reason").try("--why 'wrong dog'")
+			}
+			return a.changeStanding(cmd.Context(), args[0], func(s *store.Store, x training.Session) (training.Session, error) {
+				if x.Voided != "" {
+					return x, usagef("it is withdrawn already: %s", x.Voided)
+				}
+				return s.Void(cmd.Context(), x.ID, why)
+			})
+		},
+	}
+	cmd.Flags().StringVar(&why, "why", "", "the reason, in `WORDS`")
+	return cmd
+}
+
+func newSessionUnvoidCommand(a *app) *cobra.Command {
+	var why string
+	cmd := &cobra.Command{
+		Use:     "unvoid SESSION",
+		Short:   "Bring a withdrawn session back",
+		Long:    "Brings a withdrawn session back into the figures.\n\n" + handleHelp,
+		Example: "  firstcue session unvoid 1a2b3c4d --why 'it was the right dog after all'",
+		Args:    takes(1, 1, "a session's handle"), ValidArgsFunction: inOrder(a.completeSessions),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return a.changeStanding(cmd.Context(), args[0], func(s *store.Store, x training.Session) (training.Session, error) {
+				if x.Voided == "" {
+					return x, usagef("the session is not withdrawn")
+				}
+				return s.Unvoid(cmd.Context(), x.ID, why)
+			})
+		},
+	}
+	cmd.Flags().StringVar(&why, "why", "", "the reason, in `WORDS`, for the history")
+	return cmd
+}
+
+// changeStanding withdraws a session or brings it back, and says what changed.
+func (a *app) changeStanding(ctx context.Context, handle string, do func(*store.Store, training.Session) (training.Session, error)) error {
+	return a.withStore(ctx, store.Options{}, func(s *store.Store) error {
+		was, err := a.session(ctx, s, handle)
+		if err != nil {
+			return err
+		}
+		before, err := a.standings(ctx, s, []string{was.Dog})
+		if err != nil {
+			return err
+		}
+		now, err := do(s, was)
+		if err != nil {
+			return err
+		}
+		after, err := a.standings(ctx, s, []string{was.Dog})
+		if err != nil {
+			return err
+		}
+		word := "withdrawn"
+		if now.Voided == "" {
+			word = "brought back"
+		}
+		if a.quiet {
+			return nil
+		}
+		a.printf("%s: %s %s, %s%s, %s  (session %s)\n", word, now.Dog, now.Start.Format("2006-01-02 15:04"), now.Handler, at(now.Place), trialCounts(now), report.ShortID(now.ID))
+		rows := changedRows(now, before[was.Dog], after[was.Dog])
+		if len(rows) > 0 {
+			a.printf("\n")
+			return writeFailed(report.Table(a.env.Stdout, changeHeaders, rows, nil, a.options()))
+		}
+		return nil
+	})
+}
+
+var changeHeaders = []string{"dog", "cue", "first ask before", "now", "verdict"}
+
+// changedRows is a row for each cue of the session: before and after.
+func changedRows(s training.Session, before, after analysis.Assessment) [][]string {
+	var rows [][]string
+	var seen []string
+	for _, t := range s.Trials {
+		if slices.Contains(seen, t.Cue) {
+			continue
+		}
+		seen = append(seen, t.Cue)
+		rows = append(rows, changeRow(s.Dog, t.Cue, before, after))
+	}
+	return rows
+}
+
+// changeRow shows one cue before and after. A cue that was or is not asked at
+// all has a dash there.
+func changeRow(dog, cue string, before, after analysis.Assessment) []string {
+	was, had := cueOf(before, cue)
+	now, has := cueOf(after, cue)
+	row := []string{dog, cue, "-", "-", ""}
+	if had {
+		row[2], row[4] = figure(was), string(was.Verdict)
+	}
+	if has {
+		row[3] = figure(now)
+		if had && was.Verdict != now.Verdict {
+			row[4] += " -> " + string(now.Verdict)
+		} else {
+			row[4] = string(now.Verdict)
+		}
+	}
+	return row
+}
+
+type revisionJSON struct {
+	Revision  int         `json:"revision"`
+	At        string      `json:"at"`
+	Why       string      `json:"why"`
+	Withdrawn *string     `json:"withdrawn"`
+	InForce   bool        `json:"inForce"`
+	Session   sessionJSON `json:"session"`
+}
+
+func newSessionHistoryCommand(a *app) *cobra.Command {
+	var format string
+	cmd := &cobra.Command{
+		Use:     "history SESSION",
+		Short:   "Show every form a session has had",
+		Long:    "Shows a session's revisions, oldest first, each with what changed in its note.\n\n" + handleHelp,
+		Example: "  firstcue session history last",
+		Args:    takes(1, 1, "a session's handle"), ValidArgsFunction: inOrder(a.completeSessions),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			ctx := cmd.Context()
+			return a.reading(ctx, func(s *store.Store) error {
+				x, err := a.session(ctx, s, args[0])
+				if err != nil {
+					return err
+				}
+				all, err := s.History(ctx, x.ID)
+				if err != nil {
+					return err
+				}
+				if format == "json" {
+					out := []revisionJSON{}
+					for _, r := range all {
+						j := sessionToJSON(r.Session)
+						out = append(out, revisionJSON{r.Number, r.At.Format("2006-01-02T15:04:05Z07:00"), r.Why, j.Withdrawn, r.Shown, j})
+					}
+					return writeFailed(a.json(struct {
+						Schema    string         `json:"schema"`
+						ID        string         `json:"id"`
+						Revisions []revisionJSON `json:"revisions"`
+					}{schema("history"), x.ID, out}))
+				}
+				a.printf("session %s: %s %s, %s%s\n", report.ShortID(x.ID), x.Dog, x.Start.Format("2006-01-02 15:04"), x.Handler, at(x.Place))
+				was := ""
+				for i, r := range all {
+					a.printf("\nrevision %d, %s", r.Number, r.At.In(a.env.Now().Location()).Format("2006-01-02 15:04"))
+					switch {
+					case r.Voided != "":
+						a.printf(", withdrawn: %s", r.Voided)
+					case i == 0:
+						a.printf(", as first logged")
+					case r.Why != "":
+						a.printf(", %s", r.Why)
+					}
+					if r.Shown {
+						a.printf(" (in force)")
+					}
+					a.printf("\n")
+					text := strings.TrimRight(noteOf(r.Session), "\n")
+					if i == 0 {
+						a.printf("%s\n", indent(text, "    "))
+					} else if d := lineDiff(was, text); d != "" {
+						a.printf("%s\n", indent(d, "  "))
+					}
+					was = text
+				}
+				return nil
+			})
+		},
+	}
+	formatVar(cmd, &format, "text", "json")
+	return cmd
+}
+
+func indent(text, by string) string {
+	return by + strings.ReplaceAll(text, "\n", "\n"+by)
+}
+
+// lineDiff shows the lines that were taken out (-) and put in (+), by the
+// longest common subsequence of lines.
+func lineDiff(old, new string) string {
+	a, b := strings.Split(old, "\n"), strings.Split(new, "\n")
+	common := make([][]int, len(a)+1)
+	for i := range common {
+		common[i] = make([]int, len(b)+1)
+	}
+	for i := len(a) - 1; i >= 0; i-- {
+		for j := len(b) - 1; j >= 0; j-- {
+			if a[i] == b[j] {
+				common[i][j] = common[i+1][j+1] + 1
+			} else {
+				common[i][j] = max(common[i+1][j], common[i][j+1])
+			}
+		}
+	}
+	var out []string
+	i, j := 0, 0
+	for i < len(a) || j < len(b) {
+		switch {
+		case i < len(a) && j < len(b) && a[i] == b[j]:
+			i++
+			j++
+		case i < len(a) && (j == len(b) || common[i+1][j] >= common[i][j+1]):
+			out = append(out, "- "+a[i])
+			i++
+		default:
+			out = append(out, "+ "+b[j])
+			j++
+		}
+	}
+	return strings.Join(out, "\n")
+}
+
+// completeSessions completes the latest sessions' handles.
+func (a *app) completeSessions(_ *cobra.Command, _ []string, typed string) ([]string, cobra.ShellCompDirective) {
+	latest := forCompletion(a, func(ctx context.Context, s *store.Store) ([]training.Session, error) {
+		return s.Sessions(ctx, store.Filter{Limit: 50, IncludeVoided: true})
+	})
+	out := []string{}
+	if strings.HasPrefix("last", typed) {
+		out = append(out, cobra.CompletionWithDesc("last", "the latest session"))
+	}
+	for _, x := range slices.Backward(latest) {
+		if h := report.ShortID(x.ID); strings.HasPrefix(h, typed) {
+			out = append(out, cobra.CompletionWithDesc(h, fmt.Sprintf("%s %s, %s%s", x.Dog, x.Start.Format("2 Jan 15:04"), x.Handler, at(x.Place))))
+		}
+	}
+	return out, cobra.ShellCompDirectiveNoFileComp | cobra.ShellCompDirectiveKeepOrder
+}
+
+func (a *app) completeIncidents(_ *cobra.Command, _ []string, typed string) ([]string, cobra.ShellCompDirective) {
+	all := forCompletion(a, func(ctx context.Context, s *store.Store) ([]training.Incident, error) { return s.Incidents(ctx, "") })
+	var out []string
+	for _, i := range all {
+		if h := report.ShortID(i.ID); i.Closed == 0 && strings.HasPrefix(h, typed) {
+			out = append(out, cobra.CompletionWithDesc(h, i.Dog+" "+i.Day.String()+": "+i.Text))
+		}
+	}
+	return out, cobra.ShellCompDirectiveNoFileComp
+}
