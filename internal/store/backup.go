@@ -1,12 +1,22 @@
 package store
 
 import (
+	"bytes"
+	"cmp"
 	"context"
+	"crypto/sha256"
 	"database/sql"
+	"encoding/hex"
+	"encoding/json"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"time"
 )
 
 // vacuumInto writes a whole copy of the database to dst, checks it and only then
@@ -85,4 +95,472 @@ func integrity(ctx context.Context, path string) error {
 		return fmt.Errorf("%s: %w", path, err)
 	}
 	return nil
+}
+
+// stamp is the time in the name of a copy.
+const stamp = "20060102T150405"
+
+// Backup writes a whole, checked copy of the store while others may write. dst
+// is a folder, where copies get the time as a name and all but the newest keep
+// of them are removed (keep 0 removes none), or the name of a file that is not
+// there yet. It returns the name of the copy.
+func (s *Store) Backup(ctx context.Context, dst string, keep int) (string, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	dst, err := filepath.Abs(dst)
+	if err != nil {
+		return "", err
+	}
+	info, err := os.Stat(dst)
+	folder := err == nil && info.IsDir()
+	base := strings.TrimSuffix(filepath.Base(s.path), ".db")
+	name := dst
+	if folder {
+		name = filepath.Join(dst, base+"-"+s.opt.Now().Format(stamp)+".db")
+		for i := 2; exists(name); i++ {
+			name = filepath.Join(dst, fmt.Sprintf("%s-%s-%d.db", base, s.opt.Now().Format(stamp), i))
+		}
+	} else if err == nil {
+		return "", fail(ErrExists, "%s: there is a file of this name; name another, or a folder", dst)
+	}
+	if err := copyStore(ctx, s.path, name); err != nil {
+		return "", explain(name, err)
+	}
+	if folder && keep > 0 {
+		return name, rotate(dst, base, keep)
+	}
+	return name, nil
+}
+
+func exists(path string) bool {
+	_, err := os.Lstat(path)
+	return err == nil
+}
+
+// rotate removes all but the newest copies. Only names that Backup gives are
+// looked at.
+func rotate(dir, base string, keep int) error {
+	list, err := os.ReadDir(dir)
+	if err != nil {
+		return err
+	}
+	var copies []string
+	ours := regexp.MustCompile("^" + regexp.QuoteMeta(base) + `-\d{8}T\d{6}(-\d+)?\.db$`)
+	for _, e := range list {
+		if e.Type().IsRegular() && ours.MatchString(e.Name()) {
+			copies = append(copies, e.Name())
+		}
+	}
+	// By time and then by number: "-2" was made after the one without.
+	slices.SortFunc(copies, func(a, b string) int {
+		n := len(base) + 1 + len(stamp)
+		return cmp.Or(cmp.Compare(a[:n], b[:n]), cmp.Compare(len(a), len(b)), cmp.Compare(a, b))
+	})
+	for len(copies) > keep {
+		if err := os.Remove(filepath.Join(dir, copies[0])); err != nil {
+			return err
+		}
+		copies = copies[1:]
+	}
+	return nil
+}
+
+// Health is what Check found.
+type Health struct {
+	Path     string
+	Size     int64
+	Version  int
+	Writer   string
+	Sound    bool
+	Problems []string // of SQLite and of this program, the first hundred
+	// Counts of what is there; of a damaged store, of what could be saved.
+	Dogs, Sessions, Revisions, Trials int
+	// Lost counts revisions that can't be read or don't match their hash.
+	Lost int
+}
+
+// Check looks a store over: SQLite's own checks, references, and the hash of
+// every revision, so that a session altered by a failing disk is found too. It
+// changes nothing. A damaged store is a Health with Sound false and no error;
+// an error means that there is nothing to look at: ErrNotFound, ErrNotStore,
+// ErrNewer, or ErrDamaged where nothing at all can be read.
+func Check(ctx context.Context, path string) (Health, error) {
+	h := Health{Path: path}
+	d, err := openDamaged(ctx, path)
+	if err != nil {
+		return h, err
+	}
+	defer d.Close()
+	if info, err := os.Stat(d.path); err == nil {
+		h.Size = info.Size()
+	}
+	problem := func(format string, args ...any) {
+		if len(h.Problems) < 100 {
+			h.Problems = append(h.Problems, fmt.Sprintf(format, args...))
+		}
+	}
+	d.conn.QueryRowContext(ctx, "SELECT user_version FROM pragma_user_version").Scan(&h.Version)
+	if err := d.conn.QueryRowContext(ctx, "SELECT writer FROM store").Scan(&h.Writer); err != nil {
+		problem("the name of this store can't be read: %v", err)
+	}
+	t := d.newTx(ctx)
+	var say string
+	if err := t.each(func(scan func(...any) error) error {
+		err := scan(&say)
+		if err == nil && say != "ok" {
+			problem("%s", say)
+		}
+		return err
+	}, "PRAGMA integrity_check(100)"); err != nil {
+		problem("%v", err)
+	}
+	if err := t.each(func(scan func(...any) error) error {
+		var n *int64
+		err := scan(&say, &n)
+		if err == nil {
+			problem("row %d of %s refers to one that is missing", deref(n), say)
+		}
+		return err
+	}, `SELECT "table", "rowid" FROM pragma_foreign_key_check LIMIT 100`); err != nil {
+		problem("%v", err)
+	}
+	if _, err := t.one("SELECT count(*) FROM entry WHERE kind = 'dog' AND shown = n AND gone = 0", nil, &h.Dogs); err != nil {
+		problem("the list of dogs: %v", err)
+	}
+	seen := map[string]bool{}
+	h.Lost, err = d.salvage(ctx, func(line bundleLine) error {
+		if r := line.Revision; r != nil {
+			h.Revisions++
+			if !seen[r.Session] {
+				seen[r.Session] = true
+				h.Sessions++
+			}
+			h.Trials += len(r.Trials)
+		}
+		return nil
+	})
+	if err != nil {
+		return h, err
+	}
+	if h.Lost > 0 {
+		problem("%d revisions of sessions can't be read or were altered", h.Lost)
+	}
+	h.Sound = len(h.Problems) == 0
+	return h, nil
+}
+
+// openDamaged opens a store without expecting it to be whole.
+func openDamaged(ctx context.Context, path string) (*Store, error) {
+	abs, err := filepath.Abs(path)
+	if err != nil {
+		return nil, err
+	}
+	steps, err := readMigrations()
+	if err != nil {
+		return nil, err
+	}
+	d := &Store{path: abs, opt: Options{ReadOnly: true, steps: steps, Now: time.Now}}
+	if err := d.preflight(); err != nil {
+		return nil, explain(abs, err)
+	}
+	mode := "ro"
+	if writable(abs) {
+		mode = "rw" // to roll a journal back
+	}
+	openHere(abs, 1)
+	err = d.connect(ctx, mode)
+	if err == nil {
+		_, err = d.conn.ExecContext(ctx, "PRAGMA query_only = 1; PRAGMA cell_size_check = 1")
+	}
+	var version, application int
+	if err == nil {
+		err = d.conn.QueryRowContext(ctx, "SELECT user_version, application_id FROM pragma_user_version, pragma_application_id, (SELECT count(*) FROM sqlite_schema)").Scan(&version, &application)
+	}
+	if err == nil {
+		err = header{sqlite: true, application: uint32(application), version: uint32(version)}.check(abs, len(steps))
+	}
+	if err != nil {
+		d.Close()
+		if known := new(storeError); !errors.As(err, &known) {
+			err = &storeError{kind: ErrDamaged, msg: fmt.Sprintf("%s: the store is damaged and nothing of it can be read (%v); leave it as it is and bring back a copy: firstcue store restore COPY", abs, err), cause: err}
+		}
+		return nil, err
+	}
+	return d, nil
+}
+
+// salvage yields whatever is whole, in the order of an exchange file, and counts
+// the revisions that are lost. Every revision is held against its hash.
+func (s *Store) salvage(ctx context.Context, yield func(bundleLine) error) (lost int, err error) {
+	t := s.newTx(ctx)
+	var stop error // from yield, not from the file
+	pass := func(line bundleLine) {
+		if stop == nil {
+			stop = yield(line)
+		}
+	}
+	top := func(table string) int64 {
+		var n int64
+		if _, err := t.one("SELECT coalesce(max(n), 0) FROM "+table, nil, &n); err != nil {
+			return 1 << 16
+		}
+		return n
+	}
+	// sweep reads rows a to b and, where that fails, the halves by themselves.
+	tries := 0
+	var sweep func(a, b int64, read func(a, b int64) error) int
+	sweep = func(a, b int64, read func(a, b int64) error) int {
+		tries++
+		if a > b || stop != nil || ctx.Err() != nil {
+			return 0
+		}
+		err := read(a, b)
+		switch {
+		case err == nil:
+			return 0
+		case a == b || tries > 1_000_000:
+			return int(b - a + 1)
+		}
+		m := a + (b-a)/2
+		return sweep(a, m, read) + sweep(m+1, b, read)
+	}
+	sweep(1, top("change"), func(a, b int64) error {
+		var list []change
+		err := t.each(func(scan func(...any) error) error {
+			var c change
+			var content string
+			if err := scan(&c.ID, &c.Kind, &c.Entity, &c.Tick, &c.At, &c.Writer, &content, &c.Said, &c.Batch); err != nil {
+				return err
+			}
+			c.Content = json.RawMessage(content)
+			list = append(list, c)
+			return nil
+		}, "SELECT id, kind, entity, tick, at, writer, content, said, batch FROM change NOT INDEXED WHERE n BETWEEN ? AND ?", a, b)
+		if err != nil {
+			return err
+		}
+		for _, c := range list {
+			if c.hash() == c.ID {
+				pass(bundleLine{Change: &c})
+			}
+		}
+		return nil
+	})
+	var batches []batch
+	sweep(1, top("batch"), func(a, b int64) error {
+		var list []batch
+		err := t.each(func(scan func(...any) error) error {
+			var b batch
+			err := scan(&b.ID, &b.Kind, &b.At, &b.Writer, &b.Name, &b.Source, &b.Mapping, &b.Undoes)
+			list = append(list, b)
+			return err
+		}, "SELECT id, kind, at, writer, name, coalesce(source, ''), mapping, coalesce(undoes, '') FROM batch NOT INDEXED WHERE n BETWEEN ? AND ?", a, b)
+		if err == nil {
+			batches = append(batches, list...)
+		}
+		return err
+	})
+	kept := map[string]bool{}
+	for i, b := range batches {
+		var text []byte
+		if b.Source == "" {
+			continue
+		}
+		if found, err := t.one("SELECT text FROM source WHERE hash = ?", []any{b.Source}, &text); err != nil || !found || hashText(text) != b.Source {
+			batches[i].Source = ""
+			continue
+		}
+		if !kept[b.Source] {
+			kept[b.Source] = true
+			pass(bundleLine{Source: &source{Hash: b.Source, Text: text}})
+		}
+	}
+	for _, b := range batches {
+		pass(bundleLine{Batch: &b})
+	}
+	id := map[int64]string{0: ""}
+	sweep(1, top("entry"), func(a, b int64) error {
+		return t.each(func(scan func(...any) error) error {
+			var n int64
+			var x string
+			err := scan(&n, &x)
+			id[n] = x
+			return err
+		}, "SELECT n, id FROM entry NOT INDEXED WHERE n BETWEEN ? AND ?", a, b)
+	})
+	t.idOf = id
+	// A range that can be read may still have rows missing or altered.
+	altered := 0
+	lost = sweep(1, top("revision"), func(a, b int64) error {
+		if b-a > 500 {
+			return errors.New("too many at once")
+		}
+		list, err := t.revisionsWhere("r.n BETWEEN ? AND ?", "BETWEEN ? AND ?", a, b)
+		if err != nil {
+			return err
+		}
+		for _, r := range list {
+			if r.hash() != r.ID {
+				altered++
+				continue
+			}
+			pass(bundleLine{Revision: r})
+		}
+		return nil
+	})
+	if stop == nil {
+		stop = ctx.Err()
+	}
+	return lost + altered, stop
+}
+
+func hashText(b []byte) string {
+	sum := sha256.Sum256(b)
+	return hex.EncodeToString(sum[:])
+}
+
+// Salvage makes a new store at to out of all that is whole in the damaged one at
+// from, which is left as it is. The new store has a name of its own.
+func Salvage(ctx context.Context, from, to string) (Health, error) {
+	if exists(to) {
+		return Health{}, fail(ErrExists, "%s: there is a file of this name; name another", to)
+	}
+	d, err := openDamaged(ctx, from)
+	if err != nil {
+		return Health{}, err
+	}
+	defer d.Close()
+	s, err := Open(ctx, to, Options{Create: true})
+	if err != nil {
+		return Health{}, err
+	}
+	err = s.write(ctx, func(t *tx) error {
+		t.lenient = true
+		touched := map[kind]map[string]bool{}
+		settled := false
+		sessions, batches := map[string]*held{}, map[string]bool{}
+		_, err := d.salvage(ctx, func(line bundleLine) error {
+			switch {
+			case line.Change != nil:
+				if touched[line.Change.Kind] == nil {
+					touched[line.Change.Kind] = map[string]bool{}
+				}
+				touched[line.Change.Kind][line.Change.Entity] = true
+				return t.addChange(line.Change)
+			case line.Source != nil:
+				_, err := t.addSource(line.Source.Text)
+				return err
+			case line.Batch != nil:
+				batches[line.Batch.ID] = true
+				return t.addBatch(line.Batch, false)
+			}
+			if !settled {
+				settled = true
+				if err := t.settleAll(touched); err != nil {
+					return err
+				}
+			}
+			r := line.Revision
+			if !batches[r.Batch] {
+				batches[r.Batch] = true
+				if err := t.addBatch(&batch{ID: r.Batch, Kind: "log", At: r.At, Writer: r.Writer, Name: "(lost)"}, false); err != nil {
+					return err
+				}
+			}
+			_, _, err := t.mergeRevision(sessions, r)
+			if errors.Is(err, ErrInvalid) {
+				return nil // it names somebody who is lost
+			}
+			return err
+		})
+		if err == nil && !settled {
+			err = t.settleAll(touched)
+		}
+		return cmp.Or(err, t.flush())
+	})
+	err = cmp.Or(err, s.Close())
+	if err != nil {
+		os.Remove(to)
+		return Health{}, err
+	}
+	return Check(ctx, to)
+}
+
+// Restore puts the store at from, a copy, in the place of to. from must be
+// sound. A store at to that is sound too gives way only with confirm; whatever
+// was at to is kept under another name, which is returned ("" = nothing was).
+func Restore(ctx context.Context, from, to string, confirm bool) (kept string, err error) {
+	to, err = filepath.Abs(to)
+	if err != nil {
+		return "", err
+	}
+	if a, err := os.Stat(from); err == nil {
+		if b, err := os.Stat(to); err == nil && os.SameFile(a, b) {
+			return "", fail(ErrInvalid, "%s: the copy and the store are one file", to)
+		}
+	}
+	h, err := Check(ctx, from)
+	if err != nil {
+		return "", err
+	}
+	if !h.Sound {
+		return "", fail(ErrDamaged, "%s: the copy is damaged too; take another, or save what can be saved of it: %s", from, strings.Join(h.Problems[:1], ""))
+	}
+	if info, err := os.Stat(to); err == nil && info.IsDir() {
+		return "", fail(ErrNotStore, "%s: this is a folder; name a file in it", to)
+	}
+	if exists(to) && !confirm {
+		if now, err := Check(ctx, to); err == nil && now.Sound {
+			return "", fail(ErrExists, "%s: there is a sound store with %d sessions here; add --confirm to put the copy with %d in its place (it is kept under another name)", to, now.Sessions, h.Sessions)
+		} else if errors.Is(err, ErrNewer) || errors.Is(err, ErrReadOnly) {
+			return "", err
+		} else if errors.Is(err, ErrNotStore) && !emptyFile(to) && !looksDamaged(to) {
+			return "", fail(ErrExists, "%s: there is a file of another kind here; add --confirm to put the copy in its place (it is kept under another name)", to)
+		}
+	}
+	if err := os.MkdirAll(filepath.Dir(to), 0o700); err != nil {
+		return "", explain(to, err)
+	}
+	src, err := filepath.Abs(from)
+	if err != nil {
+		return "", err
+	}
+	fresh := to + ".restored-" + time.Now().Format(stamp)
+	if err := copyStore(ctx, src, fresh); err != nil {
+		return "", explain(to, err)
+	}
+	defer os.Remove(fresh)
+	if exists(to) {
+		kept = strings.TrimSuffix(to, ".db") + ".replaced-" + time.Now().Format(stamp) + ".db"
+		for i := 2; exists(kept); i++ {
+			kept = fmt.Sprintf("%s.replaced-%s-%d.db", strings.TrimSuffix(to, ".db"), time.Now().Format(stamp), i)
+		}
+		// The journal first: under the old name it would be played back into
+		// the copy. A command that has the old file open fails at its next
+		// write, because SQLite sees that the file has moved.
+		for _, tail := range []string{"-journal", "-wal", "-shm"} {
+			if err := os.Rename(to+tail, kept+tail); err != nil && !errors.Is(err, fs.ErrNotExist) {
+				return "", explain(to, err)
+			}
+		}
+		if err := os.Rename(to, kept); err != nil {
+			return "", explain(to, err)
+		}
+	}
+	if err := os.Rename(fresh, to); err != nil {
+		return kept, explain(to, err)
+	}
+	return kept, syncDir(filepath.Dir(to))
+}
+
+func emptyFile(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && info.Size() == 0
+}
+
+// looksDamaged reports whether the file may have been a store whose beginning
+// was hit: its pages still hold our words.
+func looksDamaged(path string) bool {
+	b, err := os.ReadFile(path)
+	return err == nil && bytes.Contains(b, []byte("CREATE TABLE revision"))
 }

@@ -147,11 +147,21 @@ func (t *tx) ids() (map[int64]string, error) {
 // revisionsAfter reads all revisions of the next so many sessions in order of
 // session, number, time, writer and id.
 func (t *tx) revisionsAfter(after string, sessions int) (list []*revision, last string, err error) {
+	const some = "(SELECT n FROM session WHERE id > ? ORDER BY id LIMIT ?)"
+	list, err = t.revisionsWhere("r.session IN "+some, "IN (SELECT n FROM revision WHERE session IN "+some+")", after, sessions)
+	if len(list) > 0 {
+		last = list[len(list)-1].Session
+	}
+	return list, last, err
+}
+
+// revisionsWhere reads revisions with ids for names: where picks rows of
+// revision r, and of what they are picked by in the tables below.
+func (t *tx) revisionsWhere(where, of string, args ...any) (list []*revision, err error) {
 	id, err := t.ids()
 	if err != nil {
-		return nil, "", err
+		return nil, err
 	}
-	const some = "(SELECT n FROM session WHERE id > ? ORDER BY id LIMIT ?)"
 	at := map[int64]*revision{}
 	err = t.each(func(scan func(...any) error) error {
 		r := &revision{}
@@ -162,15 +172,14 @@ func (t *tx) revisionsAfter(after string, sessions int) (list []*revision, last 
 		}
 		r.Dog, r.Handler, r.Scorer, r.Place, r.Device = id[dog], id[handler], id[scorer], id[place], id[device]
 		at[n] = r
-		list, last = append(list, r), r.Session
+		list = append(list, r)
 		return nil
 	}, `SELECT r.n, r.id, s.id, r.number, r.writer, r.at, r.why, r.voided, r.parents, r.batch, r.dog, coalesce(r.handler, 0), coalesce(r.scorer, 0), r.start, r.zone, r.part,
 		coalesce(r.place, 0), r.leash, r.distraction, coalesce(r.device, 0), r.working_level, r.weather, r.reward, r.source, r.baseline, r.note, r.carried, coalesce(r.rescores, '')
-		FROM revision r JOIN session s ON s.n = r.session WHERE r.session IN `+some+` ORDER BY s.id, r.number, r.at_ms, r.writer, r.id`, after, sessions)
+		FROM revision r JOIN session s ON s.n = r.session WHERE `+where+` ORDER BY s.id, r.number, r.at_ms, r.writer, r.id`, args...)
 	if err != nil || len(list) == 0 {
-		return nil, "", err
+		return nil, err
 	}
-	const of = " IN (SELECT n FROM revision WHERE session IN " + some + ")"
 	err = t.each(func(scan func(...any) error) error {
 		var f trial
 		var n, cue int64
@@ -185,11 +194,14 @@ func (t *tx) revisionsAfter(after string, sessions int) (list []*revision, last 
 			}
 		}
 		f.Cue = id[cue]
+		if at[n] == nil {
+			return errTorn
+		}
 		at[n].Trials = append(at[n].Trials, f)
 		return nil
-	}, "SELECT "+trialColumns+" FROM trial t WHERE t.revision"+of+" ORDER BY t.revision, t.position", after, sessions)
+	}, "SELECT "+trialColumns+" FROM trial t WHERE t.revision "+of+" ORDER BY t.revision, t.position", args...)
 	if err != nil {
-		return nil, "", err
+		return nil, err
 	}
 	err = t.each(func(scan func(...any) error) error {
 		var n, device int64
@@ -199,12 +211,15 @@ func (t *tx) revisionsAfter(after string, sessions int) (list []*revision, last 
 			return err
 		}
 		c.Device = id[device]
+		if at[n] == nil || position >= len(at[n].Trials) {
+			return errTorn
+		}
 		f := &at[n].Trials[position]
 		f.Corrections = append(f.Corrections, c)
 		return nil
-	}, "SELECT revision, position, kind, level, coalesce(device, 0), served FROM correction WHERE revision"+of+" ORDER BY revision, position, turn", after, sessions)
+	}, "SELECT revision, position, kind, level, coalesce(device, 0), served FROM correction WHERE revision "+of+" ORDER BY revision, position, turn", args...)
 	if err != nil {
-		return nil, "", err
+		return nil, err
 	}
 	err = t.each(func(scan func(...any) error) error {
 		var n int64
@@ -212,11 +227,17 @@ func (t *tx) revisionsAfter(after string, sessions int) (list []*revision, last 
 		if err := scan(&n, &m.Text, &m.Line, &m.Incident); err != nil {
 			return err
 		}
+		if at[n] == nil {
+			return errTorn
+		}
 		at[n].Remarks = append(at[n].Remarks, m)
 		return nil
-	}, "SELECT revision, text, line, incident IS NOT NULL FROM remark WHERE revision"+of+" ORDER BY revision, position", after, sessions)
-	return list, last, err
+	}, "SELECT revision, text, line, incident IS NOT NULL FROM remark WHERE revision "+of+" ORDER BY revision, position", args...)
+	return list, err
 }
+
+// errTorn is a row without the row it belongs to: only damage does that.
+var errTorn = fail(ErrDamaged, "a part of a session is missing; run: firstcue store check")
 
 // MergeResult counts what a merge added.
 type MergeResult struct {

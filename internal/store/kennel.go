@@ -524,11 +524,23 @@ func (s *Store) Kennel(ctx context.Context) (training.Kennel, error) {
 // had nothing to do with it, so that it costs the same however many dogs there
 // are.
 func (t *tx) kennel(dog int64) (training.Kennel, error) {
-	var k training.Kennel
-	var err error
+	k, err := t.things()
+	if err != nil {
+		return k, err
+	}
 	if k.Handlers, err = t.handlers(dog); err != nil {
 		return k, err
 	}
+	k.Dogs, err = t.dogs(dog)
+	return k, err
+}
+
+// things reads places, devices and cues, once for one view of the store.
+func (t *tx) things() (training.Kennel, error) {
+	if t.lists != nil {
+		return *t.lists, nil
+	}
+	var k training.Kennel
 	aliases, err := t.aliases("e.kind IN ('place', 'device', 'cue')")
 	if err != nil {
 		return k, err
@@ -572,12 +584,10 @@ func (t *tx) kennel(dog int64) (training.Kennel, error) {
 	if err != nil {
 		return k, err
 	}
-	if k.Dogs, err = t.dogs(dog); err != nil {
-		return k, err
-	}
 	slices.SortFunc(k.Places, func(a, b training.Place) int { return byName(a.Name, b.Name) })
 	slices.SortFunc(k.Devices, func(a, b training.Device) int { return byName(a.Name, b.Name) })
 	slices.SortFunc(k.Cues, func(a, b training.Cue) int { return byName(a.Name, b.Name) })
+	t.lists = &k
 	return k, nil
 }
 

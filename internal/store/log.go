@@ -759,3 +759,39 @@ func (t *tx) record(dog int64, asOf training.Day) (training.Record, error) {
 	out.Incidents, err = t.incidents(dog, asOf)
 	return out, err
 }
+
+// Night returns the record of every dog that is here on the day, as it stood at
+// the end of that day, in order of name: all from one state of the store, and
+// without a look at the dogs that are not here. A dog that goes home on the day
+// is still among them.
+func (s *Store) Night(ctx context.Context, on training.Day) ([]training.Record, error) {
+	var out []training.Record
+	err := s.read(ctx, func(t *tx) error {
+		here, err := t.boarded(on)
+		if err != nil {
+			return err
+		}
+		for _, n := range here {
+			r, err := t.record(n, on)
+			if err != nil {
+				return err
+			}
+			out = append(out, r)
+		}
+		slices.SortFunc(out, func(a, b training.Record) int { return byName(a.Dog.Name, b.Dog.Name) })
+		return nil
+	})
+	return out, err
+}
+
+func (t *tx) boarded(on training.Day) ([]int64, error) {
+	var out []int64
+	err := t.each(func(scan func(...any) error) error {
+		var n int64
+		err := scan(&n)
+		out = append(out, n)
+		return err
+	}, `SELECT DISTINCT x.shown FROM boarding b JOIN entry x ON x.n = b.dog JOIN entry d ON d.n = x.shown
+		WHERE coalesce(b.home, 9999999) >= ?1 AND b.arrived <= ?1 AND d.gone = 0`, int64(on))
+	return out, err
+}

@@ -621,7 +621,10 @@ func (t *tx) sessions(from string, args ...any) ([]training.Session, error) {
 				return err
 			}
 		}
-		i := at[n]
+		i, ok := at[n]
+		if !ok {
+			return errTorn
+		}
 		cues = append(cues, cueRef{i, len(out[i].Trials), cue})
 		out[i].Trials = append(out[i].Trials, f)
 		return nil
@@ -649,7 +652,11 @@ func (t *tx) sessions(from string, args ...any) ([]training.Session, error) {
 		if err := scan(&n, &position, &c.Kind, opt(&c.Level), &device, &c.Served); err != nil {
 			return err
 		}
-		f := &out[at[n]].Trials[position]
+		i, ok := at[n]
+		if !ok || position >= len(out[i].Trials) {
+			return errTorn
+		}
+		f := &out[i].Trials[position]
 		devices = append(devices, deviceRef{f, len(f.Corrections), device})
 		f.Corrections = append(f.Corrections, c)
 		return nil
@@ -670,7 +677,11 @@ func (t *tx) sessions(from string, args ...any) ([]training.Session, error) {
 		if err := scan(&n, &m.Text, &m.Line, &m.Incident); err != nil {
 			return err
 		}
-		s := &out[at[n]]
+		i, ok := at[n]
+		if !ok {
+			return errTorn
+		}
+		s := &out[i]
 		s.Remarks = append(s.Remarks, m)
 		return nil
 	}, "SELECT m.revision, m.text, m.line, m.incident IS NOT NULL FROM remark m WHERE m.revision IN (SELECT r.n "+from+") ORDER BY m.revision, m.position", args...)

@@ -27,6 +27,8 @@ import (
 	"time"
 
 	_ "modernc.org/sqlite" // registers the driver "sqlite"
+
+	"firstcue/internal/training"
 )
 
 const (
@@ -426,6 +428,8 @@ type tx struct {
 	idOf   map[int64]string // id of an entry by number
 	// firstNew is the number of the first session that this merge added.
 	firstNew int64
+	lists    *training.Kennel            // places, devices and cues as this view has them
+	lenient  bool                        // salvage: an entry that is missing is nobody
 	byDog    map[int64]map[int64][]*held // sessions of a dog by start, for bulk
 }
 
