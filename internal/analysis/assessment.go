@@ -320,6 +320,7 @@ type Forecast struct {
 	Chance   training.Num // what is printed
 	Words    string       // "about 1 in 4", "too early to say"
 	Trials   int          // the trials behind it
+	Note     string       // what it leaves out: "the level alone", cues never asked
 }
 
 // Caution is a caution text with the reason it is shown. Code is stable.

@@ -50,23 +50,9 @@ type spot struct {
 // text.
 func newScene(r training.Record, day training.Day) *scene {
 	sc := &scene{rec: r, day: day, cueNames: map[string]string{}}
-	var list []*training.Session
-	for i := range r.Sessions {
-		s := &r.Sessions[i]
-		if s.Voided != "" || s.Rescores != "" || s.Day() > day || !sc.mine(s) {
-			continue
-		}
-		list = append(list, s)
-	}
-	slices.SortStableFunc(list, func(a, b *training.Session) int {
-		return cmp.Or(cmp.Compare(a.Day(), b.Day()), a.Start.Compare(b.Start),
-			strings.Compare(training.Key(a.Handler), training.Key(b.Handler)),
-			strings.Compare(training.Key(a.Place), training.Key(b.Place)),
-			cmp.Compare(a.Part, b.Part), strings.Compare(a.Note, b.Note), strings.Compare(a.ID, b.ID))
-	})
 	hs, ps := map[string]int{}, map[string]int{}
 	last := map[[2]int]int{} // handler and place -> index of their last sitting
-	for _, s := range list {
+	for _, s := range sc.ordered() {
 		if sc.holdsWholeDog(s.Day()) {
 			continue
 		}
@@ -83,6 +69,25 @@ func newScene(r training.Record, day training.Day) *scene {
 		sc.sittings = append(sc.sittings, sitting{day: d, start: s.Start, handler: h, place: p, sessions: []*training.Session{s}})
 	}
 	return sc
+}
+
+// ordered lists the sessions that stand, up to the day, in order of time.
+func (sc *scene) ordered() []*training.Session {
+	var list []*training.Session
+	for i := range sc.rec.Sessions {
+		s := &sc.rec.Sessions[i]
+		if s.Voided != "" || s.Rescores != "" || s.Day() > sc.day || !sc.mine(s) {
+			continue
+		}
+		list = append(list, s)
+	}
+	slices.SortStableFunc(list, func(a, b *training.Session) int {
+		return cmp.Or(cmp.Compare(a.Day(), b.Day()), a.Start.Compare(b.Start),
+			strings.Compare(training.Key(a.Handler), training.Key(b.Handler)),
+			strings.Compare(training.Key(a.Place), training.Key(b.Place)),
+			cmp.Compare(a.Part, b.Part), strings.Compare(a.Note, b.Note), strings.Compare(a.ID, b.ID))
+	})
+	return list
 }
 
 // mine reports whether a session is of the dog that is judged: another dog's

@@ -23,6 +23,8 @@ var otherBars = []struct {
 	{"lost below .85", func(c *analysis.Criteria) { c.Leave = .85 }},
 	{"others' floor .70", func(c *analysis.Criteria) { c.OtherFloor = .70 }},
 	{"others' rate .90, floor .70", func(c *analysis.Criteria) { c.OtherRate, c.OtherFloor = .90, .70 }},
+	{"handler or place judged from 12 trials", func(c *analysis.Criteria) { c.ContextTrials = 12 }},
+	{"handler or place judged from 6 trials", func(c *analysis.Criteria) { c.ContextTrials = 6 }},
 	{"correlation taken as .20", func(c *analysis.Criteria) { c.ICC = .20 }},
 }
 

@@ -1,0 +1,354 @@
+package analysis
+
+import (
+	"fmt"
+	"hash/fnv"
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"firstcue/internal/stats"
+	"firstcue/internal/training"
+)
+
+const (
+	// draws is how many futures each half of the forecast plays through; their
+	// own noise, at most .04, is far below what the words distinguish.
+	draws = 200
+	// farNights is from how many nights out on no forecast beat the kennel's
+	// base rate in simulation.
+	farNights = 10
+	// baseDogs is how many finished dogs a base rate must rest on.
+	baseDogs = 10
+	// curveHalfLife is after how many sittings a sitting counts half in the
+	// learning curve.
+	curveHalfLife = 15
+)
+
+// Weak priors of the learning curve: on the logit scale a first ask answered in
+// about one case of four, give or take a lot, and half a logit gained for each
+// factor of e in practice, give or take a lot. They matter for the first
+// sessions only.
+var curvePrior = []stats.NormalPrior{{Mean: -1, SD: 2}, {Mean: 0.5, SD: 0.7}}
+
+// forecast gives the chance that the level gate is open on the night of the due
+// day: the mean of "stays as now" and "keeps improving", each played forward
+// with the dog's usual sessions and the noise between sessions, through the
+// gate itself. nil = no due day ahead, or nothing to go by.
+//
+// It speaks of the level alone: people and places are tried or not, which is
+// for the trainer to decide and not a matter of chance.
+func (h *history) forecast(a *Assessment, sits []cueSitting, nights []night, c CueAssessment) *Forecast {
+	f, ok := forecastFrame(a)
+	if !ok || c.Verdict == OnHold || len(nights) == 0 {
+		return nil
+	}
+	f.Trials = c.Trials
+	f.Note = "the level alone: people and places have to be tried as well"
+	if h.far(f) {
+		return f
+	}
+	last := nights[len(nights)-1]
+	if f.Nights == 0 {
+		open := float64(one(last.open))
+		f.Stays, f.Improves = training.Known(open), training.Known(open)
+	} else {
+		rng := rand.New(rand.NewPCG(seed(a.Dog.Name, h.cue, a.AsOf)))
+		var s levelState
+		for _, q := range sits {
+			if q.scored() {
+				s.add(h, q, false)
+			}
+		}
+		s.now, s.fresh = last, false
+		u := usualOf(sits)
+		if h.kind == training.Motion {
+			f.Stays = training.Known(h.playWalks(rng, s, sits, u, f.Nights))
+			f.Improves = f.Stays
+			f.Note += "; walks have no learning curve, so this is as she is now"
+		} else {
+			f.Stays = training.Known(h.playStays(rng, s, u, f.Nights))
+			f.Improves = training.Known(h.playImproves(rng, s, sits, u, f.Nights))
+		}
+	}
+	f.Chance = training.Known((f.Stays.V + f.Improves.V) / 2)
+	f.Words = inWords(f.Chance.V)
+	return f
+}
+
+// forecastFrame reads by when; false when no due day lies ahead.
+func forecastFrame(a *Assessment) (*Forecast, bool) {
+	due := a.Boarding.Due
+	if !a.Stay || due == 0 || due < a.AsOf || a.Boarding.Home != 0 && a.Boarding.Home <= a.AsOf {
+		return nil, false
+	}
+	return &Forecast{By: due, Nights: int(due - a.AsOf)}, true
+}
+
+// far fills in a forecast that lies too far ahead to be more than the kennel's
+// base rate.
+func (h *history) far(f *Forecast) bool { return farAhead(f, h.sc.rec) }
+
+func farAhead(f *Forecast, r training.Record) bool {
+	if f.Nights < farNights {
+		return false
+	}
+	f.Words = "too early to say"
+	if r.BaseRate.Known && r.BaseDogs >= baseDogs {
+		f.Base, f.BaseDogs, f.Chance = r.BaseRate, r.BaseDogs, r.BaseRate
+		f.Words = fmt.Sprintf("too early to say; of %d finished dogs %s ready on the day", r.BaseDogs, inWords(r.BaseRate.V))
+	}
+	return true
+}
+
+// seed makes the forecast reproducible: the same dog, cue and day draw the same
+// numbers.
+func seed(dog, cue string, day training.Day) (uint64, uint64) {
+	f := fnv.New64a()
+	fmt.Fprintf(f, "%s\x00%s\x00%d", training.Key(dog), training.Key(cue), day)
+	s := f.Sum64()
+	return s, s ^ 0x9e3779b97f4a7c15
+}
+
+// betaBinomial draws the successes of m trials of one sitting whose chance
+// varies round p with intra-session correlation icc, as an urn: each answer
+// makes the next one like it a little likelier.
+func betaBinomial(rng *rand.Rand, m int, p, icc float64) int {
+	if icc <= 0 {
+		k := 0
+		for range m {
+			k += one(rng.Float64() < p)
+		}
+		return k
+	}
+	t := (1 - icc) / icc
+	k := 0
+	for i := range m {
+		k += one(rng.Float64()*(t+float64(i)) < p*t+float64(k))
+	}
+	return k
+}
+
+// play runs one future: chance gives the true rate after so many more trials.
+func (h *history) play(rng *rand.Rand, s levelState, u usual, nights int, chance func(more int) float64) bool {
+	more, start := 0, s.lastDay+1
+	for d := range nights {
+		for range u.aDay {
+			p := chance(more)
+			s.add(h, cueSitting{day: start + training.Day(d), of: u.asks, yes: betaBinomial(rng, u.asks, p, h.icc)}, false)
+			more += u.asks
+		}
+		s.night(h, s.lastDay, false)
+	}
+	return s.now.open
+}
+
+// playStays draws the true rate from what the fading figure leaves possible
+// (Jeffreys' prior on effective trials) and keeps it.
+func (h *history) playStays(rng *rand.Rand, s levelState, u usual, nights int) float64 {
+	n := s.now.fade.effective()
+	x := n * math.Min(1, s.now.fade.rate())
+	open := 0
+	for range draws {
+		a, b := gamma(rng, x+0.5), gamma(rng, n-x+0.5)
+		p := a / (a + b)
+		open += one(h.play(rng, s, u, nights, func(int) float64 { return p }))
+	}
+	return float64(open) / draws
+}
+
+// playImproves fits a logistic curve in log practice and follows it, with the
+// uncertainty of the fit.
+func (h *history) playImproves(rng *rand.Rand, s levelState, sits []cueSitting, u usual, nights int) float64 {
+	coef, chol, done := h.curve(sits)
+	open := 0
+	for range draws {
+		z0, z1 := rng.NormFloat64(), rng.NormFloat64()
+		c0 := coef[0] + chol[0]*z0
+		c1 := coef[1] + chol[1]*z0 + chol[2]*z1
+		open += one(h.play(rng, s, u, nights, func(more int) float64 {
+			return 1 / (1 + math.Exp(-(c0 + c1*math.Log(float64(done+more)+float64(u.asks)/2+1))))
+		}))
+	}
+	return float64(open) / draws
+}
+
+// curve fits the learning curve: logit of the chance against log practice,
+// sittings fading with curveHalfLife and counted at their effective size. It
+// returns the posterior mode, the Cholesky factor of its covariance and the
+// trials done so far.
+func (h *history) curve(sits []cueSitting) (coef [2]float64, chol [3]float64, done int) {
+	var d stats.LogisticData
+	k := 0
+	for _, q := range sits {
+		k += one(q.of > 0)
+	}
+	for _, q := range sits {
+		if q.of == 0 {
+			continue
+		}
+		k--
+		m := float64(q.of)
+		d.X = append(d.X, []float64{1, math.Log(float64(done) + m/2 + 1)})
+		d.Y = append(d.Y, float64(q.yes))
+		d.N = append(d.N, m)
+		d.W = append(d.W, math.Exp2(-float64(k)/curveHalfLife)/(1+h.icc*(m-1)))
+		done += q.of
+	}
+	d.Prior = curvePrior
+	fit, err := stats.Logistic(d)
+	if err != nil { // cannot happen with priors; the priors alone are the fallback
+		return [2]float64{curvePrior[0].Mean, curvePrior[1].Mean}, [3]float64{curvePrior[0].SD, 0, curvePrior[1].SD}, done
+	}
+	copy(coef[:], fit.Coef)
+	chol[0] = math.Sqrt(fit.Cov[0][0])
+	chol[1] = fit.Cov[1][0] / chol[0]
+	chol[2] = math.Sqrt(math.Max(0, fit.Cov[1][1]-chol[1]*chol[1]))
+	return coef, chol, done
+}
+
+// playWalks draws breaks a minute from what the last sittings leave possible
+// and walks on at that rate.
+func (h *history) playWalks(rng *rand.Rand, s levelState, sits []cueSitting, u usual, nights int) float64 {
+	if !h.c.Breaks.Known {
+		return 0
+	}
+	bar := h.c.Breaks.V
+	// The minutes of the coming windows are the same in every future: per night
+	// the most breaks at which the level holds, and at which it is kept.
+	tail := slices.Clone(sits)
+	type line struct{ hold, keep int }
+	lines := make([]line, nights)
+	for d := range nights {
+		for range u.aDay {
+			tail = append(tail, cueSitting{minutes: u.minutes})
+		}
+		_, m, _ := walked(tail, motionWindow, func(cueSitting) bool { return true })
+		lines[d] = line{-1, int(math.Floor(bar*m + 1e-9))}
+		for b := 0; must(stats.Garwood(float64(b), m, 0.95)).Upper <= bar; b++ {
+			lines[d].hold = b
+		}
+	}
+	var past []int
+	for _, q := range sits {
+		if q.minutes > 0 {
+			past = append(past, q.breaks)
+		}
+	}
+	open := 0
+	for range draws {
+		rate := gamma(rng, float64(s.now.breaks)+0.5) / s.now.minutes
+		g := s
+		b := slices.Clone(past)
+		for d := range nights {
+			for range u.aDay {
+				b = append(b, poisson(rng, rate*u.minutes))
+				g.sittings++
+				g.minutes += u.minutes
+			}
+			g.days++
+			sum := 0
+			for _, x := range b[max(0, len(b)-motionWindow):] {
+				sum += x
+			}
+			if sum <= lines[d].hold && g.enough(h.c, h.kind) {
+				g.now.streak++
+			} else {
+				g.now.streak = 0
+			}
+			if !g.now.open {
+				g.now.open = g.now.streak >= h.c.Nights
+			} else {
+				g.now.open = sum <= lines[d].keep
+			}
+		}
+		open += one(g.now.open)
+	}
+	return float64(open) / draws
+}
+
+// gamma draws from the gamma distribution with shape a > 0 and scale 1
+// (Marsaglia & Tsang 2000).
+func gamma(rng *rand.Rand, a float64) float64 {
+	boost := 1.0
+	if a < 1 {
+		boost = math.Pow(1-rng.Float64(), 1/a)
+		a++
+	}
+	d := a - 1.0/3
+	c := 1 / math.Sqrt(9*d)
+	for {
+		x := rng.NormFloat64()
+		v := 1 + c*x
+		if v <= 0 {
+			continue
+		}
+		v *= v * v
+		if u := 1 - rng.Float64(); math.Log(u) < 0.5*x*x+d-d*v+d*math.Log(v) {
+			return boost * d * v
+		}
+	}
+}
+
+// poisson draws a count with the mean, by multiplication (means here are small).
+func poisson(rng *rand.Rand, mean float64) int {
+	limit, p, k := math.Exp(-math.Min(mean, 500)), 1.0, 0
+	for {
+		p *= rng.Float64()
+		if p <= limit {
+			return k
+		}
+		k++
+	}
+}
+
+// inWords prints a chance as coarsely as it deserves.
+func inWords(p float64) string {
+	for _, w := range []struct {
+		below float64
+		say   string
+	}{
+		{.03, "very unlikely"}, {.075, "about 1 in 20"}, {.15, "about 1 in 10"}, {.225, "about 1 in 5"}, {.29, "about 1 in 4"},
+		{.415, "about 1 in 3"}, {.585, "about 1 in 2"}, {.71, "about 2 in 3"}, {.775, "about 3 in 4"}, {.85, "about 4 in 5"},
+		{.925, "about 9 in 10"}, {.97, "about 19 in 20"},
+	} {
+		if p < w.below {
+			return w.say
+		}
+	}
+	return "very likely"
+}
+
+// dogForecast joins the cues agreed with the owner as if they were independent:
+// all of them have to be there. That is on the low side, as a good week is good
+// for all cues.
+func dogForecast(a Assessment, r training.Record) *Forecast {
+	f, ok := forecastFrame(&a)
+	if !ok || a.Verdict == OnHold {
+		return nil
+	}
+	f.Note = "the level alone, all agreed cues together: people and places have to be tried as well"
+	if len(a.Dog.Goals) > 0 && len(a.NeverTried) > 0 {
+		f.Note += "; without " + list(a.NeverTried) + ", never asked"
+	}
+	stays, improves, n := 1.0, 1.0, 0
+	for _, c := range a.Cues {
+		if !c.Agreed || c.Forecast == nil {
+			continue
+		}
+		n++
+		f.Trials += c.Trials
+		stays *= c.Forecast.Stays.V
+		improves *= c.Forecast.Improves.V
+	}
+	if n == 0 {
+		return nil
+	}
+	if farAhead(f, r) {
+		return f
+	}
+	f.Stays, f.Improves = training.Known(stays), training.Known(improves)
+	f.Chance = training.Known((stays + improves) / 2)
+	f.Words = inWords(f.Chance.V)
+	return f
+}
