@@ -256,3 +256,52 @@ func sorrel() analysis.Assessment {
 	return analysis.Assessment{Dog: training.Dog{ID: "0195c1f0-0000-7000-8000-00000000000c", Name: "Sorrel"}, AsOf: day(20), Verdict: analysis.NotShown,
 		Why: []string{"no scored trial yet"}, AgreedCues: 2, Stay: true, Boarding: training.Boarding{Arrived: day(20), Due: training.Date(2026, time.April, 10)}, DayOfStay: 1, DaysToDue: known(21), NeverTried: []string{"sit", "down"}}
 }
+
+func clock(d, h, m int) time.Time {
+	return time.Date(2026, time.March, d, h, m, 0, 0, time.FixedZone("", 3600))
+}
+
+// juniperRecord is what the assessment of juniper would have come from, with
+// another dog, its owner and a visitor in the kennel's lists.
+func juniperRecord() training.Record {
+	dog := juniper().Dog
+	dog.Holds = []training.VetHold{{ID: "h1", From: day(19), Reason: "sore paw", Cues: []string{"leave it"}, NoCollar: true}}
+	k := training.Kennel{
+		Dogs: []training.Dog{dog, {ID: "d2", Name: "Bracken", Owners: []string{"Mrs Hallow"}}},
+		Handlers: []training.Handler{{Name: "Maren", Role: training.Trainer}, {Name: "Tove", Role: training.Trainer}, {Name: "Mr Aldous", Role: training.Owner},
+			{Name: "Mrs Hallow", Role: training.Owner}, {Name: "Iben", Role: training.Outsider}},
+		Places:  []training.Place{{Name: "back field"}, {Name: "car park"}, {Name: "market square", OffProperty: true}},
+		Devices: []training.Device{{Name: "blue remote", Lowest: known(0), Highest: known(100)}},
+		Cues:    training.SeedCues(),
+	}
+	sessions := []training.Session{
+		{ID: "0195c1f0-1111-7000-8000-000000000001", Revision: 1, Dog: "Juniper", Handler: "Maren", Start: clock(17, 9, 10), Place: "back field", Leash: "off", Distraction: known(2), Device: "blue remote", WorkingLevel: known(7),
+			Reward: "cheese", Source: training.Memory, Note: "heel 3:20 2- @6\nsit 3+\ndown - @9 +1.6\n> skipped the car park, too hot\n! yelped at the gate\n", Carried: "dog: Juniper; handler: Maren\n",
+			Trials: []training.Trial{
+				{Cue: "heel", Kind: training.Motion, Outcome: training.Walked, Asks: 1, Walked: known(200), Breaks: 2, Corrections: []training.Correction{{Kind: training.ByCollar, Level: known(6), Device: "blue remote", Served: true}}, Marks: "2- @6", Line: 1},
+				{Cue: "sit", Kind: training.Response, Signal: "voice+hand", Outcome: training.Answered, Asks: 1, Marks: "+", Line: 2},
+				{Cue: "down", Kind: training.Response, Signal: "voice", Outcome: training.Answered, Asks: 2, Did: "?", Latency: known(1.6), Waited: known(4), Corrections: []training.Correction{{Kind: training.ByCollar, Level: known(9), Device: "blue remote", Served: true}}, Marks: "- @9 +1.6", Line: 3},
+				{Cue: "come", Kind: training.Response, Signal: "whistle", Outcome: training.Answered, Asks: 1, Latency: known(.9), Completion: known(4.8), Distance: known(15), Marks: "+0.9>4.8", Line: 4},
+				{Cue: "down", Kind: training.Response, Outcome: training.Refused, Asks: 3, Did: "sat", Prompts: []string{"lure", "help"}, Corrections: []training.Correction{{Kind: training.ByLeash}, {Kind: training.ByVoice}}, Marks: "x:sat help:lure help @leash - @verbal -", Line: 5},
+				{Cue: "stay", Kind: training.Holding, Outcome: training.Held, Asks: 1, Target: known(120), Held: known(120), Marks: "+", Line: 6},
+				{Cue: "stay", Kind: training.Holding, Outcome: training.Broke, Asks: 1, Target: known(120), Held: known(45), Breaks: 1, Marks: "- 0:45", Line: 6},
+				{Cue: "stay", Kind: training.Holding, Outcome: training.Released, Asks: 1, Target: known(120), Held: known(70), Marks: "released 1:10", Line: 6},
+				{Cue: "down", Kind: training.Response, Outcome: training.Counted, Tally: training.Tally{Yes: 8, Of: 10}, Marks: "8/10", Line: 7},
+				{Cue: "sit", Kind: training.Response, Outcome: training.Early, Marks: "early", Line: 8},
+				{Cue: "sit", Kind: training.Response, Outcome: training.Already, Asks: 1, Marks: "already", Line: 8},
+				{Cue: "sit", Kind: training.Response, Outcome: training.Unscored, Asks: 1, Marks: "?", Line: 8},
+			}, Remarks: []training.Remark{{Text: "skipped the car park, too hot", Line: 9}, {Text: "yelped at the gate", Incident: true, Line: 10}}},
+		{ID: "0195c1f0-1111-7000-8000-000000000002", Revision: 2, Dog: "Juniper", Handler: "Tove", Scorer: "Maren", Start: clock(20, 15, 0), Place: "car park", Leash: "long line", Distraction: known(0), Source: training.Video, Zone: "Europe/Copenhagen", Weather: "rain, 4 °C", Note: "0:14.2 sit\n",
+			Trials: []training.Trial{
+				{Cue: "sit", Kind: training.Response, Outcome: training.Answered, Asks: 1, Latency: known(.9), At: known(14.2), Line: 1},
+				{Cue: "down", Kind: training.Response, Outcome: training.Answered, Asks: 2, Did: "?", Latency: known(1.4), Waited: known(4), At: known(41), Line: 2},
+				{Cue: "place", Kind: training.Holding, Outcome: training.Released, Asks: 1, Held: known(181.8), At: known(125), Line: 3},
+			}},
+		{ID: "0195c1f0-1111-7000-8000-000000000003", Dog: "Juniper", Handler: "Mr Aldous", Start: clock(20, 16, 0), Place: "back field", Voided: "wrong dog", Source: training.Live, Trials: []training.Trial{{Cue: "sit", Kind: training.Response, Outcome: training.Answered, Asks: 1}}},
+	}
+	return training.Record{Kennel: k, Dog: dog, Sessions: sessions, Incidents: []training.Incident{
+		{ID: "i1", Session: "s17", Dog: "Juniper", Day: day(17), Text: "yelped at the gate and tucked the tail when Bracken barked; Mrs Hallow saw it"},
+		{ID: "i2", Dog: "Juniper", Day: day(9), Text: "snapped at a broom", Closed: day(11), Outcome: "broom put away, no sign since"},
+		{ID: "i3", Dog: "Bracken", Day: day(9), Text: "limped"},
+	}}
+}

@@ -210,7 +210,7 @@ func wrapLines(s string, width int) []string {
 					line, used = "", 0
 					continue
 				}
-				head := displaywidth.TruncateString(word, width, "")
+				head := truncate(word, width)
 				if head == "" { // one character wider than the column
 					head = string([]rune(word)[:1])
 				}
@@ -256,3 +256,6 @@ func trimLines(s string) string {
 	}
 	return strings.Join(lines, "\n")
 }
+
+// truncate cuts s to at most width columns, never inside a character.
+func truncate(s string, width int) string { return displaywidth.TruncateString(s, width, "") }

@@ -86,3 +86,5 @@ func shortDay(d training.Day) string {
 	}
 	return d.Time(time.UTC).Format("Mon 2 Jan")
 }
+
+var utc = time.UTC

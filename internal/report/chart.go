@@ -1,0 +1,613 @@
+package report
+
+import (
+	"fmt"
+	"html"
+	"io"
+	"math"
+	"strings"
+
+	"firstcue/internal/analysis"
+	"firstcue/internal/training"
+)
+
+// course is what a chart of one cue shows, before it has a form.
+type courseChart struct {
+	name   string
+	what   string // "first asks answered, by day"
+	unit   string // "%", "a minute" or "" for m:ss
+	top    float64
+	bar    training.Num
+	barSay string
+	less   bool // a figure below the bar is the good side
+	points []coursePoint
+	holds  []training.VetHold
+}
+
+type coursePoint struct {
+	day       training.Day
+	value     training.Num
+	low, high training.Num
+	label     string // the figure in words, with its count
+	corrected int
+	trials    int
+	events    []string // "new handler: Tove"
+	handler   string   // new that day
+	place     string   // new that day
+}
+
+// courseOf turns the course of a cue into what its main chart shows: the share
+// of first asks answered, or for a motion the breaks a minute.
+func courseOf(a analysis.Assessment, c analysis.CueAssessment) courseChart {
+	ch := courseChart{name: plain(c.Cue), top: 1, unit: "%", what: "first asks answered, by day", holds: holdsFor(a, c.Cue)}
+	if c.Criteria.Rate > 0 {
+		ch.bar, ch.barSay = training.Known(c.Criteria.Rate), "bar "+Percent(c.Criteria.Rate)
+	}
+	motion := c.Kind == training.Motion
+	if motion {
+		ch.unit, ch.what, ch.less = "a minute", "breaks a minute, by day", true
+		ch.bar, ch.barSay = c.Criteria.Breaks, "bar "+numberOf(c.Criteria.Breaks)
+		ch.top = math.Max(1, ch.bar.V*1.5)
+	}
+	for _, d := range c.Days3 {
+		p := coursePoint{day: d.Day, corrected: d.Corrected, trials: d.Trials, handler: plain(d.NewHandler), place: plain(d.NewPlace)}
+		switch {
+		case motion:
+			if d.Minutes > 0 {
+				p.value = training.Known(float64(d.Breaks) / d.Minutes)
+				ch.top = math.Max(ch.top, p.value.V)
+			}
+			p.label = Count(d.Breaks, "break") + " in " + minutes(d.Minutes)
+		case d.Of > 0:
+			p.value = training.Known(float64(d.Yes) / float64(d.Of))
+			p.low, p.high = d.Low, d.High
+			p.label = fmt.Sprintf("%d of %d", d.Yes, d.Of)
+		default:
+			p.label = "no first ask"
+		}
+		ch.points = append(ch.points, p)
+	}
+	if motion {
+		ch.top = math.Ceil(ch.top*2) / 2
+	}
+	return ch
+}
+
+// holdChartOf is the chart of the longest hold by day, in seconds.
+func holdChartOf(a analysis.Assessment, c analysis.CueAssessment) (courseChart, bool) {
+	ch := courseChart{name: plain(c.Cue), what: "longest hold, by day", holds: holdsFor(a, c.Cue)}
+	if c.Hold == nil {
+		return ch, false
+	}
+	ch.bar, ch.barSay = c.Hold.Target, "target"
+	if c.Hold.Target.Known {
+		ch.barSay, ch.top = "target "+Clock(c.Hold.Target.V), c.Hold.Target.V*1.25
+	}
+	any := false
+	for _, d := range c.Days3 {
+		p := coursePoint{day: d.Day, value: d.LongestHold, trials: d.Trials, label: "not timed", handler: plain(d.NewHandler), place: plain(d.NewPlace)}
+		if d.LongestHold.Known {
+			any = true
+			ch.top = math.Max(ch.top, d.LongestHold.V*1.05)
+			p.label = "longest " + Clock(d.LongestHold.V) + " of " + Count(d.Trials, "hold")
+		}
+		ch.points = append(ch.points, p)
+	}
+	ch.top = math.Ceil(ch.top/30) * 30
+	return ch, any
+}
+
+// correctionChartOf is the chart of trials corrected by day.
+func correctionChartOf(a analysis.Assessment, c analysis.CueAssessment) (courseChart, bool) {
+	ch := courseChart{name: plain(c.Cue), what: "share of trials corrected, by day", unit: "%", top: 1, less: true, holds: holdsFor(a, c.Cue)}
+	if c.Corrections.Count == 0 {
+		return ch, false
+	}
+	for _, d := range c.Days3 {
+		p := coursePoint{day: d.Day, trials: d.Trials, corrected: d.Corrected, label: fmt.Sprintf("%d of %d", d.Corrected, d.Trials), handler: plain(d.NewHandler), place: plain(d.NewPlace)}
+		if d.Trials > 0 {
+			p.value = training.Known(float64(d.Corrected) / float64(d.Trials))
+		}
+		ch.points = append(ch.points, p)
+	}
+	return ch, true
+}
+
+// holdsFor returns the vet holds that cover the cue, of the stay or in force.
+func holdsFor(a analysis.Assessment, cue string) []training.VetHold {
+	var out []training.VetHold
+	for _, h := range append(append([]training.VetHold(nil), a.Dog.Holds...), a.Holds...) {
+		if !h.Covers(h.From, cue) {
+			continue
+		}
+		twice := false
+		for _, o := range out {
+			twice = twice || o.From == h.From && o.To == h.To
+		}
+		if !twice {
+			out = append(out, h)
+		}
+	}
+	return out
+}
+
+// span returns the first and last day to draw. A hold that is still open runs
+// to the last day of trials at least.
+func (ch courseChart) span() (from, to training.Day) {
+	if len(ch.points) == 0 {
+		return 0, 0
+	}
+	return ch.points[0].day, ch.points[len(ch.points)-1].day
+}
+
+func (ch courseChart) onHold(d training.Day) bool {
+	for _, h := range ch.holds {
+		if d >= h.From && (h.To == 0 || d <= h.To) {
+			return true
+		}
+	}
+	return false
+}
+
+func (ch courseChart) valueWords(p coursePoint) string {
+	if !p.value.Known {
+		return none
+	}
+	switch ch.unit {
+	case "%":
+		return Percent(p.value.V, ch.bar.V)
+	case "":
+		return Clock(p.value.V)
+	}
+	return fixed(p.value.V, 2, ch.bar.V)
+}
+
+// barShort is the bar on the axis, at most eight columns of it.
+func (ch courseChart) barShort() string {
+	switch ch.unit {
+	case "%":
+		return "bar " + Percent(ch.bar.V)
+	case "":
+		return "bar " + Clock(math.Round(ch.bar.V))
+	}
+	return "bar " + Number(ch.bar.V)
+}
+
+// say tells the chart in a sentence, for those who do not see it.
+func (ch courseChart) say() string {
+	if len(ch.points) == 0 {
+		return "No day with trials."
+	}
+	first, last := ch.points[0], ch.points[len(ch.points)-1]
+	s := fmt.Sprintf("%s: %s. %s, from %s to %s. First day %s (%s), last day %s (%s).", ch.name, ch.what, Count(len(ch.points), "day"),
+		shortDay(first.day), shortDay(last.day), ch.valueWords(first), first.label, ch.valueWords(last), last.label)
+	if ch.bar.Known && ch.barSay != "" {
+		s += " " + sentence(ch.barSay)
+	}
+	for _, p := range ch.points {
+		if p.handler != "" && p.day != first.day {
+			s += " " + shortDay(p.day) + ": first asked by " + p.handler + "."
+		}
+		if p.place != "" && p.day != first.day {
+			s += " " + shortDay(p.day) + ": first at " + p.place + "."
+		}
+	}
+	for _, h := range ch.holds {
+		s += " Vet hold from " + shortDay(h.From)
+		if h.To != 0 {
+			s += " to " + shortDay(h.To)
+		}
+		s += "."
+	}
+	return s
+}
+
+// ChartText draws the course of one cue for a terminal: a column a day, the
+// figure with its 95 % interval, the bar, and under it the counts. Marks show
+// the day of a new handler (h), a new place (p) and a vet hold (shaded). With
+// o.ASCII only ASCII is used.
+func ChartText(w io.Writer, a analysis.Assessment, c analysis.CueAssessment, o Options) error {
+	var b strings.Builder
+	charts := []courseChart{courseOf(a, c)}
+	if h, ok := holdChartOf(a, c); ok {
+		charts = append(charts, h)
+	}
+	for i, ch := range charts {
+		if i > 0 {
+			b.WriteString("\n")
+		}
+		ch.text(&b, o, i == 0)
+	}
+	_, err := io.WriteString(w, trimLines(b.String()))
+	return err
+}
+
+type glyphs struct {
+	point, stem, bar, axis, corner, floor, shade string
+}
+
+var blockGlyphs = glyphs{"●", "│", "╌", "┤", "└", "─", "░"}
+var asciiGlyphs = glyphs{"o", "|", "-", "|", "+", "-", ":"}
+
+func (ch courseChart) text(b *strings.Builder, o Options, counts bool) {
+	g := blockGlyphs
+	if o.ASCII {
+		g = asciiGlyphs
+	}
+	for _, l := range wrapLines(ch.name+": "+ch.what, o.prose()) {
+		b.WriteString(bold(l, o) + "\n")
+	}
+	if len(ch.points) == 0 {
+		b.WriteString("No day with trials yet.\n")
+		return
+	}
+	const rows, margin = 10, 10
+	room := o.prose() - margin
+	from, to := ch.span()
+	// every calendar day a column where that fits, so that gaps look like gaps;
+	// else only the days with trials, the latest ones if even they are too many
+	at := map[training.Day]coursePoint{}
+	var days []training.Day
+	for _, p := range ch.points {
+		at[p.day] = p
+		days = append(days, p.day)
+	}
+	left := 0
+	if wide := 5; int(to-from+1)*wide <= room {
+		days = nil
+		for d := from; d <= to; d++ {
+			days = append(days, d)
+		}
+	}
+	if most := room / 5; len(days) > most {
+		left = len(days) - most
+		days = days[left:]
+	}
+	column := min(max(room/len(days), 5), 8)
+	row := func(v float64) int { return min(rows, max(0, int(math.Round(v/ch.top*rows)))) }
+	// a figure on the wrong side of the bar is never drawn on the bar
+	pointRow := func(v float64) int {
+		r := row(v)
+		switch {
+		case !ch.bar.Known || r != row(ch.bar.V):
+		case v < ch.bar.V && !ch.less:
+			r = max(0, r-1)
+		case v > ch.bar.V && ch.less:
+			r = min(rows, r+1)
+		}
+		return r
+	}
+	axisLabel := func(r int) string {
+		v := ch.top * float64(r) / rows
+		switch ch.unit {
+		case "%":
+			return fixed(100*v, 0) + "%"
+		case "":
+			return Clock(math.Round(v))
+		}
+		return fixed(v, 1)
+	}
+	for r := rows; r >= 0; r-- {
+		label := ""
+		if r%2 == 0 {
+			label = axisLabel(r)
+		}
+		isBar := ch.bar.Known && row(ch.bar.V) == r
+		if isBar {
+			label = ch.barShort()
+		}
+		line := fmt.Sprintf("%*s %s", margin-2, label, g.axis)
+		for _, d := range days {
+			p, asked := at[d]
+			fill := " "
+			switch {
+			case isBar:
+				fill = g.bar
+			case !asked && ch.onHold(d):
+				fill = g.shade
+			}
+			mid := fill
+			if asked && p.value.Known {
+				if p.low.Known && p.high.Known && r >= row(p.low.V) && r <= row(p.high.V) {
+					mid = g.stem
+				}
+				if pointRow(p.value.V) == r {
+					mid = g.point
+				}
+			}
+			half := (column - 1) / 2
+			line += strings.Repeat(fill, half) + mid + strings.Repeat(fill, column-1-half)
+		}
+		b.WriteString(line + "\n")
+	}
+	b.WriteString(strings.Repeat(" ", margin-1) + g.corner + strings.Repeat(g.floor, column*len(days)) + "\n")
+	under := func(label string, of func(d training.Day, p coursePoint, asked bool) string) {
+		line := fmt.Sprintf("%*s ", margin-2, label)
+		line += " "
+		any := false
+		for _, d := range days {
+			p, asked := at[d]
+			s := of(d, p, asked)
+			any = any || s != ""
+			pad := max(0, column-cells(s))
+			line += strings.Repeat(" ", (pad)/2) + s + strings.Repeat(" ", pad-pad/2)
+		}
+		if any {
+			b.WriteString(line + "\n")
+		}
+	}
+	under("", func(d training.Day, _ coursePoint, _ bool) string { return d.Time(utc).Format("2") })
+	month := ""
+	under("", func(d training.Day, _ coursePoint, _ bool) string {
+		if m := d.Time(utc).Format("Jan"); m != month {
+			month = m
+			return m
+		}
+		return ""
+	})
+	under("", func(_ training.Day, p coursePoint, asked bool) string {
+		if asked {
+			return ch.valueWords(p)
+		}
+		return ""
+	})
+	if counts && ch.unit == "%" {
+		under("yes/of", func(_ training.Day, p coursePoint, asked bool) string {
+			if !asked {
+				return ""
+			}
+			if yes, of, ok := strings.Cut(p.label, " of "); ok {
+				return yes + "/" + of
+			}
+			return ""
+		})
+	}
+	if counts {
+		under("correct.", func(_ training.Day, p coursePoint, asked bool) string {
+			if asked && p.corrected > 0 {
+				return fmt.Sprint(p.corrected)
+			}
+			return ""
+		})
+		under("", func(d training.Day, p coursePoint, asked bool) string {
+			var s string
+			if asked && p.handler != "" {
+				s += "h"
+			}
+			if asked && p.place != "" {
+				s += "p"
+			}
+			if ch.onHold(d) && !asked {
+				s = "vet"
+			}
+			return s
+		})
+		var marks bullets
+		for _, p := range ch.points {
+			if p.handler != "" {
+				marks = append(marks, "h "+shortDay(p.day)+": first asked by "+p.handler)
+			}
+			if p.place != "" {
+				marks = append(marks, "p "+shortDay(p.day)+": first at "+p.place)
+			}
+		}
+		for _, h := range ch.holds {
+			s := "vet hold from " + shortDay(h.From)
+			if h.To != 0 {
+				s += " to " + shortDay(h.To)
+			}
+			marks = append(marks, s)
+		}
+		for _, m := range marks {
+			for i, l := range wrapLines(m, o.prose()-4) {
+				if i == 0 {
+					b.WriteString("  " + l + "\n")
+				} else {
+					b.WriteString("    " + l + "\n")
+				}
+			}
+		}
+		key := g.point + " the day's figure   " + g.stem + " its 95% interval"
+		if ch.unit != "%" {
+			key = g.point + " the day's figure"
+		}
+		b.WriteString("  " + key + "\n")
+	}
+	if left > 0 {
+		b.WriteString(fmt.Sprintf("  The %s before are left out for want of width.\n", Count(left, "day")))
+	}
+}
+
+// ChartSVG writes the course of one cue as an SVG image that stands alone: the
+// main figure, and for a hold or a corrected cue a second or third panel.
+func ChartSVG(w io.Writer, a analysis.Assessment, c analysis.CueAssessment) error {
+	panels := chartsOf(a, c)
+	const gap = 16
+	var body strings.Builder
+	y := 0
+	for _, ch := range panels {
+		body.WriteString(fmt.Sprintf(`<g transform="translate(0 %d)">`, y))
+		body.WriteString(fmt.Sprintf(`<text class="head" x="8" y="15">%s</text>`, html.EscapeString(clip(ch.name+": "+ch.what, 52))))
+		body.WriteString(`<g transform="translate(0 18)">` + ch.svgBody() + `</g></g>`)
+		y += svgHeight + 18 + gap
+	}
+	var desc []string
+	for _, ch := range panels {
+		desc = append(desc, ch.say())
+	}
+	_, err := fmt.Fprintf(w, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" width="%d" height="%d" role="img" aria-labelledby="t d">
+<title id="t">%s</title>
+<desc id="d">%s</desc>
+<style>%s.paper{fill:var(--paper)}.head{fill:var(--ink);font:600 13px system-ui,sans-serif}</style>
+<rect class="paper" width="%d" height="%d"/>
+%s
+</svg>
+`, svgWidth, y, svgWidth*2, y*2, html.EscapeString(plain(a.Dog.Name)+": "+plain(c.Cue)), html.EscapeString(strings.Join(desc, " ")),
+		chartVars+chartStyle, svgWidth, y, body.String())
+	return err
+}
+
+func chartsOf(a analysis.Assessment, c analysis.CueAssessment) []courseChart {
+	out := []courseChart{courseOf(a, c)}
+	if h, ok := holdChartOf(a, c); ok {
+		out = append(out, h)
+	}
+	if k, ok := correctionChartOf(a, c); ok {
+		out = append(out, k)
+	}
+	return out
+}
+
+// The drawing is made for a phone's width: at 360 units across, 11 units of
+// text are 11 px there, and larger everywhere else.
+const (
+	svgWidth  = 360
+	svgHeight = 206
+)
+
+// Colours are from the palette of Okabe and Ito; on white each has a contrast of
+// at least 3:1, and every mark differs in shape as well.
+const chartVars = `:root{--ink:#1a1a1a;--soft:#595959;--paper:#fff;--mark:#0072b2;--second:#b34700;--hatch:#6b6b6b}@media(prefers-color-scheme:dark){:root{--ink:#f0f0f0;--soft:#b8b8b8;--paper:#1b1b1b;--mark:#56b4e9;--second:#e69f00;--hatch:#9a9a9a}}`
+
+const chartStyle = `.c-t{fill:var(--soft);font:11px system-ui,sans-serif}.c-s{fill:var(--ink);font:600 11px system-ui,sans-serif}.c-ax{stroke:var(--soft);stroke-width:1}.c-gr{stroke:var(--soft);stroke-width:.5;stroke-dasharray:1 3}.c-bar{stroke:var(--second);stroke-width:1.5;stroke-dasharray:6 3}.c-bt{fill:var(--second);font:600 11px system-ui,sans-serif}.c-iv{stroke:var(--mark);stroke-width:2;stroke-opacity:.55}.c-ln{fill:none;stroke:var(--mark);stroke-width:1.5}.c-pt{fill:var(--mark);stroke:var(--paper);stroke-width:1}.c-ev{fill:var(--paper);stroke:var(--ink);stroke-width:1.3}.c-el{stroke:var(--ink);stroke-width:.75;stroke-dasharray:2 2}.c-ho{stroke:var(--hatch);stroke-width:1}.c-hb{fill:none;stroke:var(--hatch);stroke-width:.75}.c-col{fill:var(--second);fill-opacity:.35;stroke:var(--second);stroke-width:1.3}`
+
+// svgBody draws the chart in a box of svgWidth by svgHeight.
+func (ch courseChart) svgBody() string {
+	var b strings.Builder
+	const x0, x1, y0, y1 = 44.0, 352.0, 30.0, 166.0
+	from, to := ch.span()
+	n := float64(to - from)
+	x := func(d training.Day) float64 {
+		if n == 0 {
+			return (x0 + x1) / 2
+		}
+		return x0 + 12 + (x1-x0-24)*float64(d-from)/n
+	}
+	y := func(v float64) float64 { return y1 - (y1-y0)*math.Min(1, math.Max(0, v/ch.top)) }
+	f := func(v float64) string { return strings.TrimSuffix(fmt.Sprintf("%.1f", v), ".0") }
+	// vet holds as a hatched band
+	for _, h := range ch.holds {
+		end := to
+		if h.To != 0 && h.To < to {
+			end = h.To
+		}
+		if h.From > to || end < from {
+			continue
+		}
+		half := 5.0
+		if n > 0 {
+			half = math.Min(8, (x1-x0-24)/n/2)
+		}
+		a, z := math.Max(x0, x(max(h.From, from))-half), math.Min(x1, x(end)+half)
+		fmt.Fprintf(&b, `<rect class="c-hb" x="%s" y="%s" width="%s" height="%s"/>`, f(a), f(y0), f(z-a), f(y1-y0))
+		for s := a - (y1 - y0); s < z; s += 7 { // hatching without a pattern: some PDF makers drop patterns
+			xa, ya, xz, yz := s, y1, s+(y1-y0), y0
+			if xa < a {
+				ya -= a - xa
+				xa = a
+			}
+			if xz > z {
+				yz += xz - z
+				xz = z
+			}
+			if xz > xa {
+				fmt.Fprintf(&b, `<line class="c-ho" x1="%s" y1="%s" x2="%s" y2="%s"/>`, f(xa), f(ya), f(xz), f(yz))
+			}
+		}
+		fmt.Fprintf(&b, `<text class="c-t" x="%s" y="%s" text-anchor="middle">vet</text>`, f((a+z)/2), f(y0-4))
+	}
+	for i := 0; i <= 4; i++ {
+		v := ch.top * float64(i) / 4
+		label := ""
+		switch ch.unit {
+		case "%":
+			label = fixed(100*v, 0) + "%"
+		case "":
+			label = Clock(math.Round(v))
+		default:
+			label = Number(v)
+		}
+		class := "c-gr"
+		if i == 0 {
+			class = "c-ax"
+		}
+		fmt.Fprintf(&b, `<line class="%s" x1="%s" y1="%s" x2="%s" y2="%s"/>`, class, f(x0), f(y(v)), f(x1), f(y(v)))
+		fmt.Fprintf(&b, `<text class="c-t" x="%s" y="%s" text-anchor="end">%s</text>`, f(x0-5), f(y(v)+4), label)
+	}
+	// dates, as many as have room
+	step := 1
+	for len(ch.points) > 0 && float64(step)*(x1-x0-24)/math.Max(1, n) < 26 && step < int(n)+1 {
+		step++
+	}
+	for d := from; len(ch.points) > 0 && d <= to; d += training.Day(step) {
+		fmt.Fprintf(&b, `<text class="c-t" x="%s" y="%s" text-anchor="middle">%s</text>`, f(x(d)), f(y1+15), d.Time(utc).Format("2"))
+	}
+	if len(ch.points) > 0 {
+		fmt.Fprintf(&b, `<text class="c-t" x="%s" y="%s">%s</text>`, f(x0), f(y1+31), from.Time(utc).Format("January 2006"))
+	}
+	// first time with somebody (triangle), first time at a place (square)
+	for _, p := range ch.points {
+		if p.day == from || p.handler == "" && p.place == "" {
+			continue
+		}
+		fmt.Fprintf(&b, `<line class="c-el" x1="%s" y1="%s" x2="%s" y2="%s"/>`, f(x(p.day)), f(y0-6), f(x(p.day)), f(y1))
+		off := 0.0
+		if p.handler != "" && p.place != "" {
+			off = 6
+		}
+		if p.handler != "" {
+			cx := x(p.day) - off
+			fmt.Fprintf(&b, `<path class="c-ev" d="M%s %sL%s %sL%s %sZ"/>`, f(cx), f(y0-16), f(cx+5), f(y0-6), f(cx-5), f(y0-6))
+		}
+		if p.place != "" {
+			cx := x(p.day) + off
+			fmt.Fprintf(&b, `<rect class="c-ev" x="%s" y="%s" width="9" height="9"/>`, f(cx-4.5), f(y0-15))
+		}
+	}
+	if ch.bar.Known && ch.bar.V > 0 && ch.bar.V <= ch.top {
+		fmt.Fprintf(&b, `<line class="c-bar" x1="%s" y1="%s" x2="%s" y2="%s"/>`, f(x0), f(y(ch.bar.V)), f(x1), f(y(ch.bar.V)))
+		fmt.Fprintf(&b, `<text class="c-bt" x="%s" y="%s" text-anchor="end">%s</text>`, f(x1), f(y1+31), html.EscapeString("- - "+ch.barSay))
+	}
+	corrections := strings.HasPrefix(ch.what, "share of trials corrected")
+	var path []string
+	for _, p := range ch.points {
+		if !p.value.Known {
+			continue
+		}
+		px, py := x(p.day), y(p.value.V)
+		if corrections {
+			fmt.Fprintf(&b, `<rect class="c-col" x="%s" y="%s" width="8" height="%s"/>`, f(px-4), f(py), f(y1-py))
+			continue
+		}
+		if p.low.Known && p.high.Known {
+			fmt.Fprintf(&b, `<line class="c-iv" x1="%s" y1="%s" x2="%s" y2="%s"/>`, f(px), f(y(p.low.V)), f(px), f(y(p.high.V)))
+		}
+		path = append(path, f(px)+" "+f(py))
+	}
+	if len(path) > 1 {
+		fmt.Fprintf(&b, `<path class="c-ln" d="M%s"/>`, strings.Join(path, "L"))
+	}
+	if !corrections {
+		for _, p := range ch.points {
+			if p.value.Known {
+				fmt.Fprintf(&b, `<circle class="c-pt" cx="%s" cy="%s" r="4"/>`, f(x(p.day)), f(y(p.value.V)))
+			}
+		}
+	}
+	return b.String()
+}
+
+// svg is the chart as an image inside a page, which brings the style. id keeps
+// the names of two charts on one page apart.
+func (ch courseChart) svg(id string) string {
+	return fmt.Sprintf(`<svg viewBox="0 0 %d %d" role="img" aria-labelledby="%s-t %s-d"><title id="%s-t">%s</title><desc id="%s-d">%s</desc>%s</svg>`,
+		svgWidth, svgHeight, id, id, id, html.EscapeString(ch.name+": "+ch.what), id, html.EscapeString(ch.say()), ch.svgBody())
+}
+
+// clip shortens a title that would run out of the drawing.
+func clip(s string, most int) string {
+	if cells(s) <= most {
+		return s
+	}
+	return strings.TrimSpace(truncate(s, most-1)) + "…"
+}
