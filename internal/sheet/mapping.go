@@ -407,3 +407,26 @@ func (m Mapping) Find(header []string, guess bool) (Columns, error) {
 	}
 	return c, errors.Join(errs...)
 }
+
+// With returns the mapping with what n says put over it.
+func (m Mapping) With(n Mapping) Mapping {
+	columns := map[Field]string{}
+	for _, x := range []Mapping{m, n} {
+		for f, c := range x.Columns {
+			columns[f] = c
+		}
+	}
+	values := map[Field]map[string]string{}
+	for _, x := range []Mapping{m, n} {
+		for f, v := range x.Values {
+			if values[f] == nil {
+				values[f] = map[string]string{}
+			}
+			for cell, means := range v {
+				values[f][cell] = means
+			}
+		}
+	}
+	m.Columns, m.Values = columns, values
+	return m
+}
