@@ -384,7 +384,7 @@ func (p *parser) setKey(c *context, l line, pr pair) {
 			m, err = ReadTime(strings.TrimRight(pr.value, " .!,"), p.o.Written)
 		}
 		if err != nil {
-			bad(err.Error(), keyExample("start"))
+			bad(err.Error(), "write "+keyExample("start"))
 			return
 		}
 		if m.Time.After(p.o.Now) && !p.o.Now.IsZero() {

@@ -3,6 +3,7 @@ package note
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -36,7 +37,7 @@ func Format(s training.Session) string {
 		if r.Incident {
 			mark = "! "
 		}
-		b.WriteString(mark + strings.Join(strings.Fields(r.Text), " ") + "\n")
+		b.WriteString(mark + strings.Join(splitLines(r.Text), " ") + "\n")
 	}
 	return b.String()
 }
@@ -230,36 +231,13 @@ func Marks(t training.Trial) string {
 		for i := 1; i < t.Asks; i++ {
 			add(event{what: evAgain})
 		}
+		fix(false)
 		for range t.Breaks {
 			add(event{what: evNo})
 		}
-		fix(false)
 		fix(true)
 	case training.Holding:
-		if t.Latency.Known || t.Completion.Known {
-			add(event{what: evTook, a: t.Latency, b: t.Completion})
-		}
-		switch {
-		case t.Outcome == training.Broke:
-			add(event{what: evNo, a: t.Held})
-			if t.Did != "" {
-				add(event{what: evWrong, s: t.Did})
-			}
-			fix(false)
-			fix(true)
-			for i := 2; i < t.Asks; i++ {
-				add(event{what: evAgain})
-			}
-			if t.Asks > 1 {
-				add(event{what: evYes})
-			}
-		case t.Held.Known && (!t.Target.Known || t.Held != t.Target || b.timed):
-			fix(true)
-			add(event{what: evReleased, a: t.Held})
-		default:
-			fix(true)
-			add(event{what: evYes})
-		}
+		b.holdEvents(t, fix)
 	default:
 		fails := t.Asks
 		if t.Outcome == training.Answered {
@@ -275,13 +253,13 @@ func Marks(t training.Trial) string {
 			case i == 1 && t.Begun.Known:
 				e = fail(training.Num{}, t.Did)
 			}
-			if i == fails-1 && i > 0 {
+			if i == fails-1 && t.Outcome == training.Answered {
 				fix(false)
 			}
 			add(e)
-			if i == 0 && fails == 1 {
-				fix(false)
-			}
+		}
+		if t.Outcome != training.Answered {
+			fix(false)
 		}
 		fix(true)
 		if t.Outcome == training.Answered {
@@ -289,4 +267,48 @@ func Marks(t training.Trial) string {
 		}
 	}
 	return b.marks()
+}
+
+// holdEvents puts the events of a hold in an order that gives its fields.
+func (b *trial) holdEvents(t training.Trial, fix func(served bool)) {
+	add := func(e event) { b.events = append(b.events, e) }
+	took := t.Latency.Known || t.Completion.Known
+	broke := t.Outcome == training.Broke && (t.Held.Known || t.Did == "" || t.Asks > 1)
+	back := broke && !took && slices.ContainsFunc(t.Corrections, func(c training.Correction) bool { return c.Served })
+	asks := 1 // as the events below give them
+	if t.Did != "" && (broke || t.Outcome != training.Broke) {
+		asks++
+	}
+	if back {
+		asks++
+	}
+	for ; asks < t.Asks; asks++ {
+		add(event{what: evAgain})
+	}
+	if !broke {
+		fix(false)
+	}
+	if t.Did != "" {
+		add(event{what: evWrong, s: t.Did})
+	}
+	if took {
+		fix(true)
+		add(event{what: evTook, a: t.Latency, b: t.Completion})
+	}
+	if broke {
+		fix(false)
+		add(event{what: evNo, a: t.Held})
+	}
+	if !took {
+		fix(true)
+	}
+	switch {
+	case back:
+		add(event{what: evYes})
+	case t.Outcome == training.Broke:
+	case t.Held.Known && (!t.Target.Known || t.Held != t.Target || b.timed):
+		add(event{what: evReleased, a: t.Held})
+	default:
+		add(event{what: evYes})
+	}
 }

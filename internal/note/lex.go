@@ -123,7 +123,8 @@ func readNumber(s string, bad func(message, want string)) token {
 	case commas == 1:
 		a, b, _ := strings.Cut(s, ",")
 		if len(b) == 3 && a != "0" && len(a) <= 3 && colons == 0 {
-			return fail(fmt.Sprintf("%q could be %s or %s", s, a+"."+strings.TrimRight(b, "0")+zeroIf(b), a+b), fmt.Sprintf("write it with a dot, as %s.%s, or without a mark", a, b))
+			point := strings.TrimSuffix(strings.TrimRight(a+"."+b, "0"), ".")
+			return fail(fmt.Sprintf("%q could be %s or %s", s, point, a+b), fmt.Sprintf("write it with a dot, as %s, or without a mark", point))
 		}
 	}
 	plain := strings.Replace(s, ",", ".", 1)
@@ -148,13 +149,6 @@ func readNumber(s string, bad func(message, want string)) token {
 		v = v*60 + x
 	}
 	return token{kind: tTime, s: s, v: round(v)}
-}
-
-func zeroIf(b string) string {
-	if strings.Trim(b, "0") == "" {
-		return "0"
-	}
-	return ""
 }
 
 // decimal is the value of digits with at most one dot.

@@ -83,7 +83,7 @@ func (r *reader) problem(from, to token, message, want string) {
 }
 
 func (r *reader) at(i int) token {
-	if i < len(r.toks) {
+	if i >= 0 && i < len(r.toks) {
 		return r.toks[i]
 	}
 	return token{kind: tBad, from: len(r.l.text), to: len(r.l.text)}
@@ -221,6 +221,12 @@ func (r *reader) newCue(at int) bool {
 			Want: "a line begins with a cue; add a new one with `firstcue cue add`, log with --new, or put > before a remark"}
 		if len(r.p.k.Cues) == 0 {
 			pr.Want = "no cue is known yet; add one with `firstcue cue add`"
+		}
+		for _, t := range r.toks[1:] {
+			if _, end, _ := r.p.cue(r.l.text, t.from); end > t.from && t.kind == tWord && len(near) == 0 {
+				pr.Want = fmt.Sprintf("begin the line with %q; name the dog on a line such as dog: Pip, and put > before a remark", string(r.l.text[t.from:end]))
+				break
+			}
 		}
 		to := last.to
 		if len(near) > 0 && len(Nearest(name, known)) == 0 {
@@ -419,6 +425,9 @@ func (r *reader) trial(t token) *trial {
 	}
 	r.made++
 	r.cur = r.p.newTrial(r.cue, r.l, r.cueFrom, max(r.cueTo, r.cueFrom+1))
+	if r.made > 1 {
+		r.cur.late, r.cur.from, r.cur.to = true, t.from, t.to
+	}
 	r.settle(r.cur)
 	return r.cur
 }
@@ -631,6 +640,9 @@ func (r *reader) numberFirst(t token) {
 		if next := r.at(r.i); next.kind != tBad && next.kind != tSym && !next.gap && next.kind != tWord {
 			r.problem(t, next, fmt.Sprintf("%q: m is metres", string(r.l.text[t.from:next.to])), "write a time as 3:20, a distance as 15m")
 			r.i++
+			if u := r.at(r.i); u.kind == tWord && !u.gap {
+				r.i++
+			}
 			return
 		}
 		if a.metres.V <= 0 || a.metres.V > 2000 {
@@ -734,6 +746,14 @@ func (r *reader) unknown(t token) {
 	switch {
 	case t.kind == tWord && misheard[t.s] != "":
 		r.problem(t, t, fmt.Sprintf("%q may be the digit %s", t.s, misheard[t.s]), "write the digit or delete the word")
+		if r.at(r.i).is("out") || r.at(r.i).is("of") { // ate of ten
+			for r.i < len(r.toks) && r.toks[r.i].kind == tWord && r.toks[r.i].mark() == notMark {
+				r.i++
+			}
+			if r.at(r.i).kind == tNum {
+				r.i++
+			}
+		}
 		return
 	case t.kind == tSym && (picture([]rune(t.s)[0]) || strings.Contains(answerPictures, t.s)):
 		r.problem(t, t, fmt.Sprintf("%q could be decoration or an answer", t.s), "write + or -")

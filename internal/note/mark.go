@@ -115,9 +115,7 @@ func (r *reader) seconds(after token, repeated bool) (v training.Num, ok bool) {
 			return v, true // - 2@9: the number repeats what follows
 		case !t.gap && next.gap: // -9 +
 		default:
-			s := t.s
-			r.problem(after, next, fmt.Sprintf("%q could be %s s, or %s times what follows, or a level", string(r.l.text[after.from:next.to]), s, s),
-				fmt.Sprintf("write %s%ss %s (seconds), %s %s%s (so many), %s @%s %s (level)", after.s, s, next.s, after.s, s, next.s, after.s, s, next.s))
+			r.twoReadings(after, t, next)
 			r.i++
 			return v, false
 		}
@@ -134,6 +132,45 @@ func (r *reader) seconds(after token, repeated bool) (v training.Num, ok bool) {
 		return training.Num{}, false
 	}
 	return v, true
+}
+
+// twoReadings refuses a whole number between two marks, such as - 9 + or "no
+// nine yes": it could belong to either of them, or be a level.
+func (r *reader) twoReadings(after, n, next token) {
+	a, b := after.sign(), next.sign()
+	if next.mark() == mLevel {
+		if lv := r.at(r.i + 2); lv.kind == tNum {
+			next = lv
+			b += lv.s
+		}
+	}
+	want := fmt.Sprintf("write %s%ss %s (%s seconds) or %s %s%s (%s times %s)", a, n.s, b, n.s, a, n.s, b, n.s, b)
+	if !strings.HasPrefix(b, "@") {
+		want += fmt.Sprintf(" or %s @%s %s (level %s)", a, n.s, b, n.s)
+	}
+	if before := r.i - 2; before < 0 || r.at(before).kind != tNum {
+		want += fmt.Sprintf(" or %s%s %s (%s times %s)", n.s, a, b, n.s, a)
+	}
+	r.problem(after, next, fmt.Sprintf("%q: the %s could be seconds, a level, or how often", string(r.l.text[after.from:next.to]), n.s), want)
+}
+
+// sign is the written form of a mark, whether it was typed or said.
+func (t token) sign() string {
+	switch t.mark() {
+	case mYes:
+		return "+"
+	case mNo:
+		return "-"
+	case mWrong:
+		return "x"
+	case mLevel:
+		return "@"
+	case mLeash:
+		return "@leash"
+	case mVerbal:
+		return "@verbal"
+	}
+	return t.s
 }
 
 func (r *reader) latency(v training.Num, from, to token, most float64) bool {
@@ -443,7 +480,7 @@ func (r *reader) correction(t, first token, m mark, n int) {
 			r.problem(t, v, fmt.Sprintf("%q may be the digit %s", v.s, misheard[v.s]), "write the digit or delete the word")
 			return
 		default:
-			r.problem(t, t, fmt.Sprintf("%q has no level", t.s), "write the dial position, as @9, or @leash or @verbal")
+			r.problem(t, t, fmt.Sprintf("the number after %q is missing", t.s), "write the dial position, as @9, or @leash or @verbal")
 			return
 		}
 	}

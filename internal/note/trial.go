@@ -54,6 +54,7 @@ type trial struct {
 	l    line
 	from int
 	to   int
+	late bool // opened by a mark after the first trial of its line
 	out  training.Trial
 }
 
@@ -132,7 +133,11 @@ func (p *parser) close(t *trial, quiet bool) {
 		t.events = append(t.events, e)
 	}
 	if m := t.lacks(); m != "" {
-		if !quiet {
+		switch {
+		case quiet:
+		case t.late:
+			p.problem(t.l, t.from, t.to, fmt.Sprintf("%q begins another %s, and %s", string(t.l.text[t.from:t.to]), t.cue.Name, m), t.wantLate())
+		default:
 			p.problem(t.l, t.from, t.to, m, t.want())
 		}
 		return
@@ -184,6 +189,13 @@ func (t *trial) lacks() string {
 		}
 	}
 	return ""
+}
+
+func (t *trial) wantLate() string {
+	if t.cue.Kind == training.Motion {
+		return "a comma ends a walk: write its breaks without one, as in " + t.cue.Name + " 3:20 2-"
+	}
+	return "a mark after + belongs to the next trial: put it before the +, or add the answer"
 }
 
 func (t *trial) want() string {
