@@ -391,8 +391,8 @@ func (h *history) course(a *Assessment, nights []night, final CueAssessment) []D
 	sc := h.sc
 	var out []DayPoint
 	knownH, knownP := make([]bool, len(sc.handlers)), make([]bool, len(sc.places))
-	var segment []night
-	var base training.Day = -1
+	// Nights of the baseline at hand; those of the last one are known already.
+	segment, base := nights, sc.baseline(a.AsOf, h.cue)
 	for i := 0; i < len(h.sits); {
 		j := i
 		day := h.sits[i].day
@@ -456,9 +456,9 @@ func (h *history) course(a *Assessment, nights []night, final CueAssessment) []D
 		}
 		sits := span(h.sits, first, day)
 		b := &bench{h: h, sits: sits, day: day, held: sc.heldOn(day, h.cue)}
-		for _, n := range segment {
-			if n.day <= day {
-				b.level = &n
+		for k := range segment {
+			if segment[k].day <= day {
+				b.level = &segment[k]
 			}
 		}
 		if b.level != nil && b.level.fade.any {
@@ -469,11 +469,7 @@ func (h *history) course(a *Assessment, nights []night, final CueAssessment) []D
 		} else {
 			b.main, _ = sc.mainTrainer(sc.baseline(day, ""), day)
 			b.open = openOn(sc.rec, day)
-			g := b.gates()
-			if extra, ok := h.goalGate(sits, b); ok {
-				g = append(g, extra...)
-			}
-			p.Verdict = verdictOf(g, b.held)
+			p.Verdict = b.verdict()
 		}
 		out = append(out, p)
 		i = j

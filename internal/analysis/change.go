@@ -61,11 +61,10 @@ func usualOf(sits []cueSitting) usual {
 	return u
 }
 
-// portion is a total of asks over sittings of nearly equal size, the misses in
-// the first of them.
-func portion(asks, sittings, misses int, q cueSitting) []cueSitting {
-	out := make([]cueSitting, sittings)
-	for i := range out {
+// portion appends a total of asks over sittings of nearly equal size, the
+// misses in the first of them.
+func portion(out []cueSitting, asks, sittings, misses int, q cueSitting) []cueSitting {
+	for i := range sittings {
 		n := asks / sittings
 		if i < asks%sittings {
 			n++
@@ -73,7 +72,7 @@ func portion(asks, sittings, misses int, q cueSitting) []cueSitting {
 		m := min(misses, n)
 		misses -= m
 		q.of, q.yes, q.known = n, n-m, n
-		out[i] = q
+		out = append(out, q)
 	}
 	return out
 }
@@ -88,11 +87,11 @@ type need struct {
 // after which met holds; q says who and where. It judges the real gate on the
 // real sittings with imagined ones behind them.
 func asksUntil(sits []cueSitting, q cueSitting, size, atLeast, misses int, met func([]cueSitting) bool) need {
-	buf := make([]cueSitting, len(sits), len(sits)+mostAsks)
+	buf := make([]cueSitting, len(sits), len(sits)+mostAsks/size+atLeast+1)
 	copy(buf, sits)
 	for asks := max(1, misses+1, atLeast); asks <= mostAsks; asks++ {
 		k := max(1, atLeast, (asks+size-1)/size)
-		if met(append(buf, portion(asks, k, misses, q)...)) {
+		if met(portion(buf, asks, k, misses, q)) {
 			return need{asks, k, true}
 		}
 	}

@@ -19,31 +19,49 @@ const (
 // trendLevel is the one-sided level at which a trend is named.
 const trendLevel = 0.05
 
+// shareRises and levelRises are the tests alone, for the gate.
+func shareRises(sits []cueSitting, icc float64, atLeast int) bool {
+	_, t, n := shareSeries(sits, icc)
+	return n >= atLeast && t.PIncreasing <= trendLevel
+}
+
+func levelRises(sits []cueSitting, device string, atLeast int) bool {
+	y := medianLevels(sits, device)
+	return len(y) >= atLeast && must(stats.MannKendall(nil, y)).PIncreasing <= trendLevel
+}
+
 // shareTrend tests the share of trials corrected for a trend over sittings:
 // Cochran-Armitage, each sitting's counts divided by its design effect. A
 // sitting without corrections counts as 0 of its trials.
 func shareTrend(sits []cueSitting, icc float64, atLeast int) Trend {
-	var x, n, s, deff []float64
+	rates, ca, n := shareSeries(sits, icc)
+	t := Trend{Points: n}
+	if n < atLeast {
+		t.Why = "fewer than " + count(atLeast, "session")
+		return t
+	}
+	return t.named(ca.PIncreasing, ca.PDecreasing, rates)
+}
+
+func shareSeries(sits []cueSitting, icc float64) (rates []float64, t stats.LinearTrend, points int) {
+	k := len(sits)
+	buf := make([]float64, 5*k)
+	x, n, s, deff, rates := buf[:0:k], buf[k:k:2*k], buf[2*k:2*k:3*k], buf[3*k:3*k:4*k], buf[4*k:4*k]
 	for _, q := range sits {
 		if q.known == 0 {
 			continue
 		}
+		m := float64(q.known)
 		x = append(x, float64(q.corrected))
-		n = append(n, float64(q.known))
+		n = append(n, m)
 		s = append(s, float64(len(s)+1))
-		deff = append(deff, 1+icc*float64(q.known-1))
+		deff = append(deff, 1+icc*(m-1))
+		rates = append(rates, float64(q.corrected)/m)
 	}
-	t := Trend{Points: len(n)}
-	if len(n) < atLeast {
-		t.Why = "fewer than " + count(atLeast, "session")
-		return t
+	if len(n) == 0 {
+		return nil, stats.LinearTrend{PIncreasing: 1, PDecreasing: 1, PTwoSided: 1}, 0
 	}
-	ca := must(stats.CochranArmitage(x, n, s, deff))
-	rates := make([]float64, len(n))
-	for i := range n {
-		rates[i] = x[i] / n[i]
-	}
-	return t.named(ca.PIncreasing, ca.PDecreasing, rates)
+	return rates, must(stats.CochranArmitage(x, n, s, deff)), len(n)
 }
 
 // named fills in the direction, its p and the Theil-Sen slope. The slope is a

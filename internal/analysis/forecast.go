@@ -13,8 +13,8 @@ import (
 
 const (
 	// draws is how many futures each half of the forecast plays through; their
-	// own noise, at most .04, is far below what the words distinguish.
-	draws = 200
+	// own noise, at most .04 (one standard error), is far below what the words distinguish.
+	draws = 150
 	// farNights is from how many nights out on no forecast beat the kennel's
 	// base rate in simulation.
 	farNights = 10

@@ -69,6 +69,19 @@ func (b *bench) gates() []Gate {
 	return append(g, b.corrections(), b.closed())
 }
 
+// verdict is verdictOf the gates, without more work than it takes: a level
+// that is credibly below the bar decides a night.
+func (b *bench) verdict() Verdict {
+	if b.h.kind != training.Motion && b.levelGate().Standing == Failed || b.open > 0 {
+		return NotReady
+	}
+	g := b.gates()
+	if extra, ok := b.h.goalGate(b.sits, b); ok {
+		g = append(g, extra...)
+	}
+	return verdictOf(g, b.held)
+}
+
 // verdictOf is the three-valued verdict of the gates; a hold overrides it.
 func verdictOf(gates []Gate, held bool) Verdict {
 	if held {
@@ -543,12 +556,12 @@ func (b *bench) corrections() Gate {
 			g.Standing = Failed
 		}
 	}
-	if t := shareTrend(b.sits, b.h.icc, c.TrendSessions); t.Direction == rising {
+	if shareRises(b.sits, b.h.icc, c.TrendSessions) {
 		g.Standing = Failed
 		g.Say += b.sayf(" More trials are corrected from session to session.")
 	}
 	for _, d := range devicesOf(b.sits) {
-		if t := levelTrend(b.sits, d, c.TrendSessions); t.Direction == rising {
+		if levelRises(b.sits, d, c.TrendSessions) {
 			g.Standing = Failed
 			g.Say += b.sayf(" The level on %s is rising.", d)
 		}

@@ -162,12 +162,12 @@ type fade struct {
 }
 
 // add counts one more sitting of m > 0 trials.
-func (f *fade) add(m, yes int, halfLife, icc float64, keepCautious bool) {
+// d is what a sitting's weight is multiplied by with each newer one.
+func (f *fade) add(m, yes int, d, icc float64, keepCautious bool) {
 	before := 0.0
 	if keepCautious && f.any && m == yes {
 		before = f.cautious(icc)
 	}
-	d := math.Exp2(-1 / halfLife)
 	f.w0, f.x0, f.v0 = f.w*d, f.x*d, f.v*d*d
 	f.m, f.yes, f.beforeCautious, f.any = m, yes, before, true
 	fm := float64(m)
@@ -279,7 +279,7 @@ func (s *levelState) add(h *history, q cueSitting, keepCautious bool) {
 		s.days++
 	}
 	if q.of > 0 {
-		s.now.fade.add(q.of, q.yes, h.c.HalfLife, h.icc, keepCautious)
+		s.now.fade.add(q.of, q.yes, h.decay, h.icc, keepCautious)
 	}
 }
 
@@ -309,10 +309,13 @@ func (s *levelState) night(h *history, day training.Day, exact bool) {
 		n.holds = h.c.Breaks.Known && n.rate.Upper <= h.c.Breaks.V
 		below = !h.c.Breaks.Known || n.rate.Rate > h.c.Breaks.V
 	} else {
-		if exact {
+		switch {
+		case exact:
 			n.cautious = n.fade.cautious(h.icc)
-		} else {
+		case n.fade.rate() >= h.c.Rate:
 			n.cautious = n.fade.bound()
+		default:
+			n.cautious = 0 // not looked at
 		}
 		n.holds = n.fade.rate() >= h.c.Rate && n.cautious >= h.c.Floor
 		below = n.fade.rate() < h.c.Leave

@@ -2,6 +2,7 @@ package analysis
 
 import (
 	"cmp"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -238,8 +239,10 @@ type history struct {
 	c    Criteria
 	rule Rule
 	icc  float64 // for decisions
-	sits []cueSitting
-	out  int // trials left out: in a hold
+	// decay is what a sitting's weight is multiplied by with each newer one.
+	decay float64
+	sits  []cueSitting
+	out   int // trials left out: in a hold
 }
 
 // histories splits the sittings by cue, in order of first use of the cue.
@@ -260,6 +263,7 @@ func (sc *scene) histories(criteria CriteriaFunc) []*history {
 					h.c = criteria(name)
 					h.rule = h.c.rule()
 					h.icc = h.c.ICC
+					h.decay = math.Exp2(-1 / h.c.HalfLife)
 					if sc.kennelICC(h.c) {
 						h.icc = sc.rec.PooledICC.V
 					}
