@@ -1,6 +1,8 @@
 package note
 
 import (
+	"fmt"
+	"reflect"
 	"testing"
 	"time"
 
@@ -78,4 +80,12 @@ func trialsOf(t *testing.T, lines string) []training.Trial {
 		t.Fatalf("%q: %d sessions", lines, len(r.Sessions))
 	}
 	return r.Sessions[0].Trials
+}
+
+// differ shows two values in full when they are not the same, "" when they are.
+func differ(a, b any) string {
+	if reflect.DeepEqual(a, b) {
+		return ""
+	}
+	return fmt.Sprintf("\n%+v\n%+v", a, b)
 }

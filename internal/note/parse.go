@@ -22,8 +22,9 @@ type parser struct {
 	ownStart bool            // the start is this session's: its own lines or the flags gave it
 	failed   map[string]bool // keys whose last value was refused: that they lack is reported
 
-	at      int // line being read, 0 after the last
-	first   int // line with which the session begins
+	binary  bool // this is no text: reading on would only list nonsense
+	at      int  // line being read, 0 after the last
+	first   int  // line with which the session begins
 	trials  []*trial
 	remarks []training.Remark
 	asked   bool // what the session lacks has been reported
@@ -97,6 +98,9 @@ func (p *parser) read(b []byte) {
 		if p.line(i+1, s) {
 			said = true
 		}
+		if p.binary {
+			return
+		}
 		if len(p.res.Problems) >= maxProblems {
 			p.whole("more problems follow; these come first", "")
 			return
@@ -104,8 +108,14 @@ func (p *parser) read(b []byte) {
 	}
 	p.at = 0
 	p.finish()
-	if !said && len(p.res.Problems) == 0 {
-		p.whole("the note is empty", "write a line for the dog and one for each cue; `firstcue help note` shows an example")
+	if len(p.res.Problems) > 0 || len(p.res.Sessions) > 0 {
+		return
+	}
+	const want = "write a line such as dog: Pip; handler: Maren; start: today 9:10; place: yard and a line for each cue, such as sit 3+"
+	if said {
+		p.whole("the note has no trials and no remarks", "add a line for each cue, such as sit 3+")
+	} else {
+		p.whole("the note is empty", want)
 	}
 }
 
@@ -123,18 +133,18 @@ func (p *parser) defaults(s string) {
 // line reads one line and reports whether there was anything on it.
 func (p *parser) line(no int, s string) bool {
 	if col, text := badByte(s); col > 0 {
-		l := line{no: no, typed: []rune(text)}
-		p.report(Problem{Message: "this is not UTF-8 text", Want: "save the note as UTF-8 and try again"}, l, 0, 1)
-		last := &p.res.Problems[len(p.res.Problems)-1]
-		last.Column, last.Width, last.Text = col, 1, clip(text)
+		pr := Problem{File: p.o.Name, Line: no, Column: col, Width: 1, Text: clip(text),
+			Message: "this is not UTF-8 text", Want: "save the note as UTF-8 and try again"}
 		if len(s) > maxLine || controlRune([]rune(text)) >= 0 {
-			last.Message = "this is not text"
-			last.Want = "give the note as a text file"
+			pr.Message, pr.Want = "this is not text", "give the note as a text file"
 		}
+		p.res.Problems = append(p.res.Problems, pr)
+		p.binary = p.binary || pr.Message == "this is not text"
 		return true
 	}
 	rs := []rune(s)
 	if i := controlRune(rs); i >= 0 {
+		p.binary = true
 		p.res.Problems = append(p.res.Problems, Problem{File: p.o.Name, Line: no, Column: i + 1, Width: 1, Text: clip(s),
 			Message: fmt.Sprintf("this is not text: it has the control character U+%04X", rs[i]), Want: "give the note as a text file"})
 		return true
@@ -181,9 +191,10 @@ func (p *parser) line(no int, s string) bool {
 	return true
 }
 
+// clip leaves out the text of a line that is too long to be shown.
 func clip(s string) string {
-	if rs := []rune(s); len(rs) > excerptWidth {
-		return string(rs[:excerptWidth])
+	if len([]rune(s)) > maxLine {
+		return ""
 	}
 	return s
 }
