@@ -214,8 +214,11 @@ func (p *parser) context(l line, i int) {
 		ownStart = seen["start"]
 	}
 	for _, pr := range todo {
-		before := next.dog.Name
+		before, device := next.dog.Name, p.deviceOf(next)
 		p.set(&next, l, pr)
+		if pr.key == "device" && p.deviceOf(next) != device && !seen["level"] && (fresh || p.hasTrials() || !p.own["level"]) {
+			next.level, next.levelDog, next.levelDay = training.Num{}, "", 0 // a level belongs to its device
+		}
 		if pr.key == "dog" && next.dog.Name != before {
 			next.otherDog(ownStart)
 		}

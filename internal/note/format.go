@@ -139,7 +139,7 @@ func (t *trial) marks() string {
 			add(s)
 		case evReleased:
 			switch {
-			case e.a.Known:
+			case e.a.Known && (t.timed || e.a != t.target):
 				add("released " + span(e.a.V))
 			case t.timed:
 				add("released")
