@@ -63,7 +63,7 @@ func BenjaminiHochberg(p []float64) ([]float64, error) {
 	order := ascending(p)
 	m, run := len(p), 1.0
 	for rank, i := range slices.Backward(order) {
-		run = math.Min(run, p[i]*float64(m)/float64(rank+1))
+		run = math.Min(run, float64(m)/float64(rank+1)*p[i])
 		out[i] = run
 	}
 	return out, nil

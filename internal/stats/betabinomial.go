@@ -9,11 +9,11 @@ type BetaBinomialFit struct {
 	Pearson  Number  // Pearson chi-square of the binomial fit; absent when all trials agree
 	DF       int     // clusters less one
 
-	Mu, Rho     float64 // mean and intra-cluster correlation; Rho is 0 on the boundary
+	Mu, Rho     float64 // mean and intra-cluster correlation; Rho is 0 or 1 on a boundary
 	Theta       Number  // Rho/(1-Rho), may be +Inf
 	Alpha, Beta Number  // Mu/Theta and (1-Mu)/Theta; +Inf when Rho is 0
 	SEMu        Number  // from the inverse information; absent when Mu is 0 or 1
-	SERho       Number  // absent on the boundary
+	SERho       Number  // absent on the boundaries
 
 	LogLik         float64 // with the binomial coefficients
 	LogLikBinomial float64 // of the binomial fit
@@ -23,8 +23,8 @@ type BetaBinomialFit struct {
 
 // BetaBinomial fits x[i] successes of n[i] trials, whole numbers, with a
 // beta-binomial of mean Mu and intra-cluster correlation Rho. Rho = 0 is a
-// boundary: then the binomial fit is reported. When all trials agree, Mu is 0
-// or 1 and Rho 0. Clusters without trials are left out.
+// boundary: then the binomial fit is reported; so is Rho = 1, when every cluster
+// is all yes or all no. When all trials agree, Mu is 0 or 1 and Rho 0. Clusters without trials are left out.
 //
 // Sources: Williams 1975, Biometrics 31:949; Self & Liang 1987, JASA 82:605
 // for the halved tail.
@@ -72,6 +72,24 @@ func BetaBinomial(x, n []float64) (BetaBinomialFit, error) {
 		return boundary(), nil // no pair of trials within a cluster: Rho does not enter
 	}
 
+	if m.within == 0 {
+		// Every cluster is all yes or all no: for any mean the likelihood rises
+		// with Rho up to 1, where a cluster counts as one trial.
+		var yes float64
+		for i := range x {
+			if n[i] > 0 && x[i] == n[i] {
+				yes++
+			}
+		}
+		k := float64(m.k)
+		f.Mu, f.Rho = yes/k, 1
+		f.Theta, f.Alpha, f.Beta = Some(math.Inf(1)), Some(0), Some(0)
+		f.SEMu = Some(math.Sqrt(f.Mu * (1 - f.Mu) / k))
+		f.LogLik = xlogy(yes, f.Mu) + xlogy(k-yes, 1-f.Mu)
+		f.compare()
+		return f, nil
+	}
+
 	l := newBetaBinomialLikelihood(x, n)
 	base := l.at(f.PPooled, 0).value
 	best := betaBinomialPoint{}
@@ -101,25 +119,23 @@ func BetaBinomial(x, n []float64) (BetaBinomialFit, error) {
 		constant += lnChoose(n[i], x[i])
 	}
 	f.LogLik = best.value + constant
-	if best.rho >= 1-1e-9 { // every cluster all alike: the other boundary
-		f.Rho = 1
-		f.Theta = Some(math.Inf(1))
-		f.Alpha, f.Beta = Some(0), Some(0)
-		f.SEMu = Some(math.Sqrt(f.Mu * (1 - f.Mu) / float64(m.k)))
-	} else {
-		theta := best.rho / (1 - best.rho)
-		f.Theta = Some(theta)
-		f.Alpha, f.Beta = Some(best.mu/theta), Some((1-best.mu)/theta)
-		det := best.hmm*best.hrr - best.hmr*best.hmr
-		if det > 0 && best.hmm < 0 {
-			f.SEMu, f.SERho = Some(math.Sqrt(-best.hrr/det)), Some(math.Sqrt(-best.hmm/det))
-		}
+	theta := best.rho / (1 - best.rho)
+	f.Theta = Some(theta)
+	f.Alpha, f.Beta = Some(best.mu/theta), Some((1-best.mu)/theta)
+	det := best.hmm*best.hrr - best.hmr*best.hmr
+	if det > 0 && best.hmm < 0 {
+		f.SEMu, f.SERho = Some(math.Sqrt(-best.hrr/det)), Some(math.Sqrt(-best.hmm/det))
 	}
+	f.compare()
+	return f, nil
+}
+
+// compare sets the likelihood ratio test against the binomial.
+func (f *BetaBinomialFit) compare() {
 	f.LRT = math.Max(0, 2*(f.LogLik-f.LogLikBinomial))
 	if f.LRT > 0 {
 		f.LRTPHalf = chiSquareTail(f.LRT, 1) / 2
 	}
-	return f, nil
 }
 
 // betaBinomialLikelihood holds, for each j, in how many clusters the j-th

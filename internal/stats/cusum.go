@@ -21,6 +21,9 @@ func (s SessionCUSUM) Check() error {
 	if !(s.P0 > 0 && s.P0 < s.P1 && s.P1 < 1) {
 		return bad(fn, "p0 and p1", "must obey 0 < p0 < p1 < 1; they are %v and %v", s.P0, s.P1)
 	}
+	if s.P0 < 1e-12 || s.P1 > 1-1e-12 {
+		return tooLarge(fn, "p0 and p1", "must keep 1e-12 away from 0 and 1; they are %v and %v", s.P0, s.P1)
+	}
 	if !(s.ICC >= 0 && s.ICC < 1) {
 		return bad(fn, "icc", "must be at least 0 and below 1; it is %v", s.ICC)
 	}
@@ -36,7 +39,7 @@ func (s SessionCUSUM) Check() error {
 // With ICC = 0 the increments are those of independent trials. The settings
 // must pass Check.
 func (s SessionCUSUM) Increment(n, k int, failure bool) float64 {
-	if s.ICC <= 0 {
+	if s.ICC < 1e-12 { // no different, and t stays finite
 		if failure {
 			return math.Log(s.P1 / s.P0)
 		}

@@ -11,6 +11,6 @@
 // CochranArmitage, BinomialTail, BetaQuantile, SuccessRun, WaldSPRT.
 // Trends: MannKendall, KendallTail, TheilSen. Times: KaplanMeier, LogRank.
 // Rates: Garwood, CompareRates. Tables: Fisher, Kappa. Alarms: SessionCUSUM,
-// BernoulliCUSUM. Models: Logistic, BetaBinomial, RandomIntercept. Many tests:
+// BernoulliCUSUM. Models: Logistic, LogLinear, BetaBinomial, RandomIntercept. Many tests:
 // Holm, BenjaminiHochberg, Bonferroni.
 package stats

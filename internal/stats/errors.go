@@ -69,6 +69,10 @@ func isWhole(x float64) bool { return x == math.Trunc(x) }
 // exactly and products of two counts stay finite.
 const maxCount = 1e15
 
+// minCount bounds fractional counts of clusters from below, so that their
+// squares do not vanish.
+const minCount = 1e-60
+
 func checkLevel(fn string, level float64) error {
 	if !(level > 0 && level < 1) {
 		return bad(fn, "level", "must lie between 0 and 1, both excluded; it is %v", level)
@@ -109,6 +113,9 @@ func checkClusters(fn string, x, n []float64) error {
 	for i := range x {
 		if err := checkProportion(fn, "successes", "trials", x[i], n[i]); err != nil {
 			return err
+		}
+		if n[i] > 0 && n[i] < minCount || x[i] > 0 && x[i] < minCount {
+			return tooLarge(fn, "trials", "of value %d are above 0 and below %v", i+1, minCount)
 		}
 		total += n[i]
 	}

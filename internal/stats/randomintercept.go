@@ -63,13 +63,21 @@ func RandomIntercept(x [][]float64, y, n []float64, group []int, nodes int) (Ran
 		}
 		return m.logLik(b, z[k])
 	}
-	best, bestVal := []float64(nil), plain.LogLik+1e-9
-	for _, s := range []float64{0.1, 0.4, 1, 2.5} {
+	start := make([]float64, k+1)
+	startVal := math.Inf(-1)
+	for _, sd := range []float64{0.05, 0.15, 0.4, 1, 2.5, 6} {
 		z := make([]float64, k+1)
-		z[k] = s
-		if v, ok := climb(val, z); ok && v > bestVal && math.Abs(z[k]) > 1e-4 {
-			best, bestVal = z, v
+		z[k] = sd
+		if v := val(z); v > startVal {
+			start, startVal = z, v
 		}
+	}
+	best := start
+	bestVal, ok := climb(val, best)
+	if math.Abs(best[k]) < 1e-4 || bestVal < plain.LogLik+1e-9 {
+		best = nil // nothing gained over the boundary
+	} else if !ok {
+		return RandomInterceptFit{}, ErrNoConvergence
 	}
 	if best == nil {
 		for _, g := range m.labels {

@@ -96,6 +96,11 @@ func TheilSen(t, y []float64, level float64) (TheilSenFit, error) {
 		res[i] = v.y[i] - f.Slope*v.t[i]
 	}
 	f.InterceptJoint = median(res)
+	for _, x := range []float64{f.Slope, f.InterceptSeparate, f.InterceptJoint, f.LowerRank, f.UpperRank, f.LowerInterp, f.UpperInterp} {
+		if !finite(x) {
+			return TheilSenFit{}, tooLarge(fn, "t", "has steps too small for the values: a slope overflows")
+		}
+	}
 	return f, nil
 }
 
@@ -138,6 +143,7 @@ type slopeBuffer struct {
 	slopes []float64
 	bins   []uint16
 	count  []int32
+	slot   []int8
 }
 
 var slopeBuffers = sync.Pool{New: func() any { return new(slopeBuffer) }}
@@ -210,6 +216,7 @@ func (b *slopeBuffer) orderStatistics(v []float64, ranks []int, got []float64) {
 	bins := b.bins[:n]
 	if b.count == nil {
 		b.count = make([]int32, slopeBins)
+		b.slot = make([]int8, slopeBins)
 	}
 	count := b.count
 	clear(count)
@@ -221,33 +228,42 @@ func (b *slopeBuffer) orderStatistics(v []float64, ranks []int, got []float64) {
 		bins[i] = uint16(k)
 		count[k]++
 	}
-	// start[i] is the number of values in bins below the one of ranks[i].
-	wanted := make([]bool, slopeBins)
-	start := make([]int, len(ranks))
-	bin := make([]int, len(ranks))
-	below, k := 0, 0
+	// start[i] is the number of values in bins below the one of ranks[i], and
+	// slot says which list of picked values a bin has.
+	start, list := make([]int, len(ranks)), make([]int, len(ranks))
 	order := make([]int, len(ranks))
 	for i := range order {
 		order[i] = i
 	}
 	slices.SortFunc(order, func(a, b int) int { return ranks[a] - ranks[b] })
+	slot := b.slot
+	for i := range slot {
+		slot[i] = -1
+	}
+	var picked [][]float64
+	below, k := 0, 0
 	for _, i := range order {
 		for below+int(count[k]) < ranks[i] {
 			below += int(count[k])
 			k++
 		}
-		start[i], bin[i], wanted[k] = below, k, true
+		if slot[k] < 0 {
+			slot[k] = int8(len(picked))
+			picked = append(picked, make([]float64, 0, count[k]))
+		}
+		start[i], list[i] = below, int(slot[k])
 	}
-	picked := make(map[int][]float64, len(ranks))
 	for i, k := range bins {
-		if wanted[k] {
-			picked[int(k)] = append(picked[int(k)], v[i])
+		if s := slot[k]; s >= 0 {
+			picked[s] = append(picked[s], v[i])
 		}
 	}
 	for _, p := range picked {
-		slices.Sort(p)
+		if slices.Min(p) != slices.Max(p) {
+			slices.Sort(p)
+		}
 	}
 	for i := range ranks {
-		got[i] = picked[bin[i]][ranks[i]-start[i]-1]
+		got[i] = picked[list[i]][ranks[i]-start[i]-1]
 	}
 }

@@ -340,21 +340,23 @@ func inversionTail(n int, groups []int) []float64 {
 	half := int(all / 2)
 	c := make([]float64, half+1)
 	c[0] = 1
-	placed := 0
+	placed, degree := 0, 0
 	for _, u := range groups {
 		for j := 1; j <= u; j++ {
 			m := placed + j
 			if m == j { // the first group: (1-q^m)/(1-q^j) = 1
 				continue
 			}
-			for k := j; k <= half; k++ {
+			degree += m - j
+			c := c[:min(half, degree)+1]
+			for k := j; k < len(c); k++ {
 				c[k] += c[k-j]
 			}
-			for k := half; k >= m; k-- {
-				c[k] -= c[k-m]
-			}
 			f := float64(j) / float64(m)
-			for k := range c {
+			for k := len(c) - 1; k >= m; k-- {
+				c[k] = (c[k] - c[k-m]) * f
+			}
+			for k := range min(m, len(c)) {
 				c[k] *= f
 			}
 		}

@@ -35,6 +35,7 @@ func init() {
 		{"cusum", "Bernoulli CUSUM: run lengths and path", "p0, p1, gamma_num, gamma_den, h_units; x[]", cusum},
 		{"sessioncusum", "CUSUM that knows sessions", "x[], session[], p0, p1, icc, h", sessionCUSUM},
 		{"logistic", "logistic regression", "x[[]], y[], n[], weights[], prior_mean[], prior_sd[]", logistic},
+		{"loglinear", "log-linear learning curve, chance 1 at the start", "x[[]], y[], n[]", logLinear},
 		{"betabinomial", "beta-binomial by maximum likelihood", "successes[], trials[]", betaBinomial},
 		{"randomintercept", "logistic regression with a random intercept", "x[[]], y[], n[], group[], nodes", randomIntercept},
 		{"holm", "p-values adjusted for many tests (Holm)", "p[]", holm},
@@ -803,6 +804,21 @@ func logistic(in *input) (output, error) {
 		return output{"terms": terms, "estimate": f.Coef, "se": f.SE, "z": z, "p": p, "cov": f.Cov,
 			"deviance": f.Deviance, "null_deviance": f.NullDeviance, "df_resid": f.DFResid, "loglik": f.LogLik,
 			"pearson_chi2": f.Pearson, "iterations": f.Iterations}
+	})
+}
+
+func logLinear(in *input) (output, error) {
+	x, y, n := in.rows("x", "X"), in.list("y", "successes"), in.listOr("n", "trials")
+	if in.err != nil {
+		return nil, in.err
+	}
+	f, err := stats.LogLinear(x, y, n)
+	return answer(err, func() output {
+		factor := make([]float64, len(f.Coef))
+		for j, b := range f.Coef {
+			factor[j] = math.Exp(b)
+		}
+		return output{"estimate": f.Coef, "se": f.SE, "factor": factor, "loglik": f.LogLik}
 	})
 }
 

@@ -1,0 +1,439 @@
+package stats_test
+
+import (
+	"math"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"firstcue/internal/stats"
+)
+
+// Stevens, Wolff, Bosworth & Morstad 2021, Animal Cognition 24:219: latencies
+// of sit and down, 30 s standing for no response. Expected values computed
+// with R's package survival; counts and means by hand from the table.
+func TestStevensLatency(t *testing.T) {
+	for cue, want := range map[string]struct {
+		dogs, ceiling, within2, within10          int
+		median, q1, q3, lower, upper, upperLogLog float64
+		naive, responders                         string
+		medianResponders                          float64
+		responded, respLower, respUpper           string
+	}{
+		"sit":  {81, 15, 48, 65, 2, 1, 4, 1, 3, 2.5, "7.352", "2.205", 1, "81.5", "71.7", "88.4"},
+		"down": {77, 18, 35, 56, 3, 1, 11, 2, 4.5, 4, "9.136", "2.771", 2, "76.6", "66.05", "84.67"},
+	} {
+		t.Run(cue, func(t *testing.T) {
+			var times []float64
+			var event []bool
+			var sum, sumAnswered, answered float64
+			within2, within10 := 0, 0
+			for _, r := range published(t, "stevens2021_latency.csv") {
+				if r["cue"] != cue {
+					continue
+				}
+				sec := r.num(t, "seconds")
+				for range int(r.num(t, "dogs")) {
+					times, event = append(times, sec), append(event, r["responded"] == "1")
+					sum += sec
+					if r["responded"] == "1" {
+						sumAnswered += sec
+						answered++
+					}
+					if sec <= 2 {
+						within2++
+					}
+					if sec <= 10 {
+						within10++
+					}
+				}
+			}
+			s, err := stats.KaplanMeier(times, event)
+			fatal(t, err)
+			if s.N != want.dogs || s.N-s.Events != want.ceiling || within2 != want.within2 || within10 != want.within10 {
+				t.Errorf("counts %d, %d censored, %d within 2 s, %d within 10 s", s.N, s.N-s.Events, within2, within10)
+			}
+			for _, q := range []struct{ q, want float64 }{{0.5, want.median}, {0.25, want.q1}, {0.75, want.q3}} {
+				first, mid := s.Quantile(q.q)
+				near(t, "quantile", mid.V, q.want, 1e-12)
+				near(t, "first time", first.V, q.want, 1e-12)
+			}
+			lo, hi, err := s.QuantileLimits(0.5, 0.95, stats.Log) // R's default
+			fatal(t, err)
+			near(t, "median lower", lo.V, want.lower, 1e-12)
+			near(t, "median upper", hi.V, want.upper, 1e-12)
+			lo, hi, err = s.MedianLimits(0.95) // R with conf.type = "log-log"
+			fatal(t, err)
+			near(t, "median lower, log-log", lo.V, want.lower, 1e-12)
+			near(t, "median upper, log-log", hi.V, want.upperLogLog, 1e-12)
+			printed(t, "naive mean", want.naive, sum/float64(s.N))
+			printed(t, "responders' mean", want.responders, sumAnswered/answered)
+			var half float64
+			for i, e := range event { // the table ascends
+				if half++; half == math.Ceil(answered/2) && e {
+					near(t, "responders' median", times[i], want.medianResponders, 0)
+				}
+			}
+			iv, err := stats.Wilson(answered, float64(s.N), 0.95)
+			fatal(t, err)
+			printed(t, "responded", want.responded, 100*answered/float64(s.N))
+			printed(t, "responded lower", want.respLower, 100*iv.Lower)
+			printed(t, "responded upper", want.respUpper, 100*iv.Upper)
+		})
+	}
+}
+
+// The two raters of the same study: responded or not, and within a second.
+func TestStevensRaters(t *testing.T) {
+	for cue, want := range map[string]struct {
+		both, agree, same, within1 float64
+		percent, kappa             string
+	}{
+		"sit":  {139, 124, 95, 119, "89.2", "0.554"},
+		"down": {130, 122, 96, 116, "93.8", "0.813"},
+	} {
+		table := [][]float64{{0, 0}, {0, 0}}
+		var same, within1 float64
+		for _, r := range published(t, "stevens2021_raters.csv") {
+			if r["cue"] != cue {
+				continue
+			}
+			a, b, n := r.num(t, "first_seconds"), r.num(t, "second_seconds"), r.num(t, "videos")
+			i, j := 0, 0
+			if a == 30 {
+				i = 1
+			}
+			if b == 30 {
+				j = 1
+			}
+			table[i][j] += n
+			if a == b {
+				same += n
+			}
+			if math.Abs(a-b) <= 1 {
+				within1 += n
+			}
+		}
+		k, err := stats.Kappa(table, 0.95)
+		fatal(t, err)
+		near(t, cue+" videos", k.N, want.both, 0)
+		near(t, cue+" agreed", table[0][0]+table[1][1], want.agree, 0)
+		near(t, cue+" same second", same, want.same, 0)
+		near(t, cue+" within a second", within1, want.within1, 0)
+		printed(t, cue+" agreement", want.percent, 100*k.Agree)
+		printed(t, cue+" kappa", want.kappa, k.Kappa.V)
+	}
+}
+
+// Wilson limits of small counts, in percent, and the runs needed for a lower
+// limit; computed independently from the formula of Wilson 1927.
+func TestWilsonSmallCounts(t *testing.T) {
+	for _, c := range []struct {
+		x, n         float64
+		lower, upper string
+	}{
+		{4, 5, "37.55", "96.38"}, {5, 5, "56.55", "100"}, {8, 10, "49.02", "94.33"}, {9, 10, "59.58", "98.21"}, {10, 10, "72.25", "100"},
+		{18, 20, "69.90", "97.21"}, {19, 20, "76.39", "99.11"}, {20, 20, "83.89", "100"}, {27, 30, "74.38", "96.54"}, {30, 30, "88.65", "100"},
+		{45, 50, "78.64", "95.65"}, {90, 100, "82.56", "94.48"}, {25, 32, "61.245", "88.976"}, {48, 50, "86.54", "98.90"},
+		{16, 16, "80.64", "100"}, {15, 15, "79.61", "100"}, {35, 35, "90.11", "100"}, {34, 34, "89.85", "100"},
+	} {
+		iv, err := stats.Wilson(c.x, c.n, 0.95)
+		fatal(t, err)
+		printed(t, "lower", c.lower, 100*iv.Lower)
+		printed(t, "upper", c.upper, 100*iv.Upper)
+	}
+	for _, c := range []struct {
+		bar    float64
+		misses [3]int // trials needed with no, one and two misses
+	}{{0.80, [3]int{16, 25, 33}}, {0.85, [3]int{22, 34, 45}}, {0.90, [3]int{35, 53, 69}}, {0.95, [3]int{73, 110, 142}}} {
+		for miss, want := range c.misses {
+			n := miss + 1
+			for {
+				iv, err := stats.Wilson(float64(n-miss), float64(n), 0.95)
+				fatal(t, err)
+				if iv.Lower >= c.bar {
+					break
+				}
+				n++
+			}
+			if n != want {
+				t.Errorf("lower limit %v with %d misses: %d trials, want %d", c.bar, miss, n, want)
+			}
+		}
+	}
+}
+
+// The push, drop or stick rule of sets of five (J. Donaldson, as taught), and
+// rules of thumb: plain binomial chances.
+func TestRulesOfThumb(t *testing.T) {
+	tail := func(k, n int, p float64) float64 {
+		_, ge, err := stats.BinomialTail(k, n, p)
+		fatal(t, err)
+		return ge
+	}
+	for _, c := range []struct {
+		p                              float64
+		push, stick, drop, eight, nine string
+		nineThree, eightThree          string
+	}{
+		{0.5, ".1875", ".3125", ".5000", ".0547", ".0107", ".0000", ".0002"},
+		{0.6, ".3370", ".3456", ".3174", ".1673", ".0464", ".0001", ".0047"},
+		{0.7, ".5282", ".3087", ".1631", ".3828", ".1493", ".0033", ".0561"},
+		{0.8, ".7373", ".2048", ".0579", ".6778", ".3758", ".0531", ".3114"},
+		{0.9, ".9185", ".0729", ".0086", ".9298", ".7361", ".3988", ".8039"},
+		{0.95, ".9774", ".0214", ".0012", ".9885", ".9139", ".7632", ".9659"},
+	} {
+		printed(t, "push", c.push, tail(4, 5, c.p))
+		printed(t, "stick", c.stick, tail(3, 5, c.p)-tail(4, 5, c.p))
+		printed(t, "drop", c.drop, 1-tail(3, 5, c.p))
+		printed(t, "8 of 10", c.eight, tail(8, 10, c.p))
+		printed(t, "9 of 10", c.nine, tail(9, 10, c.p))
+		printed(t, "9 of 10 three times", c.nineThree, math.Pow(tail(9, 10, c.p), 3))
+		printed(t, "8 of 10 three times", c.eightThree, math.Pow(tail(8, 10, c.p), 3))
+	}
+}
+
+// Breaks per minute with the limits of Garwood 1936.
+func TestBreaksPerMinute(t *testing.T) {
+	for _, c := range []struct {
+		breaks, minutes    float64
+		rate, lower, upper string
+	}{{7, 3.5, "2.00", ".8041", "4.1208"}, {0, 5, "0", "0", ".7378"}, {10, 12.5, ".80", ".3836", "1.4712"}} {
+		r, err := stats.Garwood(c.breaks, c.minutes, 0.95)
+		fatal(t, err)
+		printed(t, "rate", c.rate, r.Rate)
+		printed(t, "lower", c.lower, r.Lower)
+		printed(t, "upper", c.upper, r.Upper)
+	}
+}
+
+// The steps of the session-aware CUSUM at 0.08 against 0.35 and correlation
+// 0.10, worked by hand: ln(3.15/0.72), ln(4.15/1.72), ln(5.15/2.72) and
+// ln(5.85/8.28), ln(6.85/9.28), ln(7.85/10.28).
+func TestSessionCUSUMSteps(t *testing.T) {
+	c := stats.SessionCUSUM{P0: 0.08, P1: 0.35, ICC: 0.10}
+	fatal(t, c.Check())
+	for i, want := range []string{"1.48", ".88", ".64"} {
+		printed(t, "miss", want, c.Increment(i, i, true))
+	}
+	for i, want := range []string{"-.35", "-.30", "-.27"} {
+		printed(t, "clean", want, c.Increment(i, 0, false))
+	}
+	path, err := c.Path([]bool{true, true, false, true, true, true}, []int{1, 1, 1, 2, 2, 2}, 4.5)
+	fatal(t, err)
+	want := math.Log(3.15/0.72) + math.Log(4.15/1.72)
+	near(t, "after two misses", path[1].Statistic, want, 1e-12)
+	want += math.Log(5.85/(0.92*9)) + math.Log(3.15/0.72) // one clean trial, with two misses before it: n-k is 0
+	near(t, "a new session", path[3].Statistic, want, 1e-12)
+	if path[3].Alarm || !path[5].Alarm || path[5].Since != 0 {
+		t.Errorf("alarm %v, %v since %d", path[3].Alarm, path[5].Alarm, path[5].Since)
+	}
+	clean, err := c.Path([]bool{false, true, false, false, false, false, false, false, true}, []int{1, 2, 3, 4, 5, 6, 7, 8, 9}, 4.5)
+	fatal(t, err)
+	if clean[0].Statistic != 0 || clean[0].Since != -1 || clean[7].Statistic != 0 || clean[8].Since != 8 {
+		t.Errorf("floor and start of the rise: %+v", clean)
+	}
+}
+
+// otherPeoplesData opens a file that is not ours to keep in the repository.
+func otherPeoplesData(t *testing.T, name string) []row {
+	t.Helper()
+	path := filepath.Join("..", "..", "..", "shared", "reference", "data", name)
+	if _, err := os.Stat(path); err != nil {
+		t.Skipf("SKIPPED, not checked: %s is not beside the checkout (%v)", name, err)
+	}
+	return readCSV(t, path)
+}
+
+// Solomon & Wynne 1953, 30 dogs, 25 avoidance trials; matrix as in Bush &
+// Mosteller 1955. The trial-only logistic needs the shocks per trial alone, so
+// it is checked everywhere; expected values from R's glm on the full matrix.
+func TestShocksPerTrial(t *testing.T) {
+	for _, c := range []struct {
+		name     string
+		first    int
+		x        func(float64) float64
+		coef, se [2]float64
+	}{
+		{"trial, 1-25", 1, func(t float64) float64 { return t }, [2]float64{2.33942940743468, -0.293879939849264}, [2]float64{0.222298723312439, 0.0216315236165711}},
+		{"trial, 2-25", 2, func(t float64) float64 { return t }, [2]float64{2.1674571916157, -0.279590928683323}, [2]float64{0.230271633829619, 0.0219102443192304}},
+		{"log trial, 1-25", 1, math.Log, [2]float64{4.84303172559908, -2.53337349273597}, [2]float64{0.431787379532823, 0.188893481686873}},
+		{"log trial, 2-25", 2, math.Log, [2]float64{4.79757536124539, -2.51410501352}, [2]float64{0.438815969114374, 0.191701194618622}},
+	} {
+		var d stats.LogisticData
+		for _, r := range published(t, "solomon_wynne_shocks.csv") {
+			if trial := r.num(t, "trial"); int(trial) >= c.first {
+				d.X = append(d.X, []float64{1, c.x(trial)})
+				d.Y = append(d.Y, r.num(t, "shocks"))
+				d.N = append(d.N, r.num(t, "dogs"))
+			}
+		}
+		f, err := stats.Logistic(d)
+		fatal(t, err)
+		for j := range 2 {
+			near(t, c.name, f.Coef[j], c.coef[j], 1e-8)
+			near(t, c.name+" se", f.SE[j], c.se[j], 1e-8)
+		}
+	}
+}
+
+// dogMatrix is the 0/1 matrix of shocks, dogs by trials.
+func dogMatrix(t *testing.T, name string) [][]float64 {
+	var m [][]float64
+	for _, r := range otherPeoplesData(t, name) {
+		var v []float64
+		for trial := 1; trial <= 25; trial++ {
+			v = append(v, r.num(t, "t"+strconv.Itoa(trial)))
+		}
+		m = append(m, v)
+	}
+	return m
+}
+
+// rowsOf lays out the trials from..to (1-based) of the dogs as a design.
+func rowsOf(m [][]float64, from, to int, features func(trial, avoided, shocked float64) []float64) (x [][]float64, y []float64, dog []int) {
+	for i, shocks := range m {
+		var shocked float64
+		for t := 1; t <= to; t++ {
+			if t >= from {
+				x = append(x, features(float64(t), float64(t-1)-shocked, shocked))
+				y = append(y, shocks[t-1])
+				dog = append(dog, i)
+			}
+			shocked += shocks[t-1]
+		}
+	}
+	return x, y, dog
+}
+
+var dogModels = map[string]func(t, avoided, shocked float64) []float64{
+	"loglinear":                  func(_, a, s float64) []float64 { return []float64{a, s} },
+	"logistic avoid+shock":       func(_, a, s float64) []float64 { return []float64{1, a, s} },
+	"logistic no intercept":      func(_, a, s float64) []float64 { return []float64{a, s} },
+	"logistic trial":             func(t, _, _ float64) []float64 { return []float64{1, t} },
+	"logistic log trial":         func(t, _, _ float64) []float64 { return []float64{1, math.Log(t)} },
+	"logistic trial + log trial": func(t, _, _ float64) []float64 { return []float64{1, t, math.Log(t)} },
+}
+
+// Maximum likelihood fits to the full matrix: R 4.2.2 (glm, glmer, optim), the
+// logistic and log-linear ones also in Python.
+func TestSolomonWynneFits(t *testing.T) {
+	var groups [][]row // rows of one fit stand together and share their log likelihood
+	for _, r := range otherPeoplesData(t, "dogs_ml_fits.csv") {
+		if n := len(groups); n > 0 && groups[n-1][0]["loglik"] == r["loglik"] {
+			groups[n-1] = append(groups[n-1], r)
+		} else {
+			groups = append(groups, []row{r})
+		}
+	}
+	for _, g := range groups {
+		t.Run(g[0]["model"]+" "+g[0]["data"]+" "+g[0]["note"], func(t *testing.T) {
+			file := map[string]string{"bush_mosteller": "dogs.csv", "bugs": "dogs_bugs.csv"}[g[0]["data"]]
+			from := 1
+			if strings.Contains(g[0]["note"], "2-25") || strings.Contains(g[0]["note"], "2..25") {
+				from = 2
+			}
+			name, mixed := strings.CutSuffix(g[0]["model"], " + (1|dog)")
+			x, y, dog := rowsOf(dogMatrix(t, file), from, 25, dogModels[name])
+			var coef, se []float64
+			var loglik float64
+			tolerance, tolSE := 1e-6, 1e-6
+			switch {
+			case mixed:
+				f, err := stats.RandomIntercept(x, y, nil, dog, 1)
+				fatal(t, err)
+				coef, se, loglik = append(f.Coef, f.SD), append(f.SE, f.SESD.V), f.LogLik
+				// glmer stops early: see the note on published values that mislead.
+				tolerance, tolSE = 0.002, 0.02
+			case name == "loglinear":
+				f, err := stats.LogLinear(x, y, nil)
+				fatal(t, err)
+				a, b := math.Exp(f.Coef[0]), math.Exp(f.Coef[1])
+				coef = append(f.Coef, a, b)
+				se = append(f.SE, a*f.SE[0], b*f.SE[1]) // delta method
+				loglik = f.LogLik
+			default:
+				f, err := stats.Logistic(stats.LogisticData{X: x, Y: y})
+				fatal(t, err)
+				coef, se, loglik = f.Coef, f.SE, f.LogLik
+			}
+			for i, r := range g {
+				near(t, r["param"], coef[i], r.num(t, "estimate"), tolerance)
+				if !r.na("se") {
+					near(t, r["param"]+" se", se[i], r.num(t, "se"), tolSE)
+				}
+			}
+			near(t, "loglik", loglik, g[0].num(t, "loglik"), 1e-6)
+		})
+	}
+}
+
+// Forecasts of trials after the first 10 or 15 from those trials alone, over
+// all dogs: Brier score and log loss as computed in R.
+func TestSolomonWynneForecasts(t *testing.T) {
+	want := map[string]row{}
+	for _, r := range otherPeoplesData(t, "dogs_forecast.csv") {
+		if r["mode"] == "fixed origin" {
+			want[r["T0"]+r["model"]] = r
+		}
+	}
+	m := dogMatrix(t, "dogs.csv")
+	for _, origin := range []int{10, 15} {
+		score := func(model string, forecast func(dog, trial int) float64) {
+			r, ok := want[strconv.Itoa(origin)+model]
+			if !ok {
+				t.Fatalf("no row for %s", model)
+			}
+			var brier, loss, n float64
+			for i, shocks := range m {
+				for trial := origin + 1; trial <= 25; trial++ {
+					p, y := forecast(i, trial), shocks[trial-1]
+					brier += (p - y) * (p - y)
+					c := math.Min(math.Max(p, 0.001), 0.999)
+					loss -= y*math.Log(c) + (1-y)*math.Log(1-c)
+					n++
+				}
+			}
+			near(t, model+" n", n, r.num(t, "n"), 0)
+			near(t, model+" Brier", brier/n, r.num(t, "brier"), 1e-6)
+			near(t, model+" log loss", loss/n, r.num(t, "logloss"), 1e-6)
+		}
+		for model, name := range map[string]string{"(b) pooled logistic, log trial": "logistic log trial", "(b') pooled logistic, trial": "logistic trial"} {
+			x, y, _ := rowsOf(m, 1, origin, dogModels[name])
+			f, err := stats.Logistic(stats.LogisticData{X: x, Y: y})
+			fatal(t, err)
+			score(model, func(_, trial int) float64 {
+				logit, _ := f.Predict(dogModels[name](float64(trial), 0, 0))
+				return 1 / (1 + math.Exp(-logit))
+			})
+		}
+		x, y, _ := rowsOf(m, 1, origin, dogModels["loglinear"])
+		f, err := stats.LogLinear(x, y, nil)
+		fatal(t, err)
+		score("(d) log-linear a^shocks b^avoids", func(dog, trial int) float64 {
+			// Propagate over all futures: chance[s] of s shocks in all so far.
+			chance := make([]float64, 26)
+			so := 0
+			for _, s := range m[dog][:origin] {
+				so += int(s)
+			}
+			chance[so] = 1
+			for at := origin + 1; ; at++ {
+				next := make([]float64, 27)
+				var p float64
+				for s := 0; s < at && s < len(chance); s++ {
+					q := math.Exp(f.Coef[0]*float64(at-1-s) + f.Coef[1]*float64(s))
+					p += chance[s] * q
+					next[s] += chance[s] * (1 - q)
+					next[s+1] += chance[s] * q
+				}
+				if at == trial {
+					return p
+				}
+				copy(chance, next)
+			}
+		})
+	}
+}
