@@ -29,6 +29,9 @@ type context struct {
 	level       training.Num
 	levelDog    string
 	levelDay    training.Day // the day in force when level was set
+	levelLine   line         // where level was written
+	levelFrom   int
+	levelTo     int
 	baseline    bool
 	source      training.Source
 	weather     string
@@ -220,7 +223,7 @@ func (p *parser) context(l line, i int) {
 			next.level, next.levelDog, next.levelDay = training.Num{}, "", 0 // a level belongs to its device
 		}
 		if pr.key == "dog" && next.dog.Name != before {
-			next.otherDog(ownStart)
+			next.otherDog(ownStart, p.own["device"] && !fresh, p.own["level"] && !fresh)
 		}
 		if pr.key == "start" && (fresh || !p.own["level"]) && next.levelDay != 0 && !next.start.Time.IsZero() && training.DayOf(next.start.Time) != next.levelDay {
 			next.level, next.levelDog, next.levelDay = training.Num{}, "", 0
@@ -249,15 +252,15 @@ func (p *parser) context(l line, i int) {
 }
 
 // otherDog drops what does not carry over to another dog: the collar and its
-// level, and a start that was written for the dog before.
-func (c *context) otherDog(ownStart bool) {
+// level, and a start, unless this session's own lines gave them.
+func (c *context) otherDog(ownStart, ownDevice, ownLevel bool) {
 	if !ownStart {
 		c.start = Moment{}
 	}
-	if c.deviceDog != "" && c.deviceDog != c.dog.Name {
+	if !ownDevice && c.deviceDog != "" && c.deviceDog != c.dog.Name {
 		c.device, c.deviceDog = "", ""
 	}
-	if c.levelDog != "" && c.levelDog != c.dog.Name {
+	if !ownLevel && c.levelDog != "" && c.levelDog != c.dog.Name {
 		c.level, c.levelDog, c.levelDay = training.Num{}, "", 0
 	}
 }
@@ -442,7 +445,10 @@ func (p *parser) setKey(c *context, l line, pr pair) {
 			c.levelDay = training.DayOf(c.start.Time)
 		}
 		c.level = training.Known(v)
-		p.checkLevel(*c, v, l, pr.mid, pr.to)
+		c.levelLine, c.levelFrom, c.levelTo = l, pr.mid, pr.to
+		if p.hasTrials() { // else when its dog and device are certain
+			p.checkLevel(*c, v, l, pr.mid, pr.to)
+		}
 	case "baseline":
 		switch plain {
 		case "yes":

@@ -49,6 +49,11 @@ func (p *parser) report(pr Problem, l line, from, to int) {
 		pr.File, pr.Line = "flags", 0
 	}
 	pr.Column, pr.Width = l.span(from, to)
+	for _, have := range p.res.Problems {
+		if have.Error() == pr.Error() {
+			return // a level that several parts of a session share
+		}
+	}
 	p.res.Problems = append(p.res.Problems, pr)
 }
 
@@ -359,6 +364,9 @@ func (p *parser) complete(l line, from, to int) {
 			message = "the note does not say where"
 		}
 		p.problem(l, from, to, message, "add a line above: "+keyExample(k))
+	}
+	if c := p.ctx; c.level.Known {
+		p.checkLevel(c, c.level.V, c.levelLine, c.levelFrom, c.levelTo)
 	}
 	var open []string
 	if p.ctx.leash == "" && !p.failed["leash"] {
