@@ -469,7 +469,7 @@ const (
 // at least 3:1, and every mark differs in shape as well.
 const chartVars = `:root{--ink:#1a1a1a;--soft:#595959;--paper:#fff;--mark:#0072b2;--second:#b34700;--hatch:#6b6b6b}@media(prefers-color-scheme:dark){:root{--ink:#f0f0f0;--soft:#b8b8b8;--paper:#1b1b1b;--mark:#56b4e9;--second:#e69f00;--hatch:#9a9a9a}}`
 
-const chartStyle = `.c-t{fill:var(--soft);font:11px system-ui,sans-serif}.c-s{fill:var(--ink);font:600 11px system-ui,sans-serif}.c-ax{stroke:var(--soft);stroke-width:1}.c-gr{stroke:var(--soft);stroke-width:.5;stroke-dasharray:1 3}.c-bar{stroke:var(--second);stroke-width:1.5;stroke-dasharray:6 3}.c-bt{fill:var(--second);font:600 11px system-ui,sans-serif}.c-iv{stroke:var(--mark);stroke-width:2;stroke-opacity:.55}.c-ln{fill:none;stroke:var(--mark);stroke-width:1.5}.c-pt{fill:var(--mark);stroke:var(--paper);stroke-width:1}.c-ev{fill:var(--paper);stroke:var(--ink);stroke-width:1.3}.c-el{stroke:var(--ink);stroke-width:.75;stroke-dasharray:2 2}.c-ho{stroke:var(--hatch);stroke-width:1}.c-hb{fill:none;stroke:var(--hatch);stroke-width:.75}.c-col{fill:var(--second);fill-opacity:.35;stroke:var(--second);stroke-width:1.3}`
+const chartStyle = `.c-t{fill:var(--soft);font:11px system-ui,sans-serif}.c-s{fill:var(--ink);font:600 11px system-ui,sans-serif}.c-ax{stroke:var(--soft);stroke-width:1}.c-gr{stroke:var(--soft);stroke-width:.5;stroke-dasharray:1 3}.c-bar{stroke:var(--second);stroke-width:1.5;stroke-dasharray:6 3}.c-bt{fill:var(--second);font:600 11px system-ui,sans-serif}.c-iv{stroke:var(--mark);stroke-width:1.1}.c-ln{fill:none;stroke:var(--mark);stroke-width:2}.c-pt{fill:var(--mark);stroke:var(--paper);stroke-width:1}.c-ev{fill:var(--paper);stroke:var(--ink);stroke-width:1.3}.c-el{stroke:var(--ink);stroke-width:.75;stroke-dasharray:2 2}.c-ho{stroke:var(--hatch);stroke-width:1}.c-hb{fill:none;stroke:var(--hatch);stroke-width:.75}.c-col{fill:var(--second);fill-opacity:.35;stroke:var(--second);stroke-width:1.3}`
 
 // svgBody draws the chart in a box of svgWidth by svgHeight.
 func (ch courseChart) svgBody() string {
@@ -580,7 +580,8 @@ func (ch courseChart) svgBody() string {
 			continue
 		}
 		if p.low.Known && p.high.Known {
-			fmt.Fprintf(&b, `<line class="c-iv" x1="%s" y1="%s" x2="%s" y2="%s"/>`, f(px), f(y(p.low.V)), f(px), f(y(p.high.V)))
+			lo, hi := y(p.low.V), y(p.high.V)
+			fmt.Fprintf(&b, `<path class="c-iv" d="M%s %sH%sM%s %sV%sM%s %sH%s"/>`, f(px-3), f(hi), f(px+3), f(px), f(hi), f(lo), f(px-3), f(lo), f(px+3))
 		}
 		path = append(path, f(px)+" "+f(py))
 	}

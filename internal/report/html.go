@@ -19,17 +19,12 @@ func cueDrawing(a analysis.Assessment, c analysis.CueAssessment) (drawing, bool)
 }
 
 func (ch courseChart) drawing(id string) drawing {
-	yes := ""
-	var shown []string
-	for _, p := range ch.points {
-		shown = append(shown, shortDay(p.day)+" "+p.label)
+	first, last := ch.points[0], ch.points[len(ch.points)-1]
+	s := shortDay(first.day) + ": " + first.label + "."
+	if len(ch.points) > 1 {
+		s = "First day, " + s + " Last day, " + shortDay(last.day) + ": " + last.label + "."
 	}
-	if len(shown) > 4 {
-		yes = shown[0] + ", ... " + strings.Join(shown[len(shown)-2:], ", ")
-	} else {
-		yes = strings.Join(shown, ", ")
-	}
-	return drawing{svg: ch.svg(id), caption: ch.name + ": " + ch.what + ". " + yes + "."}
+	return drawing{svg: ch.svg(id), title: sentenceCase(ch.name) + ": " + ch.what, caption: s}
 }
 
 // slug makes an id for an element from a name: letters, digits and hyphens.
@@ -53,6 +48,7 @@ type htmlPage struct {
 	Lang, Title, Aside, Banner, Tail, Foot string
 	Mark                                   string // class of the verdict
 	CSS                                    template.CSS
+	Nav                                    bool
 	Sections                               []htmlSection
 }
 
@@ -74,12 +70,13 @@ type htmlBlock struct {
 }
 
 type htmlFigure struct {
-	SVG     template.HTML
-	Caption string
+	SVG            template.HTML
+	Title, Caption string
 }
 
 type htmlGrid struct {
 	Caption string
+	Keep    bool // stays a table on a narrow screen
 	Head    []htmlCell
 	Rows    [][]htmlCell
 }
@@ -130,7 +127,7 @@ func markOf(words string) string {
 }
 
 func (p page) html(w io.Writer, o Options) error {
-	h := htmlPage{Lang: "en-GB", Title: p.title, Aside: p.aside, Banner: p.banner, Tail: p.tail, Foot: p.foot, Mark: mark(p.verdict), CSS: template.CSS(pageStyle)}
+	h := htmlPage{Lang: "en-GB", Title: p.title, Aside: p.aside, Banner: p.banner, Tail: p.tail, Foot: p.foot, Mark: mark(p.verdict), CSS: template.CSS(pageStyle), Nav: p.nav}
 	now := htmlSection{}
 	flush := func() {
 		if now.Title != "" || len(now.Blocks) > 0 {
@@ -162,7 +159,7 @@ func (p page) html(w io.Writer, o Options) error {
 		case written:
 			b.Para = x
 		case drawing:
-			f := htmlFigure{template.HTML(x.svg), x.caption} // our own drawing, every text in it escaped
+			f := htmlFigure{template.HTML(x.svg), x.title, x.caption} // our own drawing, every text in it escaped
 			if n := len(now.Blocks); n > 0 && len(now.Blocks[n-1].Figures) > 0 {
 				now.Blocks[n-1].Figures = append(now.Blocks[n-1].Figures, f)
 				continue
@@ -173,7 +170,7 @@ func (p page) html(w io.Writer, o Options) error {
 		case key:
 			b.Key = true
 		case grid:
-			g := &htmlGrid{Caption: x.caption}
+			g := &htmlGrid{Caption: x.caption, Keep: x.keep}
 			for _, c := range x.columns {
 				g.Head = append(g.Head, htmlCell{Lines: []string{c.name}, Number: c.side == Right})
 			}
@@ -243,7 +240,7 @@ var pageTemplate = template.Must(template.New("page").Parse(`<!DOCTYPE html>
 {{- else if .Terms}}
 <dl>
 {{- range .Terms}}
-<div><dt>{{if index . 0}}{{index . 0}}{{else}}and{{end}}</dt><dd>{{index . 1}}</dd></div>
+<div><dt>{{if index . 0}}{{index . 0}}{{else}}and{{end}}</dt><dd>{{if eq (index . 1) "\x00"}}<span class="pen"></span>{{else}}{{index . 1}}{{end}}</dd></div>
 {{- end}}
 </dl>
 {{- else if .Cards}}
@@ -271,13 +268,13 @@ var pageTemplate = template.Must(template.New("page").Parse(`<!DOCTYPE html>
 <div class="charts">
 {{- range .Figures}}
 <figure>
+<figcaption><strong>{{.Title}}</strong> <span>{{.Caption}}</span></figcaption>
 {{.SVG}}
-<figcaption>{{.Caption}}</figcaption>
 </figure>
 {{- end}}
 </div>
 {{- else if .Grid}}
-<table role="table">
+<table role="table"{{if .Grid.Keep}} class="keep"{{end}}>
 {{- if .Grid.Caption}}
 <caption>{{.Grid.Caption}}</caption>
 {{- end}}
@@ -298,6 +295,9 @@ var pageTemplate = template.Must(template.New("page").Parse(`<!DOCTYPE html>
 </section>
 {{- else}}
 </div>
+{{- if $.Nav}}
+<nav aria-label="In this packet"><ul>{{range $.Sections}}{{if and .Title (eq .Level 2)}}<li><a href="#{{.ID}}">{{.Title}}</a></li>{{end}}{{end}}</ul></nav>
+{{- end}}
 {{- end}}
 {{- end}}
 {{- if .Foot}}
@@ -319,11 +319,11 @@ html{-webkit-text-size-adjust:100%}
 body{margin:0;background-color:var(--paper);color:var(--ink);font:1rem/1.55 system-ui,-apple-system,"Segoe UI","Liberation Sans",sans-serif}
 main{max-width:62rem;margin:0 auto;padding:1.5rem 1.25rem 4rem;overflow-wrap:break-word}
 header{border-bottom:3px solid var(--ink);padding-bottom:1rem;margin-bottom:1.5rem}
-h1{font-size:clamp(1.9rem,6vw,2.8rem);line-height:1.1;margin:0 0 .3rem;letter-spacing:-.02em}
+h1{font-size:clamp(1.9rem,4vw + 1rem,2.8rem);line-height:1.1;margin:0 0 .3rem;letter-spacing:-.02em}
 h2{font-size:1.35rem;line-height:1.25;margin:2.75rem 0 .75rem;padding-top:.6rem;border-top:1px solid var(--rule)}
 h3{font-size:1.08rem;line-height:1.3;margin:1.6rem 0 .4rem}
 p{margin:.6rem 0;max-width:46rem}
-.aside{color:var(--soft);margin:0}
+.aside{color:var(--soft);margin:0;max-width:none}
 .banner{font-size:1.08rem;margin:1rem 0 0}
 .lead>p:first-child{font-size:1.15rem}
 ul{margin:.6rem 0;padding-left:1.2rem;max-width:46rem}
@@ -351,7 +351,13 @@ thead th{border-top:0;border-bottom:1.5px solid var(--ink);font-size:.85rem;vert
 .card dt{color:var(--ink);opacity:1;font-size:.88rem;padding-top:.1em}
 figure{margin:1.2rem 0;max-width:36rem}
 figure svg{display:block;width:100%;height:auto}
-figcaption{color:var(--soft);font-size:.9rem;margin-top:.3rem}
+figcaption{color:var(--soft);font-size:.9rem;margin-bottom:.4rem}
+figcaption strong{display:block;color:var(--ink);font-size:.98rem}
+nav{border-top:1px solid var(--rule);margin-top:2rem;padding-top:.6rem}
+nav li{margin:0}
+nav ul{list-style:none;padding:0;margin:0;display:flex;flex-wrap:wrap;gap:.1rem 1.3rem;max-width:none;font-size:.95rem}
+a{color:inherit;text-underline-offset:.2em}
+nav a{display:inline-block;padding:.3rem 0}
 .key{list-style:none;padding:0;display:flex;flex-wrap:wrap;gap:.2rem 1.4rem;font-size:.92rem;max-width:none}
 .key li{display:flex;align-items:center;gap:.4rem}
 .key svg{width:1.5rem;height:1.1rem;flex:none}
@@ -361,30 +367,31 @@ footer{margin-top:3rem;border-top:1px solid var(--rule);color:var(--soft);font-s
 main{padding:1rem 1rem 3rem}
 dl>div,.card dl>div{grid-template-columns:1fr;gap:0}
 .card dl>div{grid-template-columns:4.6rem 1fr;gap:0 .6rem}
-table,tbody,tr,th[scope=row],td{display:block;width:auto}
-thead{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
-caption{display:block}
-tr{border-top:1.5px solid var(--ink);padding:.5rem 0}
-th[scope=row]{border:0;padding:0 0 .2rem;font-size:1.05rem}
-td{border:0;padding:.12rem 0;display:grid;grid-template-columns:7.5rem 1fr;gap:.6rem;text-align:left}
-td.n{text-align:left}
-td::before{content:attr(data-label);color:var(--soft);font-size:.88rem;padding-top:.1em}
+table:not(.keep),:not(.keep)>tbody,:not(.keep)>tbody>tr,:not(.keep)>tbody>tr>*{display:block;width:auto}
+table:not(.keep)>thead{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
+table:not(.keep)>caption{display:block}
+:not(.keep)>tbody>tr{border-top:1.5px solid var(--ink);padding:.5rem 0}
+:not(.keep)>tbody>tr>th{border:0;padding:0 0 .2rem;font-size:1.05rem}
+:not(.keep)>tbody>tr>td{border:0;padding:.12rem 0;display:grid;grid-template-columns:7.5rem 1fr;gap:.6rem;text-align:left}
+table.keep{font-size:.88rem}
+table.keep th,table.keep td{padding-right:.5rem}
+:not(.keep)>tbody>tr>td::before{content:attr(data-label);color:var(--soft);font-size:.88rem;padding-top:.1em}
 }
-@media(min-width:56rem){.charts{display:grid;grid-template-columns:1fr 1fr;gap:0 2rem}}
+@media(min-width:56rem){.charts{display:grid;grid-template-columns:1fr 1fr;gap:0 2rem;align-items:end}}
 @page{margin:15mm 14mm}
 @media print{
 :root{--ink:#000;--soft:#444;--paper:#fff;--tint:#fff;--rule:#999;--mark:#0072b2;--second:#b34700;--hatch:#666;--ready:#00503c;--wait:#573c00;--not:#7d2900;--hold:#00466e}
-body{background-color:#fff;color:#000;font-size:10pt;line-height:1.42}
+html{font-size:10pt}
+body{background-color:#fff;color:#000;line-height:1.42}
 main{max-width:none;padding:0}
 h2{margin-top:1.6rem;break-after:avoid}
 h3{break-after:avoid}
 p,li{orphans:3;widows:3}
-table{font-size:9pt}
 thead{display:table-header-group}
 tr,figure,.card,li,dl>div{break-inside:avoid}
 .card{border:1px solid #999}
 .cards{grid-template-columns:1fr 1fr}
-figure{max-width:115mm}
-a{color:#000}
+.charts{display:grid;grid-template-columns:1fr 1fr;gap:0 8mm;align-items:end}
+nav{display:none}
 }
 `

@@ -57,7 +57,7 @@ func packet(a analysis.Assessment, r training.Record, o PacketOptions) page {
 		}
 	}
 	m.findStrangers()
-	m.p = page{title: m.dog, aside: m.subtitle(), verdict: a.Verdict, banner: strings.ToUpper(ownerVerdicts[a.Verdict]), tail: m.headline()}
+	m.p = page{nav: true, title: m.dog, aside: m.subtitle(), verdict: a.Verdict, banner: strings.ToUpper(ownerVerdicts[a.Verdict]), tail: m.headline()}
 	m.opening()
 	m.words()
 	m.proven()
@@ -256,7 +256,7 @@ func (m *packetMaker) opening() {
 				mine += ", shown"
 			}
 		}
-		g.rows = append(g.rows, []string{plain(c.Cue), ownerVerdicts[c.Verdict], m.answered(c), mine, sentence(m.say(c.Reason))})
+		g.rows = append(g.rows, []string{plain(c.Cue), ownerVerdicts[c.Verdict], m.answered(c), mine, m.why(c)})
 	}
 	if len(g.rows) > 0 {
 		m.put(g)
@@ -268,6 +268,40 @@ func (m *packetMaker) opening() {
 		}
 		m.put(para("Not taught or not tried here: " + join(list) + "."))
 	}
+}
+
+// ownerGates are the gates in the owner's words: what is said when one has not
+// been shown, and when it has been missed.
+var ownerGates = map[analysis.GateName][2]string{
+	analysis.GateEnough:      {"not tried often enough", "not tried often enough"},
+	analysis.GateLevel:       {"not yet sure on the first ask", "too often needs more than one ask"},
+	analysis.GatePeople:      {"not yet shown with other people", "does not yet do it for other people"},
+	analysis.GatePlaces:      {"not yet shown in enough places", "not yet shown in enough places"},
+	analysis.GateContext:     {"weak with somebody, or somewhere, listed below", "weak with somebody, or somewhere, listed below"},
+	analysis.GateSpeed:       {"not timed often enough", "too slow to answer"},
+	analysis.GateHold:        {"not yet sure to hold long enough", "does not hold long enough"},
+	analysis.GatePosition:    {"not walked long enough to tell", "leaves position too often"},
+	analysis.GateCorrections: {"still needs corrections", "still needs corrections"},
+	analysis.GateClosed:      {"an incident or a vet hold is open", "an incident or a vet hold is open"},
+}
+
+// why says in an owner's words what stands in the way, the missed gates first.
+func (m *packetMaker) why(c analysis.CueAssessment) string {
+	if c.Verdict == analysis.Ready {
+		return "Shown with " + strings.ReplaceAll(coverCell(c), "\n", ", ") + "."
+	}
+	var list []string
+	for i, st := range []analysis.Standing{analysis.Failed, analysis.Short} {
+		for _, g := range c.Gates {
+			if w, ok := ownerGates[g.Name]; ok && g.Standing == st {
+				list = append(list, w[1-i])
+			}
+		}
+	}
+	if len(list) == 0 {
+		return sentence(m.say(c.Reason))
+	}
+	return sentence(strings.Join(list, "; "))
 }
 
 func isAre(n int) string {
@@ -364,7 +398,7 @@ func (m *packetMaker) proven() {
 	m.section("Where and with whom")
 	m.put(para("A cue learnt in one place with one person is a new cue elsewhere. This is what was tried; what does not stand here was not tried."))
 	for _, c := range m.a.Cues {
-		g := grid{caption: plain(c.Cue) + ": " + m.coverWords(c), verdict: -1, rowHead: true,
+		g := grid{caption: sentenceCase(m.coverWords(c)), verdict: -1, rowHead: true,
 			columns: []column{{"Asked by", Left}, {"Where", Left}, {"Answered", Left}, {"What that says", Left}}}
 		var untried []string
 		for _, x := range c.Contexts {
@@ -518,11 +552,8 @@ func (m *packetMaker) homework() {
 	one = append(one, "No off-leash freedom before the first recheck.")
 	week(1, one...)
 	var two []string
-	for i, c := range cells {
-		if i == 4 {
-			break
-		}
-		two = append(two, "Weakest here: "+c+". Start easier than that: nearer, shorter, quieter.")
+	if len(cells) > 0 {
+		two = append(two, "Weakest here, the weakest first: "+strings.Join(cells[:min(len(cells), 4)], "; ")+". Start easier than that: nearer, shorter, quieter.")
 	}
 	two = append(two, "A second person in the family asks what went well in week 1.")
 	week(2, two...)
@@ -657,7 +688,7 @@ func (m *packetMaker) warnings() {
 		if s = plain(s); s != "" {
 			return s
 		}
-		return "________________________________"
+		return blank
 	}
 	m.put(terms{{"Your vet", line(m.o.Vet)}, {"Your trainer", line(m.o.Contact)}})
 }
@@ -733,7 +764,7 @@ func (m *packetMaker) figures() {
 		if len(ch.points) == 0 {
 			continue
 		}
-		g := grid{caption: sentenceCase(plain(c.Cue)) + ", day by day", verdict: -1, rowHead: true, columns: []column{{"Day", Left}, {"Answered", Left}, {"Corrected", Left}, {"New that day", Left}}}
+		g := grid{caption: sentenceCase(plain(c.Cue)) + ", day by day", verdict: -1, rowHead: true, columns: []column{{"Day", Left}, {"First asks answered", Left}, {"Corrected", Left}, {"New that day", Left}}, keep: true}
 		if c.Kind == training.Motion {
 			g.columns[1].name = "Left position"
 		}
@@ -750,13 +781,9 @@ func (m *packetMaker) figures() {
 			}
 			corrected := "none"
 			if p.corrected > 0 {
-				corrected = fmt.Sprintf("%d of %s", p.corrected, Count(p.trials, "try", "tries"))
+				corrected = fmt.Sprintf("%d of %d", p.corrected, p.trials)
 			}
-			label := p.label
-			if c.Kind != training.Motion && p.value.Known {
-				label += " first asks"
-			}
-			row := []string{shortDay(p.day), label, corrected, orNone(strings.Join(news, ", "))}
+			row := []string{shortDay(p.day), p.label, corrected, orNone(strings.Join(news, ", "))}
 			if c.Hold != nil {
 				long := none
 				if l := c.Days3[i].LongestHold; l.Known {

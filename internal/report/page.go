@@ -20,6 +20,7 @@ type page struct {
 	tail    string // what stands beside the banner
 	blocks  []block
 	foot    string
+	nav     bool // HTML: a list of the sections at the top
 }
 
 // block is one of heading, para, bullets, grid or drawing.
@@ -50,14 +51,15 @@ type grid struct {
 	rows    [][]string
 	verdict int // column that holds verdicts, -1 = none
 	rowHead bool
-	airy    bool // a blank line between rows of several lines
+	airy    bool // text: a blank line between rows of several lines
+	keep    bool // HTML: narrow enough to stay a table on a phone
 }
 
 // drawing is a chart; the text and Markdown reports leave it out, because a
 // table next to it carries the same figures.
 type drawing struct {
-	svg     string
-	caption string
+	svg            string
+	title, caption string
 }
 
 func (g grid) headers() []string {
