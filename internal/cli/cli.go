@@ -78,7 +78,7 @@ func (a *app) confirm(yes bool, question string) error {
 		return nil
 	}
 	if !a.env.Terminal {
-		return usagef("%s There is no terminal to ask on, so nothing was changed", question).
+		return usagef("nothing was changed: there is no terminal to ask on (%s)", question).
 			try("add --yes to go ahead without a question")
 	}
 	fmt.Fprintf(a.env.Stderr, "%s [y/N] ", question)

@@ -127,7 +127,7 @@ func (f *dogFlags) apply(a *app, cmd *cobra.Command, k training.Kennel, d *train
 	if changed("goal") {
 		d.Goals = nil
 		for _, text := range f.goals {
-			g, err := parseGoal(text, k)
+			g, err := parseGoal(text, k, d.Owners)
 			if err != nil {
 				return nil, nil, err
 			}
@@ -213,7 +213,8 @@ func newDogAddCommand(a *app) *cobra.Command {
 		Short: "Set up a dog in one go",
 		Long: `Adds a dog with its stay, its owner and what is agreed. Everything but the name
 may be left out and set later with dog set. An owner who is not on the list of
-handlers is added to it. ` + "D" + dayHelp[1:] + `.
+handlers is added to it.
+A day is ` + dayWords + `.
 
 ` + goalHelp + `
 
@@ -362,7 +363,7 @@ func newDogListCommand(a *app) *cobra.Command {
 			if gone > 0 {
 				empty = "no dog is here; --all lists those that went home"
 			}
-			return a.table(empty, []string{"dog", "arrived", "day", "due", "owner", "goals", ""}, rows, report.Left, report.Left, report.Right, report.Left, report.Left, report.Right)
+			return a.table(empty, []string{"dog", "arrived", "day", "due", "owner", "goals", "remarks"}, rows, report.Left, report.Left, report.Right, report.Left, report.Left, report.Right)
 		},
 	}
 	cmd.Flags().BoolVar(&all, "all", false, "also dogs that went home")
@@ -390,7 +391,7 @@ func newDogGoalCommand(a *app) *cobra.Command {
 					d.Goals = slices.Delete(slices.Clone(d.Goals), remove-1, remove)
 				}
 				for _, text := range args[1:] {
-					g, err := parseGoal(text, k)
+					g, err := parseGoal(text, k, d.Owners)
 					if err != nil {
 						return err
 					}
@@ -510,7 +511,8 @@ days are refused unless log --in-hold says that they are meant.
 
 With --cue only these cues are held. --no-collar forbids collar levels while the
 hold lasts; --collar-only holds the collar and nothing else. --end closes the open
-hold with its last day. D` + dayHelp[1:] + `.`,
+hold with its last day.
+A day is ` + dayWords + `.`,
 		Example: `  firstcue dog hold Tarn --reason 'sore hip, vet' --no-collar
   firstcue dog hold Tarn --from 2026-03-10 --to 2026-03-16 --cue sit --reason 'dew claw'
   firstcue dog hold Tarn --end today`,

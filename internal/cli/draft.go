@@ -14,18 +14,26 @@ import (
 
 // keepDrafts files the notes that have problems, all of them or only those that
 // are in no file, and says how to get at each.
-func (a *app) keepDrafts(ctx context.Context, notes []parsed, all bool) ([]string, error) {
+func (a *app) keepDrafts(ctx context.Context, notes []parsed, o logOptions) ([]string, error) {
 	var said []string
-	err := a.changing(ctx, func(s *store.Store) error {
+	defaults, err := o.defaults()
+	if err != nil {
+		return nil, err
+	}
+	err = a.changing(ctx, func(s *store.Store) error {
 		for _, n := range notes {
-			if len(n.Problems) == 0 || n.file && !all {
+			if len(n.Problems) == 0 || (n.file || n.typed) && !o.keep {
 				continue
 			}
 			name := n.name
 			if name == "-" {
 				name = "standard input"
 			}
-			d, err := s.SaveDraft(ctx, name, n.text)
+			text := n.text
+			if defaults != "" { // the flags are part of what was said
+				text = append([]byte(defaults+"\n"), text...)
+			}
+			d, err := s.SaveDraft(ctx, name, text)
 			if err != nil {
 				return err
 			}

@@ -293,13 +293,33 @@ func (a *app) listCommand(what string, of func(training.Kennel) (headers []strin
 			}
 			headers, rows, items := of(k)
 			if format == "json" {
-				return writeFailed(a.json(map[string]any{"schema": schema(what + "s"), what + "s": items}))
+				out := listJSON{Schema: schema(what + "s")}
+				switch what {
+				case "handler":
+					out.Handlers = items
+				case "place":
+					out.Places = items
+				case "device":
+					out.Devices = items
+				default:
+					out.Cues = items
+				}
+				return writeFailed(a.json(out))
 			}
 			return a.table(fmt.Sprintf("no %s yet: firstcue %s add NAME", what, what), headers, rows)
 		},
 	}
 	formatVar(cmd, &format, "text", "json")
 	return cmd
+}
+
+// listJSON is one of the lists, under its own name.
+type listJSON struct {
+	Schema   string `json:"schema"`
+	Handlers any    `json:"handlers,omitempty"`
+	Places   any    `json:"places,omitempty"`
+	Devices  any    `json:"devices,omitempty"`
+	Cues     any    `json:"cues,omitempty"`
 }
 
 type handlerJSON struct {

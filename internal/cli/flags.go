@@ -63,7 +63,8 @@ func complete(cmd *cobra.Command, flag string, f cobra.CompletionFunc) {
 	}
 }
 
-const dayHelp = "a day is today, yesterday, 3 days ago, 2026-03-04 or 4 March 2026"
+// dayWords is how a day may be written.
+const dayWords = "today, yesterday, 3 days ago, 2026-03-04 or 4 March 2026"
 
 // day reads a day from a flag; "" gives none.
 func (a *app) day(flag, s string) (training.Day, error) {

@@ -14,9 +14,10 @@ const goalHelp = `A goal is a cue and, after commas, what it is to stand up to, 
   90%                  the share of first asks to be answered
 Only the cue must be there: 'come at park, distraction 3, owner, 90%'.`
 
-// parseGoal reads a goal as goalHelp describes it. Place and handler may be new
+// parseGoal reads a goal as goalHelp describes it; "owner" is the dog's own, by
+// name when there is one alone. Place and handler may be new
 // to the lists: an owner wishes for the park before anybody has been there.
-func parseGoal(text string, k training.Kennel) (training.Goal, error) {
+func parseGoal(text string, k training.Kennel, owners []string) (training.Goal, error) {
 	g := training.Goal{Words: strings.TrimSpace(text)}
 	bad := func(format string, args ...any) (training.Goal, error) {
 		return training.Goal{}, usagef("goal %q: "+format, append([]any{g.Words}, args...)...).try("%s", "write it like 'come at park, distraction 3, owner, 90%'")
@@ -73,6 +74,8 @@ func parseGoal(text string, k training.Kennel) (training.Goal, error) {
 			switch role := training.Role(strings.ToLower(who)); {
 			case known:
 				g.Handler = h.Name
+			case role == training.Owner && len(owners) == 1:
+				g.Handler = owners[0]
 			case role == training.Owner || role == training.Trainer || role == training.Outsider:
 				g.Handler = string(role)
 			default:

@@ -1,13 +1,17 @@
 package cli
 
 import (
+	"bytes"
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"io"
 	"io/fs"
 	"os"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -85,6 +89,8 @@ func newLogCommand(a *app) *cobra.Command {
 	fs.BoolVar(&o.addNew, "new", false, "names not yet known become entries of the lists")
 	fs.BoolVar(&o.keep, "keep", false, "file a note with problems as a draft in the store")
 	fs.BoolVar(&o.inHold, "in-hold", false, "the trials in a vet hold are meant; they are left out of every figure")
+	fs.BoolVar(&o.inHold, "despite-hold", false, "as --in-hold")
+	fs.Lookup("despite-hold").Hidden = true
 	fs.StringVar(&o.dog, "dog", "", "`DOG`, where the note names none")
 	fs.StringVar(&o.handler, "handler", "", "who gave the cues, a `NAME`")
 	fs.StringVar(&o.scorer, "scorer", "", "who wrote it down, a `NAME`, if not the handler")
@@ -116,7 +122,9 @@ func newLogCommand(a *app) *cobra.Command {
 type input struct {
 	name string // for messages
 	text []byte
-	file bool // it is in a file that stays where it is
+	// Where the text is if nothing is stored: in a file, or in the command that
+	// was typed. Neither: what came down a pipe, of which there is no other copy.
+	file, typed bool
 }
 
 // logInputs reads the notes' texts. Nothing is looked at beyond that.
@@ -137,7 +145,7 @@ func (a *app) logInputs(cmd *cobra.Command, args []string, o *logOptions) ([]inp
 	case cmd.Flags().Changed("text") && len(args) > 0:
 		return nil, usagef("--text and files do not go together")
 	case cmd.Flags().Changed("text"):
-		return []input{{name: "--text", text: []byte(strings.ReplaceAll(o.text, `\n`, "\n"))}}, nil
+		return []input{{name: "--text", text: []byte(strings.ReplaceAll(o.text, `\n`, "\n")), typed: true}}, nil
 	case len(args) == 0:
 		return nil, usagef("no note was named").try("firstcue log FILE, firstcue log - for standard input, or --text 'sit 3+'")
 	}
@@ -237,14 +245,16 @@ func (a *app) runLog(ctx context.Context, inputs []input, o logOptions) error {
 	if o.cue != "" {
 		return a.logTrial(ctx, k, defaults, o)
 	}
-	notes, problems := a.parseNotes(inputs, k, note.Options{Now: a.env.Now(), Defaults: defaults, AllowNew: o.addNew, DespiteHold: o.inHold})
+	opt := note.Options{Now: a.env.Now(), Defaults: defaults, AllowNew: o.addNew, DespiteHold: o.inHold}
+	if opt.Written, err = a.firstLogged(ctx, inputs); err != nil {
+		return err
+	}
+	notes, problems := a.parseNotes(inputs, k, opt)
 	if problems > 0 {
 		return a.refuseNotes(ctx, notes, problems, o)
 	}
 	for _, n := range notes {
-		for _, w := range n.Warnings {
-			a.showProblem(w)
-		}
+		a.showWarnings(n.Warnings)
 	}
 	if o.dryRun {
 		return a.dryRun(notes, o)
@@ -252,10 +262,42 @@ func (a *app) runLog(ctx context.Context, inputs []input, o logOptions) error {
 	return a.storeNotes(ctx, notes, set, o)
 }
 
+// firstLogged returns when the very same text was first logged here, zero if
+// never: "today" in a note logged again must mean the day it meant then.
+func (a *app) firstLogged(ctx context.Context, inputs []input) (time.Time, error) {
+	var first time.Time
+	h := sha256.New()
+	relative := false
+	for _, in := range inputs {
+		h.Write(in.text)
+		low := bytes.ToLower(in.text)
+		relative = relative || bytes.Contains(low, []byte("today")) || bytes.Contains(low, []byte("yesterday")) || bytes.Contains(low, []byte("ago"))
+	}
+	path, err := a.storePath()
+	if err != nil || !relative || !storeExists(path) {
+		return first, err
+	}
+	hash := hex.EncodeToString(h.Sum(nil))
+	err = a.reading(ctx, func(s *store.Store) error {
+		all, err := s.Batches(ctx, 0)
+		for _, b := range all { // newest first
+			if b.Source == hash && b.Kind == "log" {
+				first = b.At.In(a.env.Now().Location())
+			}
+		}
+		return err
+	})
+	return first, err
+}
+
 // parseNotes reads the notes in order; names that an earlier one adds are known
 // to the later ones.
 func (a *app) parseNotes(inputs []input, k training.Kennel, o note.Options) (notes []parsed, problems int) {
-	for _, in := range inputs {
+	for i, in := range inputs {
+		if j := slices.IndexFunc(inputs[:i], func(x input) bool { return string(x.text) == string(in.text) }); j >= 0 {
+			a.say("%s is the same note as %s", in.name, inputs[j].name)
+			continue
+		}
 		o.Name, o.Kennel = in.name, k
 		if in.name == "-" {
 			o.Name = "standard input"
@@ -283,6 +325,14 @@ func addNames(k *training.Kennel, names []note.Name) {
 		case "cue":
 			k.Cues = append(slices.Clone(k.Cues), training.Cue{Name: n.Name, Kind: n.CueKind, Limit: training.Known(3)})
 		}
+	}
+}
+
+// showWarnings shows what should be looked at and is no problem.
+func (a *app) showWarnings(ws []note.Problem) {
+	for _, w := range ws {
+		w.Message = "warning: " + w.Message
+		a.showProblem(w)
 	}
 }
 
@@ -315,7 +365,7 @@ func problemsJSON(ps []note.Problem) []problemJSON {
 func (a *app) refuseNotes(ctx context.Context, notes []parsed, problems int, o logOptions) error {
 	var all []note.Problem
 	var files []string
-	unsaved := 0
+	piped, typed := false, false
 	for _, n := range notes {
 		if len(n.Problems) == 0 {
 			continue
@@ -324,12 +374,11 @@ func (a *app) refuseNotes(ctx context.Context, notes []parsed, problems int, o l
 		for _, p := range n.Problems {
 			a.showProblem(p)
 		}
-		switch {
-		case n.file:
+		if n.file {
 			files = append(files, n.name)
-		default:
-			unsaved++
 		}
+		typed = typed || n.typed
+		piped = piped || !n.file && !n.typed
 	}
 	if o.format == "json" {
 		if err := a.json(struct {
@@ -348,13 +397,14 @@ func (a *app) refuseNotes(ctx context.Context, notes []parsed, problems int, o l
 	if len(files) > 0 {
 		hint = append(hint, "the note is untouched: "+strings.Join(files, ", "))
 	}
-	// A note that is in no file would be lost with the screen.
-	if o.keep || unsaved > 0 && !o.dryRun {
-		kept, err := a.keepDrafts(ctx, notes, o.keep)
+	if o.keep || piped && !o.dryRun {
+		kept, err := a.keepDrafts(ctx, notes, o)
 		if err != nil {
 			return failedf(err, "%s, and the note could not be filed as a draft: %v", e.msg, err)
 		}
 		hint = append(hint, kept...)
+	} else if typed && o.text != "" {
+		hint = append(hint, "the note is only in the command you typed; --keep files it as a draft")
 	}
 	return e.try("%s", strings.Join(hint, "\n"))
 }
@@ -434,18 +484,28 @@ func nameWords(n note.Name) string {
 	return n.Kind + " " + n.Name
 }
 
-// request makes what the store is asked to keep of a note.
-func (p parsed) request() store.LogRequest {
+// request makes what the store is asked to keep: every note in one transaction,
+// so that several notes are stored all or none, and taken back in one go.
+func request(notes []parsed) store.LogRequest {
 	var k training.Kennel
-	addNames(&k, p.New)
-	name := p.name
-	if p.name == "-" {
-		name = "standard input"
+	var req store.LogRequest
+	var names []string
+	for _, n := range notes {
+		addNames(&k, n.New)
+		req.Sessions = append(req.Sessions, n.Sessions...)
+		name := n.name
+		if name == "-" {
+			name = "standard input"
+		}
+		names = append(names, name)
+		req.Text = append(req.Text, n.text...)
 	}
-	return store.LogRequest{
-		Sessions: p.Sessions, Text: p.text, Name: name,
-		Dogs: k.Dogs, Handlers: k.Handlers, Places: k.Places, Devices: k.Devices, Cues: k.Cues,
+	req.Name = strings.Join(names, ", ")
+	if len(names) > 3 {
+		req.Name = plural(len(names), "note") + ", " + names[0] + " to " + names[len(names)-1]
 	}
+	req.Dogs, req.Handlers, req.Places, req.Devices, req.Cues = k.Dogs, k.Handlers, k.Places, k.Devices, k.Cues
+	return req
 }
 
 // storeNotes stores the notes and says what came of it.
@@ -463,18 +523,11 @@ func (a *app) storeNotes(ctx context.Context, notes []parsed, set []training.Set
 		if err != nil {
 			return err
 		}
-		var done []store.Logged
-		var stored []string
+		res, err := s.LogNote(ctx, request(notes))
+		if err != nil {
+			return err
+		}
 		for _, n := range notes {
-			res, err := s.LogNote(ctx, n.request())
-			if err != nil {
-				if len(stored) > 0 {
-					a.warn("stored before the fault: %s; log the others again", strings.Join(stored, ", "))
-				}
-				return err
-			}
-			stored = append(stored, n.name)
-			done = append(done, res.Sessions...)
 			for _, x := range n.New {
 				a.say("added %s", nameWords(x))
 			}
@@ -483,7 +536,7 @@ func (a *app) storeNotes(ctx context.Context, notes []parsed, set []training.Set
 		if err != nil {
 			return err
 		}
-		return a.sayLogged(ctx, s, done, before, after, o)
+		return a.sayLogged(ctx, s, res.Sessions, before, after, o)
 	})
 }
 
@@ -524,12 +577,15 @@ func (a *app) logTrial(ctx context.Context, k training.Kennel, defaults string, 
 	}
 	text, carried := line+"\n", defaults
 	if was != nil {
-		text, carried = strings.TrimRight(was.Note, "\n")+"\n"+line+"\n", was.Carried
+		if o.device != "" && training.Key(known(k.Devices, o.device)) != training.Key(was.Device) {
+			text = "device: " + o.device + "\n" + text
+		}
+		text, carried = strings.TrimRight(noteOf(*was), "\n")+"\n"+text, ""
 	}
-	notes, problems := a.parseNotes([]input{{name: "--cue", text: []byte(text)}}, k,
+	notes, problems := a.parseNotes([]input{{name: "--cue", text: []byte(text), typed: true}}, k,
 		note.Options{Now: a.env.Now(), Defaults: carried, AllowNew: o.addNew, DespiteHold: o.inHold})
 	if problems > 0 {
-		return a.refuseNotes(ctx, notes, problems, logOptions{format: o.format, dryRun: true})
+		return a.refuseNotes(ctx, notes, problems, logOptions{format: o.format})
 	}
 	if was != nil {
 		if err := sameSetting(*was, o, k); err != nil {
@@ -548,7 +604,6 @@ func sameSetting(s training.Session, o logOptions, k training.Kennel) error {
 		{"handler", s.Handler, known(k.Handlers, o.handler)},
 		{"place", s.Place, known(k.Places, o.place)},
 		{"leash", string(s.Leash), o.leash},
-		{"device", s.Device, known(k.Devices, o.device)},
 	} {
 		if c.said != "" && training.Key(c.said) != training.Key(c.is) {
 			return usagef("the session of %s at %s has %s %q, not %q", s.Dog, s.Start.Format("2006-01-02 15:04"), c.flag, c.is, c.said).

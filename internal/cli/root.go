@@ -63,6 +63,7 @@ func newRoot(a *app) *cobra.Command {
 	root.SetHelpCommandGroupID(groupKeep)
 	root.SetCompletionCommandGroupID(groupKeep)
 	root.CompletionOptions.DisableDefaultCmd = true
+	cobra.EnableCommandSorting = false // the order below is that of the work
 
 	in := func(id string, cmds ...*cobra.Command) []*cobra.Command {
 		for _, c := range cmds {
@@ -73,6 +74,7 @@ func newRoot(a *app) *cobra.Command {
 	var all []*cobra.Command
 	all = append(all, in(groupDaily,
 		newLogCommand(a),
+		newImportCommand(a),
 		newSessionsCommand(a),
 		newSessionCommand(a),
 		newUndoCommand(a),
@@ -140,6 +142,10 @@ func flagError(cmd *cobra.Command, err error) error {
 		return err
 	}
 	e := usagef("%s", strings.TrimSuffix(err.Error(), "."))
+	var invalid *pflag.InvalidValueError
+	if errors.As(err, &invalid) {
+		e = usagef("--%s: %q: %v", invalid.GetFlag().Name, invalid.GetValue(), invalid.Unwrap())
+	}
 	var unknown *pflag.NotExistError
 	if errors.As(err, &unknown) {
 		var names []string

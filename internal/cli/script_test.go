@@ -19,9 +19,8 @@ var update = flag.Bool("update", false, "rewrite the outputs stored in testdata/
 // A script is a transcript of a shell: lines that begin with "$ " are run in
 // this process, and what follows up to the next one is what they print, both
 // streams as a user would see them, then "[exit N]" unless N is 0. A line that
-// begins with "#" is a comment. Before the first command, and between blank
-// lines, the commands below are known besides firstcue; they print nothing
-// but what is said here.
+// begins with "# " after a blank line is a comment. The commands below are known
+// besides firstcue; they print nothing but what is said here.
 //
 //	$ cat FILE               print the file
 //	$ cat > FILE <<'END'     write the lines up to END to the file
@@ -89,8 +88,8 @@ func parseScript(text string, markdown bool) []block {
 			continue
 		}
 		if !run || !strings.HasPrefix(l, "$ ") {
-			if run && len(out) > 0 && out[len(out)-1].command != "" && !strings.HasPrefix(l, "#") {
-				out[len(out)-1].want = append(out[len(out)-1].want, l)
+			if n := len(out); run && n > 0 && out[n-1].command != "" && !comment(l, out[n-1].want) {
+				out[n-1].want = append(out[n-1].want, l)
 				continue
 			}
 			keep(l)
@@ -113,6 +112,12 @@ func parseScript(text string, markdown bool) []block {
 		out = append(out, b)
 	}
 	return out
+}
+
+// comment reports whether a line after a command is a comment: a "#" and a word
+// after a blank line. A "#" in what a command printed is none.
+func comment(line string, want []string) bool {
+	return len(want) > 0 && want[len(want)-1] == "" && len(line) > 2 && strings.HasPrefix(line, "# ") && line[2] != ' '
 }
 
 // replay runs the transcript in a file, and compares or rewrites it.

@@ -154,11 +154,12 @@ func (a *app) runAmend(ctx context.Context, handle string, given bool, o amendOp
 			}
 			text = string(raw)
 		}
-		opt.Defaults = contextOf(was)
+		opt.Defaults = a.contextOf(was)
 		res := note.Parse([]byte(text), opt)
 		for _, p := range res.Problems {
 			a.showProblem(p)
 		}
+		a.showWarnings(res.Warnings)
 		if now, err = oneSession(res); err != nil {
 			return err
 		}
@@ -190,10 +191,28 @@ func (a *app) runAmend(ctx context.Context, handle string, given bool, o amendOp
 	})
 }
 
-// contextOf writes a session's setting as context lines in one line.
-func contextOf(s training.Session) string {
+// contextOf writes a session's setting as context lines in one line. The start
+// is written as people write it, where that says the same moment.
+func (a *app) contextOf(s training.Session) string {
 	s.Trials, s.Remarks = nil, nil
-	return strings.Join(strings.FieldsFunc(note.Format(s), func(r rune) bool { return r == '\n' }), "; ")
+	start := s.Start.Format("2006-01-02 15:04:05")
+	start = strings.TrimSuffix(start, ":00")
+	readable := false
+	if t, err := note.ReadTime(start, a.env.Now()); err == nil {
+		readable = t.Time.Equal(s.Start) && t.Warning == ""
+	}
+	var parts []string
+	for _, line := range strings.Split(note.Format(s), "\n") {
+		for _, p := range strings.Split(line, "; ") {
+			if readable && strings.HasPrefix(p, "start: ") {
+				p = "start: " + start
+			}
+			if p != "" {
+				parts = append(parts, p)
+			}
+		}
+	}
+	return strings.Join(parts, "; ")
 }
 
 // oneSession returns the session that a corrected text makes.

@@ -27,6 +27,10 @@ does not. Used again, it takes back the one before. The history keeps everything
 				}
 				a.say("%s", batchWords(p.Batch, a))
 				a.sayUndo(p)
+				if len(p.Sessions) == 0 && len(p.Removed) == 0 {
+					return usagef("there is nothing of it left to take back").
+						try("firstcue session history ID shows what changed since; firstcue session amend ID corrects it")
+				}
 				if err := a.confirm(yes, "Take it back?"); err != nil {
 					return err
 				}

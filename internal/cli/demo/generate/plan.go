@@ -43,7 +43,7 @@ func leashFor(d int, out bool) string {
 
 // tarn learns quickly and answers anybody.
 func tarn(d int) []visit {
-	good := between(0.62, 0.985, d, 7)
+	good := between(0.70, 0.985, d, 5)
 	place, out := where(d, 0)
 	dist := min(d/4, 3)
 	asks := func(p float64) []ask {
@@ -66,7 +66,7 @@ func tarn(d int) []visit {
 		vs = append(vs, visit{dog: "Tarn", handler: "Pim", place: "orchard", at: "16:40", leash: "long line", distraction: 2, asks: asks(good)})
 	}
 	if d >= 15 && d != 17 {
-		vs = append(vs, visit{dog: "Tarn", handler: "Mrs Oake", place: []string{"mill lane", "paddock", "market square"}[d%3], at: "17:15", leash: "long line", distraction: 2, asks: asks(0.97)})
+		vs = append(vs, visit{dog: "Tarn", handler: "Mrs Oake", place: []string{"mill lane", "market square"}[d%3%2], at: "17:15", leash: "long line", distraction: 2, asks: asks(0.97)})
 	}
 	switch d {
 	case 0:
@@ -81,7 +81,7 @@ func tarn(d int) []visit {
 
 // sorrel works beautifully, for Ailsa.
 func sorrel(d int) []visit {
-	good := between(0.7, 0.995, d, 6)
+	good := between(0.74, 1, d, 5)
 	place, out := where(d, 2)
 	asks := func(p float64) []ask {
 		return []ask{
@@ -91,10 +91,10 @@ func sorrel(d int) []visit {
 		}
 	}
 	vs := []visit{{dog: "Sorrel", handler: "Ailsa", place: place, at: "10:00", leash: leashFor(d, out), distraction: min(d/5+1, 3), asks: asks(good)}}
-	if d >= 8 && d%3 == 2 || d == 15 || d == 18 {
+	if d == 8 || d == 11 || d == 14 || d == 16 {
 		p2, o2 := where(d, 0)
 		who := "Bram"
-		if d == 15 {
+		if d == 16 {
 			who = "Mr Venn"
 		}
 		a := asks(0.56)
@@ -185,7 +185,7 @@ func nettle(d int) []visit {
 		return nil
 	}
 	return []visit{{dog: "Nettle", handler: "Bram", place: "barn", at: "16:00", leash: "leash", distraction: 0, asks: []ask{
-		{cue: "sit", n: 4, good: 0.5},
-		{cue: "down", n: 3, good: 0.4},
+		{cue: "sit", n: 4, good: 0.8},
+		{cue: "down", n: 3, good: 0.7},
 	}}}
 }
