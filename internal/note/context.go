@@ -390,7 +390,11 @@ func (p *parser) setKey(c *context, l line, pr pair) {
 			m, err = ReadTime(strings.TrimRight(pr.value, " .!,"), p.o.Written)
 		}
 		if err != nil {
-			bad(err.Error(), "write "+keyExample("start"))
+			want := ""
+			if !strings.Contains(err.Error(), ": write it as") {
+				want = "write " + keyExample("start")
+			}
+			bad(err.Error(), want)
 			return
 		}
 		if m.Time.After(p.o.Now) && !p.o.Now.IsZero() {

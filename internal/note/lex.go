@@ -203,7 +203,8 @@ func spoken(in []token, bad func(from, to int, message, want string)) []token {
 			case j < len(in) && in[j].is("point"):
 				bad(t.from, in[j].to, "two numbers run into each other", "write them in digits, as 1.8>5.1")
 				t.kind, t.to = tBad, in[j].to
-				j++
+				for j++; j < len(in) && unit(in[j]) != ""; j++ {
+				}
 			default:
 				t.s, t.v, t.to = s, decimal(s), in[j-1].to
 			}

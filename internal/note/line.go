@@ -653,6 +653,9 @@ func (r *reader) numberFirst(t token) {
 		if r.cur != nil && r.cur.bare() {
 			r.cur.distance = a.metres
 		}
+	case a.seconds.Known && r.timed && r.cueTo == 0:
+		r.i += a.n
+		r.problem(t, last, fmt.Sprintf("%q is a second time on this line", string(r.l.text[t.from:last.to])), "the clock at the head of the line says when; start a new line for the next event")
 	case a.seconds.Known:
 		r.i += a.n
 		r.length(t, last, a.seconds)

@@ -178,7 +178,7 @@ func nextChange(t time.Time) (before, after time.Time) {
 	for i := 0; i < 52*60; i++ {
 		u := t.Add(time.Minute)
 		if _, is := u.Zone(); is != was {
-			return u.Add(time.Duration(was-is) * time.Second), u
+			return u.In(time.FixedZone("", was)), u
 		}
 		t = u
 	}
