@@ -131,16 +131,21 @@ func (t *tx) undo() (UndoResult, error) {
 		if err != nil {
 			return res, err
 		}
-		var in string
-		if _, err := t.one("SELECT batch FROM revision WHERE n = ?", []any{h.shown}, &in); err != nil {
+		// A revision counts here unless it was undone, or undid another.
+		const live = "NOT EXISTS (SELECT 1 FROM batch b WHERE b.id = r.batch AND b.kind = 'undo') AND NOT EXISTS (SELECT 1 FROM batch u WHERE u.undoes = r.batch)"
+		var mine, later int
+		if _, err := t.one("SELECT min(number) FROM revision WHERE session = ? AND batch = ?", []any{h.n, res.Batch.ID}, &mine); err != nil {
 			return res, err
 		}
-		if in != res.Batch.ID {
+		if _, err := t.one("SELECT count(*) FROM revision r WHERE session = ? AND batch <> ? AND number >= ? AND "+live, []any{h.n, res.Batch.ID, mine}, &later); err != nil {
+			return res, err
+		}
+		if later > 0 {
 			res.Left = append(res.Left, Logged{Session: was, What: AlreadyStored})
 			continue
 		}
-		before, err := t.sessions(`FROM revision r JOIN session s ON s.n = r.session WHERE r.n = (SELECT n FROM revision
-			WHERE session = ? AND batch <> ? AND number < ? ORDER BY number DESC, at_ms DESC, writer DESC, id DESC LIMIT 1)`, h.n, res.Batch.ID, h.number)
+		before, err := t.sessions(`FROM revision r JOIN session s ON s.n = r.session WHERE r.n = (SELECT n FROM revision r
+			WHERE session = ? AND number < ? AND `+live+` ORDER BY number DESC, at_ms DESC, writer DESC, id DESC LIMIT 1)`, h.n, mine)
 		if err != nil {
 			return res, err
 		}

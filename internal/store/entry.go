@@ -733,6 +733,10 @@ func (t *tx) find(k kind, name string) (entryRow, bool, error) {
 	var r entryRow
 	found, err := t.one("SELECT n, id, name FROM entry WHERE kind = ? AND key = ? AND shown = n AND gone = 0 AND key <> ''", []any{k, key}, &r.n, &r.id, &r.name)
 	if err == nil && !found {
+		// The name of an entry that was joined into this one.
+		found, err = t.one("SELECT s.n, s.id, s.name FROM entry e JOIN entry s ON s.n = e.shown WHERE e.kind = ? AND e.key = ? AND s.gone = 0 AND e.gone = 0 ORDER BY s.id LIMIT 1", []any{k, key}, &r.n, &r.id, &r.name)
+	}
+	if err == nil && !found {
 		found, err = t.one(`SELECT s.n, s.id, s.name FROM alias a JOIN entry e ON e.n = a.entry JOIN entry s ON s.n = e.shown
 			WHERE a.key = ? AND e.kind = ? AND s.gone = 0 ORDER BY s.id LIMIT 1`, []any{key, k}, &r.n, &r.id, &r.name)
 	}

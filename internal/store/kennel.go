@@ -637,7 +637,8 @@ func (t *tx) handlers(dog int64) ([]training.Handler, error) {
 	return out, nil
 }
 
-// aliases reads aliases by the entry that is shown. An alias that is also the
+// aliases reads aliases by the entry that is shown; the names of entries joined
+// into it are among them. An alias that is also the
 // name of an entry of that kind is left out: the name has the older right.
 func (t *tx) aliases(where string, args ...any) (map[int64][]string, error) {
 	out := map[int64][]string{}
@@ -649,9 +650,11 @@ func (t *tx) aliases(where string, args ...any) (map[int64][]string, error) {
 		}
 		out[n] = append(out[n], a)
 		return nil
-	}, `SELECT s.n, a.name FROM entry s JOIN entry e ON e.shown = s.n JOIN alias a ON a.entry = e.n
-		WHERE `+where+` AND NOT EXISTS (SELECT 1 FROM entry o WHERE o.kind = e.kind AND o.key = a.key AND o.shown = o.n AND o.gone = 0 AND o.key <> '')
-		ORDER BY s.n, e.n <> s.n, e.id, a.position`, args...)
+	}, `SELECT n, name FROM (
+			SELECT s.n, s.kind, e.n <> s.n AS joined, e.id, a.position, a.name, a.key FROM entry s JOIN entry e ON e.shown = s.n JOIN alias a ON a.entry = e.n WHERE `+where+`
+			UNION ALL SELECT s.n, s.kind, 1, e.id, -1, e.name, e.key FROM entry s JOIN entry e ON e.shown = s.n AND e.n <> s.n AND e.gone = 0 WHERE `+where+`) a
+		WHERE NOT EXISTS (SELECT 1 FROM entry o WHERE o.kind = a.kind AND o.key = a.key AND o.shown = o.n AND o.gone = 0 AND o.key <> '')
+		ORDER BY n, joined, id, position`, append(args, args...)...)
 	for n, list := range out {
 		var once []string
 		for _, a := range list {

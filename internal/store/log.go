@@ -295,9 +295,16 @@ func (t *tx) logSession(s *training.Session, batch string, whole bool, why strin
 	}
 	h := &held{}
 	r.Session = sessionID(r.Dog, r.Scorer, got.key.startMS, s.Part)
-	if taken, err := t.one("SELECT 1 FROM session WHERE id = ?", []any{r.Session}, new(int)); err != nil {
+	if t.taken == nil {
+		if t.taken, err = t.PrepareContext(t.ctx, "SELECT count(*) FROM session WHERE id = ?"); err != nil {
+			return got, err
+		}
+	}
+	var taken int
+	if err := t.taken.QueryRowContext(t.ctx, r.Session).Scan(&taken); err != nil {
 		return got, err
-	} else if taken { // by one that was moved to another start since
+	}
+	if taken > 0 { // by one that was moved to another start since
 		r.Session = uuid.Must(uuid.NewV7()).String()
 	}
 	if err := t.revise(h, r); err != nil {

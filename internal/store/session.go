@@ -281,8 +281,8 @@ func (t *tx) revisionOf(s *training.Session) (*revision, error) {
 // written fifty at a time: on the driver's own connection this is several times
 // as fast as one by one through database/sql.
 type inserter struct {
-	sessions, revisions, trials, corrections, remarks rows
-	nextSession, nextRevision                         int64
+	sessions, revisions, trials, plain, corrections, remarks rows
+	nextSession, nextRevision                                int64
 }
 
 type rows struct {
@@ -337,8 +337,11 @@ func (r *rows) close() error {
 	return err
 }
 
+// all returns the tables in the order in which they must be written. Revisions
+// go before the sessions they refer to: the other way round SQLite would look
+// through all sessions for each revision, to see which had waited for it.
 func (in *inserter) all() []*rows {
-	return []*rows{&in.sessions, &in.revisions, &in.trials, &in.corrections, &in.remarks}
+	return []*rows{&in.revisions, &in.sessions, &in.plain, &in.trials, &in.corrections, &in.remarks}
 }
 
 func (in *inserter) close() error {
@@ -360,9 +363,12 @@ func (t *tx) inserter() (*inserter, error) {
 		return rows{head: "INSERT INTO " + name + " (" + columns + ")", width: strings.Count(columns, ",") + 1, stmts: map[int]driver.Stmt{}}
 	}
 	in := &inserter{
-		sessions:    table("session", "n, id, shown, dog, start_ms, day, standing"),
-		revisions:   table("revision", "n, id, session, number, writer, at, at_ms, why, voided, parents, batch, content, dog, handler, scorer, start, start_ms, zone, part, place, leash, distraction, device, working_level, weather, reward, source, baseline, note, carried, rescores"),
-		trials:      table("trial", "revision, position, cue, kind, signal, outcome, asks, did, latency, completion, waited, begun, prompts, corrections, highest, last, device, target, held, walked, breaks, distance, yes, tried, at, marks, line"),
+		sessions:  table("session", "n, id, shown, dog, start_ms, day, standing"),
+		revisions: table("revision", "n, id, session, number, writer, at, at_ms, why, voided, parents, batch, content, dog, handler, scorer, start, start_ms, zone, part, place, leash, distraction, device, working_level, weather, reward, source, baseline, note, carried, rescores"),
+		trials:    table("trial", "revision, position, cue, kind, signal, outcome, asks, did, latency, completion, waited, begun, prompts, corrections, highest, last, device, target, held, walked, breaks, distance, yes, tried, at, marks, line"),
+		// Most trials of an import have nothing but this; each NULL less to
+		// bind counts.
+		plain:       table("trial", "revision, position, cue, kind, signal, outcome, asks, latency, corrections, breaks, marks, line"),
 		corrections: table("correction", "revision, position, turn, kind, level, device, served"),
 		remarks:     table("remark", "revision, position, text, line, incident"),
 	}
@@ -378,7 +384,7 @@ func (t *tx) flush() error {
 		return nil
 	}
 	return t.Raw(func(c any) error {
-		for _, r := range t.stmts.all() { // parents first
+		for _, r := range t.stmts.all() {
 			if err := r.flush(t.ctx, c.(driver.Conn)); err != nil {
 				return err
 			}
@@ -389,7 +395,7 @@ func (t *tx) flush() error {
 
 // pending reports that enough rows wait to be worth writing.
 func (t *tx) pending() bool {
-	return t.stmts != nil && len(t.stmts.trials.args) >= 20*rowsAtOnce*t.stmts.trials.width
+	return t.stmts != nil && len(t.stmts.trials.args)/t.stmts.trials.width+len(t.stmts.plain.args)/t.stmts.plain.width >= 20*rowsAtOnce
 }
 
 // refNumber is number with a memory.
@@ -502,6 +508,11 @@ func (t *tx) addRevision(h *held, r *revision) error {
 		}
 		if f.Of != 0 || f.Yes != 0 {
 			yes, tried = int64(f.Yes), int64(f.Of)
+		}
+		if f.Did == "" && len(f.Prompts)+len(f.Corrections)+f.Of+f.Yes == 0 && !f.Completion.Known && !f.Waited.Known && !f.Begun.Known &&
+			!f.Target.Known && !f.Held.Known && !f.Walked.Known && !f.Distance.Known && !f.At.Known {
+			in.plain.add(n, int64(i), cue, string(f.Kind), string(f.Signal), string(f.Outcome), int64(f.Asks), num(f.Latency), int64(0), int64(f.Breaks), f.Marks, int64(f.Line))
+			continue
 		}
 		in.trials.add(n, int64(i), cue, string(f.Kind), string(f.Signal), string(f.Outcome), int64(f.Asks), text(f.Did), num(f.Latency), num(f.Completion),
 			num(f.Waited), num(f.Begun), prompts, int64(len(f.Corrections)), num(highest), num(last), on, num(f.Target), num(f.Held), num(f.Walked),

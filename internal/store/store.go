@@ -424,6 +424,7 @@ type tx struct {
 	writer string
 	names  map[string]*names
 	stmts  *inserter
+	taken  *sql.Stmt        // whether a session id is given away
 	batch  string           // what changes of the lists belong to
 	idOf   map[int64]string // id of an entry by number
 	// firstNew is the number of the first session that this merge added.
@@ -447,6 +448,9 @@ func (s *Store) write(ctx context.Context, fn func(t *tx) error) error {
 	return explain(s.path, s.exclusively(ctx, func() error {
 		t := s.newTx(ctx)
 		err := fn(t)
+		if t.taken != nil {
+			err = errors.Join(err, t.taken.Close())
+		}
 		return errors.Join(err, t.stmts.close())
 	}))
 }
@@ -465,6 +469,9 @@ func (t *tx) exec(q string, args ...any) error {
 
 // each calls row for every row of the query.
 func (t *tx) each(row func(scan func(...any) error) error, q string, args ...any) error {
+	if watch != nil {
+		watch(q, args)
+	}
 	rows, err := t.QueryContext(t.ctx, q, args...)
 	if err != nil {
 		return err
@@ -478,8 +485,14 @@ func (t *tx) each(row func(scan func(...any) error) error, q string, args ...any
 	return rows.Err()
 }
 
+// watch, in tests, is told of every query.
+var watch func(q string, args []any)
+
 // one scans the only row of the query; found is false when there is none.
 func (t *tx) one(q string, args []any, dest ...any) (found bool, err error) {
+	if watch != nil {
+		watch(q, args)
+	}
 	err = t.QueryRowContext(t.ctx, q, args...).Scan(dest...)
 	if errors.Is(err, sql.ErrNoRows) {
 		return false, nil

@@ -107,3 +107,5 @@ func TestLogReadsBack(t *testing.T) {
 		t.Errorf("%v %+v", err, all)
 	}
 }
+
+func noonClock() time.Time { return noon }

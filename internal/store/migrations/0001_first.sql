@@ -216,7 +216,7 @@ CREATE INDEX batch_source ON batch (source);
 CREATE TABLE session (
   n        INTEGER PRIMARY KEY,
   id       TEXT NOT NULL UNIQUE CHECK (length(id) = 36),
-  shown    INTEGER REFERENCES revision (n) DEFERRABLE INITIALLY DEFERRED,
+  shown    INTEGER NOT NULL REFERENCES revision (n), -- written first
   dog      INTEGER NOT NULL REFERENCES entry (n) DEFERRABLE INITIALLY DEFERRED,
   start_ms INTEGER NOT NULL,
   day      INTEGER NOT NULL, -- where it was held
@@ -228,7 +228,7 @@ CREATE INDEX session_day ON session (day);
 CREATE TABLE revision (
   n             INTEGER PRIMARY KEY,
   id            TEXT NOT NULL CHECK (length(id) = 32), -- hash of the whole
-  session       INTEGER NOT NULL REFERENCES session (n),
+  session       INTEGER NOT NULL REFERENCES session (n) DEFERRABLE INITIALLY DEFERRED,
   number        INTEGER NOT NULL CHECK (number >= 1),
   writer        TEXT NOT NULL,
   at            TEXT NOT NULL,
