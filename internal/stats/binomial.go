@@ -19,7 +19,14 @@ func BinomialTail(k, n int, p float64) (atMost, atLeast float64, err error) {
 	if !(p >= 0 && p <= 1) {
 		return 0, 0, bad(fn, "p", "must lie between 0 and 1; it is %v", p)
 	}
-	return binomialCDF(k, n, p), 1 - binomialCDF(k-1, n, p), nil
+	atLeast = 1
+	switch {
+	case k > n || k > 0 && p == 0:
+		atLeast = 0
+	case k > 0 && p < 1:
+		atLeast = incBeta(float64(k), float64(n-k+1), p, 1-p)
+	}
+	return binomialCDF(k, n, p), atLeast, nil
 }
 
 func binomialCDF(k, n int, p float64) float64 {
@@ -31,7 +38,7 @@ func binomialCDF(k, n int, p float64) float64 {
 	case p == 1:
 		return 0
 	}
-	return mathext.RegIncBeta(float64(n-k), float64(k+1), 1-p)
+	return incBeta(float64(n-k), float64(k+1), 1-p, p)
 }
 
 // BetaQuantile returns the q-quantile of the beta distribution with shapes
@@ -62,11 +69,11 @@ func BetaQuantile(q, a, b float64) (float64, error) {
 
 // betaQuantile solves I_x(a, b) = p for x; betaQuantileUpper 1 - I_x(a, b) = p.
 func betaQuantile(p, a, b float64) float64 {
-	return betaSolve(a, b, func(x float64) float64 { return mathext.RegIncBeta(a, b, x) - p }, p, -1)
+	return betaSolve(a, b, func(x float64) float64 { return incBeta(a, b, x, 1-x) - p }, p, -1)
 }
 
 func betaQuantileUpper(p, a, b float64) float64 {
-	return betaSolve(a, b, func(x float64) float64 { return p - mathext.RegIncBeta(b, a, 1-x) }, p, 1)
+	return betaSolve(a, b, func(x float64) float64 { return p - incBeta(b, a, 1-x, x) }, p, 1)
 }
 
 // betaSolve finds the root of the increasing f on (0, 1) by Newton steps on
@@ -79,9 +86,6 @@ func betaSolve(a, b float64, f func(float64) float64, p, side float64) float64 {
 	if !(x > 0 && x < 1) {
 		x = mean
 	}
-	la, _ := math.Lgamma(a)
-	lb, _ := math.Lgamma(b)
-	lab, _ := math.Lgamma(a + b)
 	for range 400 {
 		v := f(x)
 		if v == 0 {
@@ -92,7 +96,7 @@ func betaSolve(a, b float64, f func(float64) float64, p, side float64) float64 {
 		} else {
 			lo = x
 		}
-		d := math.Exp(a*math.Log(x) + b*math.Log1p(-x) + lab - la - lb) // density times x(1-x)
+		d := betaTerm(a, b, x, 1-x) // density times x(1-x)
 		step := v / d
 		var next float64
 		if math.Abs(step) < 1e-3 { // plain Newton keeps the last digits

@@ -147,7 +147,7 @@ func studentQuantile(p, df float64) float64 {
 	q := t.Quantile(p)
 	// One or two Newton steps: the library stops at about nine digits.
 	for range 3 {
-		tail := 0.5 * mathext.RegIncBeta(df/2, 0.5, df/(df+q*q))
+		tail := 0.5 * incBeta(df/2, 0.5, df/(df+q*q), q*q/(df+q*q))
 		d := t.Prob(q)
 		if d <= 0 {
 			break

@@ -144,6 +144,7 @@ type slopeBuffer struct {
 	bins   []uint16
 	count  []int32
 	slot   []int8
+	picked []float64
 }
 
 var slopeBuffers = sync.Pool{New: func() any { return new(slopeBuffer) }}
@@ -241,7 +242,7 @@ func (b *slopeBuffer) orderStatistics(v []float64, ranks []int, got []float64) {
 		slot[i] = -1
 	}
 	var picked [][]float64
-	below, k := 0, 0
+	below, k, total := 0, 0, 0
 	for _, i := range order {
 		for below+int(count[k]) < ranks[i] {
 			below += int(count[k])
@@ -249,9 +250,19 @@ func (b *slopeBuffer) orderStatistics(v []float64, ranks []int, got []float64) {
 		}
 		if slot[k] < 0 {
 			slot[k] = int8(len(picked))
-			picked = append(picked, make([]float64, 0, count[k]))
+			picked = append(picked, nil)
+			total += int(count[k])
 		}
 		start[i], list[i] = below, int(slot[k])
+	}
+	if cap(b.picked) < total {
+		b.picked = make([]float64, total)
+	}
+	free := b.picked[:total]
+	for k, s := range slot {
+		if s >= 0 {
+			picked[s], free = free[:0:count[k]], free[count[k]:]
+		}
 	}
 	for i, k := range bins {
 		if s := slot[k]; s >= 0 {
@@ -259,7 +270,7 @@ func (b *slopeBuffer) orderStatistics(v []float64, ranks []int, got []float64) {
 		}
 	}
 	for _, p := range picked {
-		if slices.Min(p) != slices.Max(p) {
+		if slices.ContainsFunc(p, func(x float64) bool { return x != p[0] }) {
 			slices.Sort(p)
 		}
 	}
