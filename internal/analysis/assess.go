@@ -76,7 +76,9 @@ func (sc *scene) census(a *Assessment) {
 		pn[sit.place]++
 		for _, s := range sit.sessions {
 			for _, t := range s.Trials {
-				a.Trials += t.Count()
+				if !sc.heldOn(sit.day, sc.cueName(t.Cue)) {
+					a.Trials += t.Count()
+				}
 			}
 		}
 	}

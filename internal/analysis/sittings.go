@@ -290,7 +290,8 @@ func (sc *scene) histories(criteria CriteriaFunc) []*history {
 			}
 		}
 	}
-	return order
+	// A cue that was only asked inside a hold was never asked.
+	return slices.DeleteFunc(order, func(h *history) bool { return len(h.sits) == 0 })
 }
 
 // kennelICC reports whether the kennel's own intra-session correlation stands

@@ -70,39 +70,35 @@ func num(n stats.Number) training.Num {
 // inside the limit, at the limit; never averaged in as a ceiling.
 //
 // Answers without a time cannot enter, and then neither can the unanswered asks
-// of the same session at the limit: they alone would make the dog look slow.
+// of the same sitting at the limit: they alone would make the dog look slow.
 func (h *history) latencies(sits []cueSitting) times {
 	var x times
 	for _, q := range sits {
-		for i := 0; i < len(q.trials); {
-			j := i
-			timed, untimed := false, false
-			for ; j < len(q.trials) && q.trials[j].s == q.trials[i].s; j++ {
-				t := q.trials[j].t
-				if t.Outcome == training.Answered && unaided(*t) {
-					timed = timed || t.Latency.Known
-					untimed = untimed || !t.Latency.Known
-				}
+		timed, untimed := false, false
+		for _, e := range q.trials {
+			if e.t.Outcome == training.Answered && unaided(*e.t) {
+				timed = timed || e.t.Latency.Known
+				untimed = untimed || !e.t.Latency.Known
 			}
-			for ; i < j; i++ {
-				t := q.trials[i].t
-				switch {
-				case t.Outcome == training.Counted:
-					x.untimed += t.Tally.Of
-				case t.Outcome != training.Answered && t.Outcome != training.Refused:
-				case t.Outcome == training.Answered && unaided(*t):
-					if t.Latency.Known {
-						x.add(t.Latency.V, true)
-					} else {
-						x.untimed++
-					}
-				case t.Waited.Known:
-					x.add(t.Waited.V, false)
-				case h.c.Limit.Known && (timed || !untimed):
-					x.add(h.c.Limit.V, false)
-				default:
+		}
+		for _, e := range q.trials {
+			t := e.t
+			switch {
+			case t.Outcome == training.Counted:
+				x.untimed += t.Tally.Of
+			case t.Outcome != training.Answered && t.Outcome != training.Refused:
+			case t.Outcome == training.Answered && unaided(*t):
+				if t.Latency.Known {
+					x.add(t.Latency.V, true)
+				} else {
 					x.untimed++
 				}
+			case t.Waited.Known:
+				x.add(t.Waited.V, false)
+			case h.c.Limit.Known && (timed || !untimed):
+				x.add(h.c.Limit.V, false)
+			default:
+				x.untimed++
 			}
 		}
 	}

@@ -226,13 +226,13 @@ func learner(s shape, median float64, rho float64, r *rand.Rand) truth {
 	curve := func(n float64) float64 {
 		switch s {
 		case exponential:
-			tau := to90 / math.Log((ceiling-start)/(ceiling-0.9))
+			tau := to90 / math.Log((ceiling-start)/(0.1*ceiling))
 			return ceiling - (ceiling-start)*math.Exp(-n/tau)
 		case insight:
 			return start + (ceiling-start)*logistic((n-to90)/4)
 		default:
 			a := logit(start / ceiling)
-			b := (logit(0.9/ceiling) - a) / math.Log(to90+1)
+			b := (logit(0.9) - a) / math.Log(to90+1)
 			return ceiling * logistic(a+b*math.Log(n+1))
 		}
 	}

@@ -9,7 +9,7 @@ import (
 
 // outcome is one dog of the forecast study.
 type outcome struct {
-	ready bool // on the night before it goes home
+	ready bool // the level gate was open on the due day's night
 	said  [len(forecastNights)]prediction
 }
 
@@ -19,7 +19,7 @@ type prediction struct {
 	nine                    float64
 }
 
-var forecastNights = [...]int{4, 7, 10, 12}
+var forecastNights = [...]int{4, 5, 7, 10, 12}
 
 const handoff = 14
 
@@ -27,7 +27,7 @@ func forecastFleet(e env, s shape, n int) []outcome {
 	return each(e, "forecast "+s.String(), n, func(_ int, r *rand.Rand) outcome {
 		rec := due(stay(full(), learner(s, 110, .10, r), r), handoff)
 		var o outcome
-		o.ready = judge(rec, night(handoff)).Verdict == analysis.Ready
+		o.ready = met(judge(rec, night(handoff)), analysis.GateLevel)
 		all := scores(rec)
 		for i, d := range forecastNights {
 			o.said[i].nine = .1
@@ -51,7 +51,7 @@ func brier(p float64, happened bool) float64 {
 
 // forecasts measures the chance of being ready by the due day.
 func forecasts(e env, p *page) {
-	n := e.n(500, 16)
+	n := e.n(1500, 30)
 	p.heading(2, "9. The forecast")
 	var fleet []outcome
 	byShape := map[shape][]outcome{}
@@ -98,7 +98,7 @@ func forecasts(e env, p *page) {
 	p.table(t)
 
 	t = table{append([]string{"paired difference in Brier score (below 0: the printed mean is better)"}, head[1:]...)}
-	seven := 1
+	seven := 2
 	for j, k := range kinds[:4] {
 		row := []string{"printed mean against " + k.name}
 		for i := range forecastNights {
@@ -120,7 +120,7 @@ func forecasts(e env, p *page) {
 	for _, s := range shapes {
 		own := count(byShape[s], func(o outcome) bool { return o.ready })
 		row := []string{s.String(), own.String()}
-		for _, i := range []int{1, 2} {
+		for _, i := range []int{2, 3} {
 			row = append(row, score(byShape[s], i, kinds[4].of).show(3),
 				score(byShape[s], i, func(prediction) float64 { return own.rate() }).show(3))
 		}
