@@ -158,14 +158,14 @@ func cueWord(d training.Dog, k training.Kennel, cue string) (word, signal, ends,
 
 func wordGrid(a analysis.Assessment, r training.Record) block {
 	g := grid{caption: "Every cue as this dog knows it", verdict: 3, rowHead: true,
-		columns: []column{{"Cue", Left}, {"Say", Left}, {"Signal", Left}, {"Verdict", Left}, {"Level now", Left}, {"Last asked", Left}, {"Ends", Left}}}
+		columns: []column{{"Cue", Left}, {"Say", Left}, {"Signal", Left}, {"Verdict", Left}, {"First cue", Left}, {"Last asked", Left}, {"Ends", Left}}}
 	for _, c := range a.Cues {
 		word, signal, ends, _ := cueWord(a.Dog, r.Kennel, c.Cue)
 		level := none
 		switch {
 		case c.FirstCue != nil && c.FirstCue.Current.Rate.Known:
-			level = percentOf(c.FirstCue.Current.Rate, bars(c)...) + " (" + fmt.Sprintf("%d/%d", c.FirstCue.Yes, c.FirstCue.Of) + ")"
-		case c.Breaks != nil:
+			level = fmt.Sprintf("%d/%d, now ", c.FirstCue.Yes, c.FirstCue.Of) + percentOf(c.FirstCue.Current.Rate, bars(c)...)
+		case c.Kind == training.Motion && c.Breaks != nil:
 			level = Rate(c.Breaks.PerMinute, c.Breaks.Low, c.Breaks.High) + " a min"
 		}
 		g.rows = append(g.rows, []string{plain(c.Cue), word, orNone(signal), string(c.Verdict), level, shortDay(c.LastDay), orNone(ends)})

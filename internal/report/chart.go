@@ -155,11 +155,11 @@ func (ch courseChart) valueWords(p coursePoint) string {
 	}
 	switch ch.unit {
 	case "%":
-		return Percent(p.value.V, ch.bar.V)
+		return Percent(p.value.V, numBars(ch.bar)...)
 	case "":
 		return Clock(p.value.V)
 	}
-	return fixed(p.value.V, 2, ch.bar.V)
+	return fixed(p.value.V, 2, bounds{atMost: numBars(ch.bar)})
 }
 
 // barShort is the bar on the axis, at most eight columns of it.
@@ -281,11 +281,11 @@ func (ch courseChart) text(b *strings.Builder, o Options, counts bool) {
 		v := ch.top * float64(r) / rows
 		switch ch.unit {
 		case "%":
-			return fixed(100*v, 0) + "%"
+			return fixed(100*v, 0, bounds{}) + "%"
 		case "":
 			return Clock(math.Round(v))
 		}
-		return fixed(v, 1)
+		return fixed(v, 1, bounds{})
 	}
 	for r := rows; r >= 0; r-- {
 		label := ""
@@ -521,7 +521,7 @@ func (ch courseChart) svgBody() string {
 		label := ""
 		switch ch.unit {
 		case "%":
-			label = fixed(100*v, 0) + "%"
+			label = fixed(100*v, 0, bounds{}) + "%"
 		case "":
 			label = Clock(math.Round(v))
 		default:

@@ -146,9 +146,6 @@ func (p page) html(w io.Writer, o Options) error {
 				id += fmt.Sprintf("-%d", used[id])
 			}
 			now = htmlSection{ID: id, Title: x.text, Level: max(x.level, 2), Verdict: string(x.verdict), Mark: mark(x.verdict)}
-			if len(h.Sections) == 0 || x.level == 3 && h.Sections[len(h.Sections)-1].Level == 0 {
-				now.Level = 2 // no level is skipped under the h1
-			}
 			continue
 		case para:
 			b.Para = strings.Split(string(x), "\n")
@@ -329,7 +326,7 @@ p{margin:.6rem 0;max-width:46rem}
 ul{margin:.6rem 0;padding-left:1.2rem;max-width:46rem}
 li{margin:.35rem 0}
 dl{margin:.4rem 0}
-dl>div{display:grid;grid-template-columns:minmax(7rem,12rem) 1fr;gap:.1rem 1rem;padding:.3rem 0;border-top:1px solid var(--rule)}
+dl>div{display:grid;grid-template-columns:14rem 1fr;gap:.1rem 1rem;padding:.3rem 0;border-top:1px solid var(--rule)}
 dl>div:first-child{border-top:0}
 dt{color:var(--soft)}
 dd{margin:0;max-width:46rem}
@@ -343,6 +340,7 @@ caption{text-align:left;color:var(--soft);font-size:.92rem;padding:.2rem 0 .4rem
 th,td{text-align:left;vertical-align:top;padding:.5rem .75rem .5rem 0;border-top:1px solid var(--rule)}
 thead th{border-top:0;border-bottom:1.5px solid var(--ink);font-size:.85rem;vertical-align:bottom}
 .n{text-align:right}
+.cell,dd{white-space:pre-wrap}
 .pen{display:block;min-width:6rem;height:1.6em;border-bottom:1px solid var(--soft)}
 .cards{display:grid;grid-template-columns:repeat(auto-fill,minmax(min(100%,19rem),1fr));gap:1rem;margin:1rem 0}
 .card{background-color:var(--tint);border-radius:.5rem;padding:.2rem 1rem .8rem}

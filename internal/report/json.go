@@ -245,6 +245,7 @@ type jsonContext struct {
 	OffProperty bool   `json:"offProperty"`
 	Value       string `json:"value"`
 	jsonShare
+	Lately  *jsonShare   `json:"lately"`
 	Breaks  *jsonBreaks  `json:"breaks"`
 	Below   bool         `json:"below"`
 	Enough  bool         `json:"enough"`
@@ -285,6 +286,7 @@ type jsonForecast struct {
 	BaseDogs int          `json:"baseDogs"`
 	Words    string       `json:"words"`
 	Trials   int          `json:"trials"`
+	Note     string       `json:"note"`
 }
 
 type jsonOwner struct {
@@ -452,6 +454,14 @@ func shareOf(s analysis.Share) jsonShare {
 		finite(s.PlainLow), finite(s.PlainHigh), finite(s.Effective), finite(s.ICC), s.ICCNote}
 }
 
+func latelyOf(s *analysis.Share) *jsonShare {
+	if s == nil {
+		return nil
+	}
+	j := shareOf(*s)
+	return &j
+}
+
 func trendOf(t analysis.Trend) jsonTrend {
 	return jsonTrend{t.Direction, finite(t.P), finite(t.Slope), t.Points, t.Why}
 }
@@ -467,7 +477,7 @@ func forecastOf(f *analysis.Forecast) *jsonForecast {
 	if f == nil {
 		return nil
 	}
-	return &jsonForecast{f.By, f.Nights, finite(f.Chance), finite(f.Stays), finite(f.Improves), finite(f.Base), f.BaseDogs, f.Words, f.Trials}
+	return &jsonForecast{f.By, f.Nights, finite(f.Chance), finite(f.Stays), finite(f.Improves), finite(f.Base), f.BaseDogs, f.Words, f.Trials, f.Note}
 }
 
 func cueOf(c analysis.CueAssessment) jsonCue {
@@ -516,7 +526,7 @@ func cueOf(c analysis.CueAssessment) jsonCue {
 	}
 	for _, x := range c.Contexts {
 		r.Contexts = append(r.Contexts, jsonContext{string(x.Kind), x.Handler, string(x.Role), x.Place, x.Off, x.Value, shareOf(x.Share),
-			breaksOf(x.Breaks), x.Below, x.Enough, x.Untried, x.Worse, finite(x.WorseP), x.Last})
+			latelyOf(x.Lately), breaksOf(x.Breaks), x.Below, x.Enough, x.Untried, x.Worse, finite(x.WorseP), x.Last})
 	}
 	for _, g := range c.Gates {
 		r.Gates = append(r.Gates, jsonGate{string(g.Name), g.Met(), string(g.Standing), finite(g.Figure), finite(g.Bar), g.Say})

@@ -330,7 +330,7 @@ func firstToday(r NightRow) string {
 	}
 	s := fmt.Sprintf("%d/%d", r.Yes, r.Of)
 	if r.Usual.Known {
-		s += "\nusually " + fixed(r.Usual.V, 0)
+		s += "\nusually " + fixed(r.Usual.V, 0, bounds{})
 	}
 	return s
 }

@@ -12,10 +12,14 @@ import (
 // none is printed where there is nothing to measure.
 const none = "-"
 
+// bounds are the values that a rounded figure must not reach: one below an
+// atLeast bar is not rounded up to it, one above an atMost bar not down to it.
+type bounds struct{ atLeast, atMost []float64 }
+
 // fixed formats x with at least digits decimals, and with more where rounding
-// would carry it onto or across one of the bars: 89.96 against a bar of 90 is
+// would carry it onto a bar from the failing side: 89.96 against a bar of 90 is
 // "89.96", never "90.0". A value equal to the bar prints as the bar.
-func fixed(x float64, digits int, bars ...float64) string {
+func fixed(x float64, digits int, bars bounds) string {
 	if math.IsNaN(x) || math.IsInf(x, 0) {
 		return none
 	}
@@ -24,13 +28,11 @@ func fixed(x float64, digits int, bars ...float64) string {
 		s := strconv.FormatFloat(x, 'f', d, 64)
 		shown, _ := strconv.ParseFloat(s, 64)
 		crosses := false
-		for _, b := range bars {
-			if near(x, b) {
-				continue
-			}
-			if x < b && shown >= b || x > b && shown <= b {
-				crosses = true
-			}
+		for _, b := range bars.atLeast {
+			crosses = crosses || !near(x, b) && x < b && shown >= b
+		}
+		for _, b := range bars.atMost {
+			crosses = crosses || !near(x, b) && x > b && shown <= b
 		}
 		if !crosses || d == most {
 			if strings.Trim(s, "-0.") == "" {
@@ -47,12 +49,12 @@ func near(a, b float64) bool {
 	return math.Abs(a-b) <= 1e-9*math.Max(1, math.Max(math.Abs(a), math.Abs(b)))
 }
 
-// hundredfold turns bars given as shares into per cent and adds 0 and 100, the
-// two that no percentage may be rounded onto.
-func hundredfold(bars []float64) []float64 {
-	out := []float64{0, 100}
+// hundredfold turns bars given as shares into per cent and adds 100 and 0, the
+// two that no percentage is rounded onto.
+func hundredfold(bars []float64) bounds {
+	out := bounds{atLeast: []float64{100}, atMost: []float64{0}}
 	for _, b := range bars {
-		out = append(out, 100*b)
+		out.atLeast = append(out.atLeast, 100*b)
 	}
 	return out
 }
@@ -63,11 +65,11 @@ func bareShare(share float64, bars ...float64) string {
 	if r := math.Round(x); near(x, r) {
 		x = r
 	}
-	return fixed(x, 0, hundredfold(bars)...)
+	return fixed(x, 0, hundredfold(bars))
 }
 
 // Percent formats a share between 0 and 1 as a whole percentage, with further
-// digits where it would otherwise be rounded onto a bar, 0% or 100%.
+// digits where it would otherwise be rounded up to a bar or 100%, or down to 0%.
 func Percent(share float64, bars ...float64) string {
 	s := bareShare(share, bars...)
 	if s == none {
@@ -108,10 +110,11 @@ func Fraction(yes, of int, low, high training.Num, bars ...float64) string {
 	return s + " " + ends(low, high, bars...)
 }
 
-// Seconds formats a time in seconds: one decimal below a minute, m:ss above.
+// Seconds formats a time in seconds: one decimal below a minute, m:ss above. A
+// time over a limit is not rounded down to it.
 func Seconds(s float64, bars ...float64) string {
 	if math.Abs(s) < 59.95 {
-		v := fixed(s, 1, bars...)
+		v := fixed(s, 1, bounds{atMost: bars})
 		if v == none {
 			return v
 		}
@@ -171,7 +174,7 @@ func secondsSpan(median, low, high training.Num, bars ...float64) string {
 
 // Rate formats a count over an exposure with its interval, two decimals:
 // `0.50 [0.06-1.81]`. A count of none is `0 (0-0.74)`: no event was seen, which
-// is not a rate of zero.
+// is not a rate of zero. A rate over a bar is not rounded down to it.
 func Rate(n, low, high training.Num, bars ...float64) string {
 	if !n.Known {
 		return none
@@ -183,7 +186,7 @@ func Rate(n, low, high training.Num, bars ...float64) string {
 		if n.V == 0 {
 			return "0"
 		}
-		return fixed(n.V, 2, append(bars, 0)...)
+		return fixed(n.V, 2, bounds{atMost: append([]float64{0}, bars...)})
 	}
 	if n.V == 0 {
 		if !high.Known {
@@ -198,9 +201,10 @@ func Rate(n, low, high training.Num, bars ...float64) string {
 	return s + " [" + end(low) + "-" + end(high) + "]"
 }
 
-// Number formats a plain number with at most two decimals and none to spare.
+// Number formats a plain number with at most two decimals and none to spare; it
+// is rounded onto no bar from either side.
 func Number(x float64, bars ...float64) string {
-	s := fixed(x, 2, bars...)
+	s := fixed(x, 2, bounds{bars, bars})
 	if strings.Contains(s, ".") {
 		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
 	}
@@ -223,9 +227,9 @@ func PValue(p float64) string {
 	case p < 0.001:
 		return "p < 0.001"
 	case p < 0.0995:
-		return "p " + fixed(p, 3, 0.05)
+		return "p " + fixed(p, 3, bounds{[]float64{0.05}, []float64{0.05}})
 	}
-	return "p " + fixed(p, 2, 0.05, 1)
+	return "p " + fixed(p, 2, bounds{[]float64{1}, []float64{0.05}})
 }
 
 // Count puts a number before a noun: "1 trial", "4 trials". A noun that ends

@@ -282,6 +282,7 @@ var ownerGates = map[analysis.GateName][2]string{
 	analysis.GateHold:        {"not yet sure to hold long enough", "does not hold long enough"},
 	analysis.GatePosition:    {"not walked long enough to tell", "leaves position too often"},
 	analysis.GateCorrections: {"still needs corrections", "still needs corrections"},
+	"goal":                   {"not yet shown the way you asked for", "not yet the way you asked for"},
 	analysis.GateClosed:      {"an incident or a vet hold is open", "an incident or a vet hold is open"},
 }
 
@@ -320,7 +321,7 @@ func (m *packetMaker) answered(c analysis.CueAssessment) string {
 	if h := c.Hold; h != nil && h.Longest.Known {
 		s = append(s, "longest hold "+spoken(h.Longest.V))
 	}
-	if b := c.Breaks; b != nil {
+	if b := c.Breaks; b != nil && c.Kind == training.Motion {
 		s = append(s, fmt.Sprintf("left position %s in %s of walking", times(b.Count), minutes(b.Minutes)))
 	}
 	if len(s) == 0 {
@@ -414,7 +415,8 @@ func (m *packetMaker) proven() {
 			if x.Off {
 				place += ", away from the kennel"
 			}
-			fig := asks(x.Share)
+			sh, _ := judged(x)
+			fig := asks(sh)
 			if x.Breaks != nil {
 				fig = fmt.Sprintf("left position %s in %s", times(x.Breaks.Count), minutes(x.Breaks.Minutes))
 			}
@@ -531,7 +533,8 @@ func (m *packetMaker) homework() {
 				if x.Kind != analysis.ByCell || !tried(x) || x.Below != v || !x.Below && !underBar(c, x) {
 					continue
 				}
-				figure := asks(x.Share)
+				sh, _ := judged(x)
+				figure := asks(sh)
 				if x.Breaks != nil {
 					figure = fmt.Sprintf("left position %s in %s", times(x.Breaks.Count), minutes(x.Breaks.Minutes))
 				}
@@ -698,7 +701,7 @@ func (m *packetMaker) incidents() {
 	var list bullets
 	seen := map[string]bool{}
 	add := func(i training.Incident) {
-		id := i.ID + "\x00" + i.Text + "\x00" + i.Day.String()
+		id := orWord(i.ID, i.Day.String()+i.Text)
 		if seen[id] || i.Dog != "" && training.Key(i.Dog) != training.Key(m.a.Dog.Name) || i.Day > m.a.AsOf && i.Day > m.handoff {
 			return
 		}

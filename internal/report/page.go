@@ -282,7 +282,12 @@ func (p page) markdown(w io.Writer) error {
 				row(r)
 			}
 			b.WriteString("\n")
-		case drawing:
+		case written:
+			for _, l := range x {
+				b.WriteString("> " + markdownText(l) + "  \n")
+			}
+			b.WriteString("\n")
+		case drawing, key:
 		default:
 			return fmt.Errorf("no Markdown form of %T", x)
 		}

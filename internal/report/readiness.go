@@ -58,16 +58,14 @@ func readiness(a analysis.Assessment, o Options, charts bool) page {
 	} else {
 		p.blocks = append(p.blocks, para("No scored trial yet."))
 	}
-	if charts {
-		for _, c := range a.Cues {
-			if f, ok := cueDrawing(a, c); ok {
-				p.blocks = append(p.blocks, f)
-			}
-		}
-	}
+	begun := false
 	for _, v := range []analysis.Verdict{analysis.OnHold, analysis.NotReady, analysis.NotShown} {
 		for _, c := range a.Cues {
 			if c.Verdict == v {
+				if !begun {
+					p.blocks = append(p.blocks, heading{text: "What stands in the way"})
+					begun = true
+				}
 				p.blocks = append(p.blocks, obstacles(c)...)
 			}
 		}
@@ -76,6 +74,9 @@ func readiness(a analysis.Assessment, o Options, charts bool) page {
 	p.add("Weakest, by who asked and where", weakest(a))
 	p.add("Slipping", slipping(a))
 	p.add("Chance of being ready by the due day", chance(a))
+	if charts {
+		p.blocks = append(p.blocks, chartBlocks(a)...)
+	}
 	p.add("Worth knowing", worth(a))
 	p.add("Cautions", cautions(a))
 	p.foot = footnote(a)
@@ -83,6 +84,20 @@ func readiness(a analysis.Assessment, o Options, charts bool) page {
 		p.foot = strings.TrimSpace(p.foot + " Made " + o.Generated.Format("2006-01-02 15:04") + ".")
 	}
 	return p
+}
+
+// chartBlocks is the course of every cue with the key to the marks.
+func chartBlocks(a analysis.Assessment) []block {
+	var figures []block
+	for _, c := range a.Cues {
+		if f, ok := cueDrawing(a, c); ok {
+			figures = append(figures, f)
+		}
+	}
+	if len(figures) == 0 {
+		return nil
+	}
+	return append([]block{heading{text: "Day by day"}, key{}}, figures...)
 }
 
 // add puts a heading over a block that has something in it.
@@ -131,6 +146,7 @@ func stay(a analysis.Assessment) string {
 func headline(a analysis.Assessment) string {
 	var s string
 	switch {
+	case len(a.Why) > 0: // it says so
 	case a.AgreedCues == 0:
 		s = "No cue agreed with the owner was judged."
 	default:
@@ -146,7 +162,7 @@ func headline(a analysis.Assessment) string {
 	if a.Boarding.Home != 0 {
 		s += " Went home " + shortDay(a.Boarding.Home) + "."
 	}
-	return s
+	return strings.TrimSpace(s)
 }
 
 func ownerLine(a analysis.Assessment) string {
@@ -232,33 +248,41 @@ func firstCueCell(c analysis.CueAssessment) string {
 
 func measureCell(c analysis.CueAssessment) string {
 	switch {
-	case c.Breaks != nil:
+	case c.Kind == training.Motion && c.Breaks != nil:
 		b := c.Breaks
 		return Rate(b.PerMinute, b.Low, b.High, numBars(c.Criteria.Breaks)...) + " a min\n" +
 			Count(b.Count, "break") + " in " + minutes(b.Minutes)
-	case c.Hold != nil:
-		h := c.Hold
-		if h.Seen+h.Censored == 0 {
-			return none
-		}
-		if h.Chance.Known && h.Target.Known {
-			s := percentOf(h.Chance, c.Criteria.HoldRate) + " " + ends(h.ChanceLow, h.ChanceHigh, c.Criteria.HoldFloor) +
-				"\nto hold " + Clock(h.Target.V)
-			if h.Longest.Known {
-				s += "\nlongest " + Clock(h.Longest.V)
-			}
-			return s
-		}
-		return "median " + secondsSpan(h.Median, h.Low, h.High)
+	case c.Kind == training.Holding && c.Hold != nil:
+		return holdCell(c)
 	case c.Latency != nil:
 		l := c.Latency
 		if l.Seen+l.Censored == 0 {
 			return "not timed"
 		}
-		s := secondsSpan(l.Median, l.Low, l.High, numBars(l.Limit)...) + "\n" + fmt.Sprintf("%d of %d timed", l.Seen+l.Censored, l.Seen+l.Censored+l.Untimed)
-		return s
+		return secondsSpan(l.Median, l.Low, l.High, numBars(l.Limit)...) + "\n" +
+			fmt.Sprintf("%d of %d timed", l.Seen+l.Censored, l.Seen+l.Censored+l.Untimed)
 	}
 	return none
+}
+
+// holdCell is the chance of holding the target, or the median where there is
+// no target, with the longest hold.
+func holdCell(c analysis.CueAssessment) string {
+	h := c.Hold
+	if h.Seen+h.Censored == 0 {
+		return "not timed"
+	}
+	var s string
+	if h.Chance.Known && h.Target.Known {
+		s = percentOf(h.Chance, c.Criteria.HoldRate) + " " + ends(h.ChanceLow, h.ChanceHigh, c.Criteria.HoldFloor) +
+			"\nto hold " + Clock(h.Target.V)
+	} else {
+		s = "median " + secondsSpan(h.Median, h.Low, h.High)
+	}
+	if h.Longest.Known {
+		s += "\nlongest " + Clock(h.Longest.V)
+	}
+	return s
 }
 
 func numBars(n training.Num) []float64 {
@@ -278,7 +302,7 @@ func correctionCell(c analysis.CueAssessment) string {
 	}
 	s := Rate(k.PerTen, k.PerTenLow, k.PerTenHigh, c.Criteria.CorrectionsPerTen) + "\na ten"
 	if k.PerTenNow.Known {
-		s += ", now " + fixed(k.PerTenNow.V, 1, c.Criteria.CorrectionsPerTen)
+		s += ", now " + fixed(k.PerTenNow.V, 1, bounds{atMost: []float64{c.Criteria.CorrectionsPerTen}})
 	}
 	if d := k.Trend.Direction; d == "falling" || d == "rising" {
 		s += "\n" + d
@@ -347,6 +371,10 @@ var standingWords = map[analysis.Standing]string{
 	analysis.Met: "met", analysis.Short: "not shown yet", analysis.Failed: "missed",
 }
 
+// mostChanges is how many steps are printed for a cue. More than a handful is
+// not read at the end of a day, and the most useful come first.
+const mostChanges = 5
+
 // obstacles is what stands in the way of one cue, and what would change it.
 func obstacles(c analysis.CueAssessment) []block {
 	var rows terms
@@ -361,6 +389,10 @@ func obstacles(c analysis.CueAssessment) []block {
 		rows = append(rows, [2]string{"why", sentence(plain(c.Reason))})
 	}
 	for i, s := range c.Change {
+		if i == mostChanges {
+			rows = append(rows, [2]string{"", fmt.Sprintf("And %d more; the JSON report has them all.", len(c.Change)-i)})
+			break
+		}
 		label := ""
 		if i == 0 {
 			label = "what would change it"
@@ -416,12 +448,12 @@ func ownerGrid(a analysis.Assessment) block {
 		if c.Owner.Of == 0 {
 			continue
 		}
-		word := "not confirmed"
-		if c.Owner.Confirmed {
-			word = "confirmed"
-		}
-		if s := plain(c.Owner.Say); s != "" {
-			word += ": " + s
+		word := "confirmed, " + Count(c.Owner.Sessions, "lesson")
+		if !c.Owner.Confirmed {
+			word = "no"
+			if s := strings.TrimPrefix(plain(c.Owner.Say), "Owner: "); s != "" {
+				word += ": " + s
+			}
 		}
 		g.rows = append(g.rows, []string{plain(c.Cue), shareText(c.Owner.Share, bars(c)...), word})
 	}
@@ -469,7 +501,9 @@ func weakest(a analysis.Assessment) block {
 		if a.Breaks != nil || b.Breaks != nil {
 			return a.Breaks != nil && b.Breaks != nil && a.Breaks.PerMinute.V > b.Breaks.PerMinute.V
 		}
-		return a.Rate.V < b.Rate.V
+		sa, _ := judged(a)
+		sb, _ := judged(b)
+		return sa.Rate.V < sb.Rate.V
 	})
 	if len(list) > mostWeak {
 		list = list[:mostWeak]
@@ -495,14 +529,28 @@ func underBar(c analysis.CueAssessment, x analysis.Context) bool {
 	if x.Breaks != nil {
 		return c.Criteria.Breaks.Known && x.Breaks.PerMinute.V > c.Criteria.Breaks.V
 	}
-	return x.Rate.Known && x.Rate.V < c.Criteria.ContextBar
+	s, _ := judged(x)
+	return s.Rate.Known && s.Rate.V < c.Criteria.ContextBar
+}
+
+// judged is the share that a context is judged on: its last sittings where
+// there are many.
+func judged(x analysis.Context) (s analysis.Share, lately bool) {
+	if x.Lately != nil {
+		return *x.Lately, true
+	}
+	return x.Share, false
 }
 
 func contextFigure(c analysis.CueAssessment, x analysis.Context) string {
 	if x.Breaks != nil {
 		return Rate(x.Breaks.PerMinute, x.Breaks.Low, x.Breaks.High, numBars(c.Criteria.Breaks)...) + " a min"
 	}
-	return shareText(x.Share, bars(c)...)
+	s, lately := judged(x)
+	if lately {
+		return shareText(s, bars(c)...) + " lately"
+	}
+	return shareText(s, bars(c)...)
 }
 
 func contextSays(c analysis.CueAssessment, x analysis.Context) string {
@@ -587,10 +635,10 @@ func chance(a analysis.Assessment) block {
 		basis = append(basis, fmt.Sprintf("of the kennel's %s, %s were ready on their due day", Count(f.BaseDogs, "finished dog"), percentOf(f.Base)))
 	default:
 		if f.Improves.Known {
-			basis = append(basis, "if it keeps improving "+percentOf(f.Improves))
+			basis = append(basis, "if it keeps improving "+coarse(f.Improves.V))
 		}
 		if f.Stays.Known {
-			basis = append(basis, "if it stays as now "+percentOf(f.Stays))
+			basis = append(basis, "if it stays as now "+coarse(f.Stays.V))
 		}
 	}
 	if f.By != 0 {
@@ -602,14 +650,28 @@ func chance(a analysis.Assessment) block {
 	s += " It rests on " + Count(f.Trials, "trial") + "; one stay cannot tell a dog at 85% from one at 90%."
 	var weak []string
 	for _, c := range a.Cues {
-		if c.Agreed && c.Verdict != analysis.Ready && c.Forecast != nil && c.Forecast.Words != "" {
+		if c.Agreed && c.Verdict != analysis.Ready && c.Forecast != nil && c.Forecast.Words != "" && c.Forecast.Words != f.Words {
 			weak = append(weak, plain(c.Cue)+" "+plain(c.Forecast.Words))
 		}
+	}
+	if f.Note != "" {
+		s += " " + sentence(plain(f.Note))
 	}
 	if len(weak) > 0 {
 		s += " By cue: " + strings.Join(weak, "; ") + "."
 	}
 	return para(s)
+}
+
+// coarse formats a forecast's part: it is no sure thing, whatever the sum says.
+func coarse(p float64) string {
+	switch {
+	case p < 0.01:
+		return "under 1%"
+	case p > 0.99:
+		return "over 99%"
+	}
+	return Percent(p)
 }
 
 // worth collects counts that stand apart from every figure.
@@ -653,7 +715,7 @@ func cautions(a analysis.Assessment) block {
 	var list bullets
 	for _, c := range a.Cautions {
 		s := plain(c.Text)
-		if why := plain(c.Why); why != "" {
+		if why := plain(c.Why); why != "" && c.Code != "verdict" {
 			s += " (" + trimEnd(why) + ")"
 		}
 		list = append(list, s)
