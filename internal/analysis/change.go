@@ -16,11 +16,12 @@ import (
 const likelyFactor = 1.7
 
 // mostAsks bounds the search for what would change a verdict.
-const mostAsks = 200
+const mostAsks = 120
 
 // usual is the dog's usual session of a cue: scored asks (or minutes walked) a
 // sitting and sittings a day, medians of the last twelve sittings, so that what
-// would change the verdict is asked for in portions that this dog gets.
+// would change the verdict is asked for in portions that this dog gets; never
+// fewer than three asks nor more than twelve.
 type usual struct {
 	asks    int
 	minutes float64
@@ -48,7 +49,7 @@ func usualOf(sits []cueSitting) usual {
 	}
 	if len(n) > 0 {
 		slices.Sort(n)
-		u.asks = min(12, max(1, int(math.Round(middle(n)))))
+		u.asks = min(12, max(3, int(math.Round(middle(n)))))
 	}
 	if len(m) > 0 {
 		slices.Sort(m)

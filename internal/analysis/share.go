@@ -99,40 +99,41 @@ func (w window) interval(level float64) stats.Interval {
 // the lower end of the two-sided 90 % interval; a clean ask at the end is never
 // held against the dog (see fade.cautious).
 func lastWindow(sits []cueSitting, k int, icc float64, pick func(cueSitting) bool) (w window, cautious float64) {
-	first := true
-	for skip := 0; ; {
-		// The window as it stood before the newest skip clean sittings.
-		var cur window
-		newest := -1
-		seen := 0
-		for i := len(sits) - 1; i >= 0 && cur.sittings < k; i-- {
-			if sits[i].of == 0 || !pick(sits[i]) {
-				continue
-			}
-			if seen < skip {
-				seen++
-				continue
-			}
-			if newest < 0 {
-				newest = i
-			}
-			cur.add(sits[i], icc)
+	type ask struct{ yes, of int }
+	var buf [64]ask
+	list := buf[:0] // newest first
+	for i := len(sits) - 1; i >= 0; i-- {
+		if q := &sits[i]; q.of > 0 && pick(*q) {
+			list = append(list, ask{q.yes, q.of})
 		}
-		if newest < 0 {
-			break
+	}
+	inflated := func(m float64) float64 { return m * (1 + icc*(m-1)) }
+	var cur window
+	for i := 0; i < len(list) && i < k; i++ {
+		cur.add(cueSitting{yes: list[i].yes, of: list[i].of}, icc)
+	}
+	w = cur
+	// The window as it stood before the newest clean sittings, one by one.
+	for skip := range list {
+		if skip > 0 {
+			gone := list[skip-1]
+			cur.yes -= gone.yes
+			cur.of -= gone.of
+			cur.v -= inflated(float64(gone.of))
+			cur.sittings--
+			if next := skip + k - 1; next < len(list) {
+				cur.add(cueSitting{yes: list[next].yes, of: list[next].of}, icc)
+			}
+			cur.n = float64(cur.of) * float64(cur.of) / cur.v
 		}
-		if first {
-			w, first = cur, false
-		}
-		q := sits[newest]
-		m := float64(q.of)
-		rest := cur.v - m*(1+icc*(m-1))
+		q := list[skip]
 		// Only a window that is larger or better than the newest can be above it.
 		if skip == 0 || cur.n > w.n || cur.rate() > w.rate() {
+			m := float64(q.of)
+			rest := cur.v - inflated(m)
 			for r := 0; r <= q.yes && r < q.of; r++ {
-				mr := m - float64(r)
 				t := float64(cur.of - r)
-				n := t * t / (rest + mr*(1+icc*(mr-1)))
+				n := t * t / (rest + inflated(m-float64(r)))
 				cautious = math.Max(cautious, must(stats.Wilson(n*(float64(cur.yes-r)/t), n, 0.90)).Lower)
 				if r == 0 && growing(float64(cur.of)-m, rest, m, icc) {
 					break
@@ -142,7 +143,6 @@ func lastWindow(sits []cueSitting, k int, icc float64, pick func(cueSitting) boo
 		if q.yes < q.of {
 			break
 		}
-		skip++
 	}
 	return w, cautious
 }
