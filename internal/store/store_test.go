@@ -3,8 +3,10 @@ package store
 import (
 	"context"
 	"fmt"
+	"os"
 	"path/filepath"
 	"reflect"
+	"strconv"
 	"testing"
 	"time"
 
@@ -109,3 +111,12 @@ func TestLogReadsBack(t *testing.T) {
 }
 
 func noonClock() time.Time { return noon }
+
+// bounded is how much of something a test does: n, unless the environment asks
+// for more.
+func bounded(env string, n int) int {
+	if v, err := strconv.Atoi(os.Getenv(env)); err == nil && v > 0 {
+		return v
+	}
+	return n
+}
