@@ -515,7 +515,7 @@ hold with its last day.
 A day is ` + dayWords + `.`,
 		Example: `  firstcue dog hold Tarn --reason 'sore hip, vet' --no-collar
   firstcue dog hold Tarn --from 2026-03-10 --to 2026-03-16 --cue sit --reason 'dew claw'
-  firstcue dog hold Tarn --end today`,
+  firstcue dog hold Thistle --end today`,
 		Args: takes(1, 1, "a dog"), ValidArgsFunction: inOrder(a.completeDogs),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			ctx := cmd.Context()
@@ -635,7 +635,7 @@ func newDogArriveCommand(a *app) *cobra.Command {
 		Use:     "arrive DOG",
 		Short:   "Begin a further stay of a dog that was here before",
 		Long:    "Begins a new stay. The record of earlier stays is kept.",
-		Example: "  firstcue dog arrive Tarn --day today --due 2026-05-01",
+		Example: "  firstcue dog arrive Quince --day today --due 2026-05-01",
 		Args:    takes(1, 1, "a dog"), ValidArgsFunction: inOrder(a.completeDogs),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			ctx := cmd.Context()
@@ -736,27 +736,43 @@ func dogToJSON(d training.Dog) dogJSON {
 }
 
 func newDogShowCommand(a *app) *cobra.Command {
-	var format string
+	var format, asOf string
 	cmd := &cobra.Command{
-		Use:     "show DOG",
-		Short:   "Show what is known of a dog",
-		Long:    "Shows a dog's stay, owner, goals, words, equipment and holds on one page.",
-		Example: "  firstcue dog show Tarn",
-		Args:    takes(1, 1, "a dog"), ValidArgsFunction: inOrder(a.completeDogs),
+		Use:   "show DOG",
+		Short: "The page for whoever takes the dog next",
+		Long: `Prints what the next handler needs: words and signals, equipment and today's level,
+what failed last, what nobody but the main trainer has asked, what must not be done.
+--format list gives what is entered on the lists instead: stays, goals, words, holds.`,
+		Example: `  firstcue dog show Tarn
+  firstcue dog show Tarn --format list`,
+		Args: takes(1, 1, "a dog"), ValidArgsFunction: inOrder(a.completeDogs),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.withDog(cmd.Context(), args[0], false, func(_ *store.Store, k training.Kennel, d training.Dog) error {
-				if format == "json" {
+			ctx := cmd.Context()
+			day, err := a.asOf(asOf)
+			if err != nil {
+				return err
+			}
+			return a.withDog(ctx, args[0], false, func(s *store.Store, _ training.Kennel, d training.Dog) error {
+				switch format {
+				case "json":
 					return writeFailed(a.json(struct {
 						Schema string  `json:"schema"`
 						Dog    dogJSON `json:"dog"`
 					}{schema("dog"), dogToJSON(d)}))
+				case "list":
+					a.showDog(d)
+					return nil
 				}
-				a.showDog(d)
-				return nil
+				x, r, err := a.assess(ctx, s, d.Name, day)
+				if err != nil {
+					return err
+				}
+				return writeFailed(report.Brief(a.env.Stdout, x, r, a.options()))
 			})
 		},
 	}
-	formatVar(cmd, &format, "text", "json")
+	asOfVar(cmd, &asOf)
+	formatVar(cmd, &format, "text", "list", "json")
 	return cmd
 }
 

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -161,7 +162,9 @@ func (a *app) sayLogged(ctx context.Context, s *store.Store, done []store.Logged
 	if a.quiet {
 		return nil
 	}
-	a.printLogged(done)
+	if err := a.printLogged(done); err != nil {
+		return err
+	}
 	if len(rows) > 0 {
 		a.printf("\n")
 		if err := report.Table(a.env.Stdout, changeHeaders, rows, nil, a.options()); err != nil {
@@ -174,7 +177,7 @@ func (a *app) sayLogged(ctx context.Context, s *store.Store, done []store.Logged
 // manySessions is how many are listed one by one.
 const manySessions = 12
 
-func (a *app) printLogged(done []store.Logged) {
+func (a *app) printLogged(done []store.Logged) error {
 	if len(done) > manySessions {
 		count := map[string][]training.Session{}
 		for _, l := range done {
@@ -185,13 +188,24 @@ func (a *app) printLogged(done []store.Logged) {
 				a.printf("%s: %s\n", whatWords(what), countSessions(ss))
 			}
 		}
-		return
+		return nil
 	}
+	var rows [][]string
+	amended := ""
 	for _, l := range done {
 		s := l.Session
-		a.printf("%s: %s %s, %s%s, %s  (session %s)\n", whatWords(l.What), s.Dog, s.Start.Format("2006-01-02 15:04"),
-			s.Handler, at(s.Place), trialCounts(s), report.ShortID(s.ID))
+		rows = append(rows, []string{whatWords(l.What), report.ShortID(s.ID), s.Dog, s.Start.Format("2006-01-02 15:04"), s.Handler, s.Place, trialCounts(s)})
+		if l.What == store.Amended || l.What == store.Voided {
+			amended = report.ShortID(s.ID)
+		}
 	}
+	if err := report.Table(a.env.Stdout, []string{"", "session", "dog", "start", "handler", "place", "trials"}, rows, nil, a.options()); err != nil {
+		return writeFailed(err)
+	}
+	if amended != "" {
+		a.say("the earlier form stays in its history: firstcue session history %s", amended)
+	}
+	return nil
 }
 
 func whatWords(what string) string {
@@ -201,7 +215,7 @@ func whatWords(what string) string {
 	case store.Voided:
 		return "withdrawn, no longer in the note"
 	case store.Amended:
-		return "amended (the earlier form stays in its history)"
+		return "amended"
 	case store.SecondScoring:
 		return "second scoring, adds no trials"
 	}
@@ -230,7 +244,7 @@ func trialCounts(s training.Session) string {
 	}
 	var parts []string
 	for _, c := range order {
-		parts = append(parts, plural(n[c], c)) // "5 sits", "3 downs"
+		parts = append(parts, fmt.Sprintf("%s %d", c, n[c]))
 	}
 	return strings.Join(parts, ", ")
 }

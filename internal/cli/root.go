@@ -79,9 +79,11 @@ func newRoot(a *app) *cobra.Command {
 		newSessionCommand(a),
 		newUndoCommand(a),
 		newDraftCommand(a),
+		newAgreeCommand(a),
 	)...)
 	all = append(all, in(groupJudge,
 		newReportCommand(a),
+		newPlanCommand(a),
 		newCriteriaCommand(a),
 	)...)
 	all = append(all, in(groupKennel,
@@ -93,7 +95,9 @@ func newRoot(a *app) *cobra.Command {
 		newIncidentCommand(a),
 	)...)
 	all = append(all, in(groupKeep,
+		newStoreCommand(a),
 		newDemoCommand(a),
+		newStatsCommand(a.env),
 		newCompletionCommand(a),
 	)...)
 	root = group(root, all...)

@@ -128,7 +128,9 @@ func newSessionsCommand(a *app) *cobra.Command {
 		Short: "List sessions",
 		Long: `Lists sessions, oldest first, with the handle by which firstcue session finds each.
 Without --all the latest 20 are listed and withdrawn ones are left out. Both days of
---from and --to belong to it. A day is ` + dayWords + `.`,
+--from and --to belong to it.
+
+A day is ` + dayWords + `.`,
 		Example: `  firstcue sessions Tarn
   firstcue sessions --handler Bram --from 2026-03-09 --to 2026-03-14
   firstcue sessions --all --format json`,

@@ -1,0 +1,297 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"firstcue/internal/store"
+)
+
+func newStoreCommand(a *app) *cobra.Command {
+	return group(&cobra.Command{
+		Use:   "store",
+		Short: "The file: where it is, is it sound, copies, joining two",
+		Long: `The store is one file. Copy it with backup, not by hand: backup is whole even while
+somebody logs.`,
+		Example: "  firstcue store where",
+	}, newStoreWhereCommand(a), newStoreCheckCommand(a), newStoreBackupCommand(a), newStoreRestoreCommand(a), newStoreMergeCommand(a), newStoreBundleCommand(a))
+}
+
+func newStoreWhereCommand(a *app) *cobra.Command {
+	return &cobra.Command{
+		Use:     "where",
+		Short:   "Print where the store is, and why there",
+		Long:    "Prints the path of the store on standard output, and on standard error what named it.",
+		Example: "  firstcue store where",
+		Args:    takes(0, 0, "no argument"),
+		RunE: func(*cobra.Command, []string) error {
+			path, err := a.storePath()
+			if err != nil {
+				return err
+			}
+			if abs, err := filepath.Abs(path); err == nil {
+				path = abs
+			}
+			a.printf("%s\n", path)
+			why := "the usual place"
+			switch {
+			case a.store != "":
+				why = "named by --store"
+			case a.env.Getenv("FIRSTCUE_STORE") != "":
+				why = "named by FIRSTCUE_STORE"
+			case filepath.IsAbs(a.env.Getenv("XDG_DATA_HOME")):
+				why = "in XDG_DATA_HOME"
+			}
+			if !storeExists(path) {
+				why += "; there is no file yet"
+			}
+			a.say("%s", why)
+			return nil
+		},
+	}
+}
+
+type healthJSON struct {
+	Schema    string   `json:"schema"`
+	Path      string   `json:"path"`
+	Sound     bool     `json:"sound"`
+	Size      int64    `json:"bytes"`
+	Version   int      `json:"version"`
+	Dogs      int      `json:"dogs"`
+	Sessions  int      `json:"sessions"`
+	Revisions int      `json:"revisions"`
+	Trials    int      `json:"trials"`
+	Lost      int      `json:"lost"`
+	Problems  []string `json:"problems"`
+}
+
+func newStoreCheckCommand(a *app) *cobra.Command {
+	var format, salvage string
+	cmd := &cobra.Command{
+		Use:   "check [FILE]",
+		Short: "Look whether the store, or a copy, is sound",
+		Long: `Looks a store over: the database's own checks, references, and the fingerprint of
+every session, so that one altered by a failing disk is found too. Nothing is changed.
+A damaged store exits with 1. --salvage FILE makes a new store of all that is whole.`,
+		Example: "  firstcue store check",
+		Args:    takes(0, 1, "at most a file"), ValidArgsFunction: completeFiles,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			ctx := cmd.Context()
+			path, err := a.storePath()
+			if err != nil {
+				return err
+			}
+			if len(args) > 0 {
+				path = args[0]
+			}
+			h, err := store.Check(ctx, path)
+			if err != nil {
+				return a.storeError(err)
+			}
+			if format == "json" {
+				if err := a.json(healthJSON{schema("check"), h.Path, h.Sound, h.Size, h.Version, h.Dogs, h.Sessions, h.Revisions, h.Trials, h.Lost, list(h.Problems)}); err != nil {
+					return writeFailed(err)
+				}
+			} else {
+				state := "sound"
+				if !h.Sound {
+					state = "DAMAGED; what could be read of it:"
+				}
+				a.printf("%s: %s\n%s, %s in %s, %s\n", path, state, plural(h.Dogs, "dog"), plural(h.Trials, "trial"), plural(h.Sessions, "session"), plural(h.Revisions, "revision"))
+				for _, p := range h.Problems {
+					a.printf("  %s\n", p)
+				}
+			}
+			if salvage != "" {
+				saved, err := store.Salvage(ctx, path, salvage)
+				if err != nil {
+					return a.storeError(err)
+				}
+				a.say("saved into %s: %s in %s", salvage, plural(saved.Trials, "trial"), plural(saved.Sessions, "session"))
+				return nil
+			}
+			if !h.Sound {
+				return failedf(nil, "the store is damaged").
+					try("firstcue store restore COPY puts a backup in its place (the damaged file is kept)\nfirstcue store check --salvage NEW.db saves what is whole")
+			}
+			return nil
+		},
+	}
+	formatVar(cmd, &format, "text", "json")
+	cmd.Flags().StringVar(&salvage, "salvage", "", "save all that is whole into a new store `FILE`")
+	return cmd
+}
+
+func newStoreBackupCommand(a *app) *cobra.Command {
+	var keep int
+	cmd := &cobra.Command{
+		Use:   "backup FOLDER|FILE",
+		Short: "Write a checked copy of the store",
+		Long: `Writes a whole copy while others may log, and checks it. In a folder it is named after
+the time, and with --keep only the newest copies stay. It prints the copy's name.`,
+		Example: `  firstcue store backup kennel-copy.db
+  firstcue store backup . --keep 14`,
+		Args: takes(1, 1, "a folder, or a file that is not there yet"), ValidArgsFunction: completeFiles,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if keep < 0 {
+				return usagef("--keep is a number of copies, or 0 for all")
+			}
+			return a.reading(cmd.Context(), func(s *store.Store) error {
+				name, err := s.Backup(cmd.Context(), args[0], keep)
+				if err != nil {
+					return err
+				}
+				a.printf("%s\n", name)
+				return nil
+			})
+		},
+	}
+	cmd.Flags().IntVar(&keep, "keep", 0, "in a folder: keep only the newest `NUMBER` of copies (0 keeps all)")
+	return cmd
+}
+
+func newStoreRestoreCommand(a *app) *cobra.Command {
+	var confirm bool
+	cmd := &cobra.Command{
+		Use:   "restore COPY",
+		Short: "Put a copy in the store's place",
+		Long: `Puts a backup in the place of the store. The copy must be sound. A store that is sound
+too gives way only with --confirm. Whatever was there is kept under another name.`,
+		Example: "  firstcue store restore kennel-copy.db --confirm",
+		Args:    takes(1, 1, "a copy"), ValidArgsFunction: completeFiles,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			path, err := a.storePath()
+			if err != nil {
+				return err
+			}
+			kept, err := store.Restore(cmd.Context(), args[0], path, confirm)
+			if err != nil {
+				return a.storeError(err)
+			}
+			a.say("%s is now the store %s", args[0], path)
+			if kept != "" {
+				a.say("what was there is kept: %s", kept)
+			}
+			return nil
+		},
+	}
+	cmd.Flags().BoolVar(&confirm, "confirm", false, "even over a store that is sound")
+	return cmd
+}
+
+func newStoreMergeCommand(a *app) *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "merge FILE...",
+		Short: "Add what another laptop's store holds",
+		Long: `Adds what another store, or an exchange file, holds and this one does not. The order
+of merges and their repetition make no difference. Where both changed one session both
+forms stay in its history.`,
+		Example: "  firstcue store merge other-laptop.db",
+		Args:    takes(1, -1, "another store or an exchange file"), ValidArgsFunction: completeFiles,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			ctx := cmd.Context()
+			for _, name := range args {
+				if _, err := os.Stat(name); err != nil {
+					return usagef("%v; nothing was merged", err)
+				}
+			}
+			return a.changing(ctx, func(s *store.Store) error {
+				for _, name := range args {
+					res, err := mergeOne(cmd, s, name)
+					if err != nil {
+						return err
+					}
+					a.say("%s: %s new, %s, %s of the lists", name, plural(res.Sessions, "session"), plural(res.Revisions, "revision"), plural(res.Changes, "change"))
+				}
+				return nil
+			})
+		},
+	}
+	return cmd
+}
+
+// mergeOne merges a store or an exchange file, whichever the file is.
+func mergeOne(cmd *cobra.Command, s *store.Store, name string) (store.MergeResult, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return store.MergeResult{}, failedf(err, "%v; nothing was merged", err)
+	}
+	defer f.Close()
+	head := make([]byte, 16)
+	n, err := io.ReadFull(f, head)
+	if err != nil && !errors.Is(err, io.ErrUnexpectedEOF) && !errors.Is(err, io.EOF) {
+		return store.MergeResult{}, failedf(err, "read %s: %v; nothing was merged", name, err)
+	}
+	if strings.HasPrefix(string(head[:n]), "SQLite format 3") {
+		return s.MergeFile(cmd.Context(), name)
+	}
+	if _, err := f.Seek(0, io.SeekStart); err != nil {
+		return store.MergeResult{}, failedf(err, "read %s: %v; nothing was merged", name, err)
+	}
+	res, err := s.MergeBundle(cmd.Context(), f)
+	if err != nil && !errors.As(err, new(exitError)) {
+		err = fmt.Errorf("%s: %w", name, err)
+	}
+	return res, err
+}
+
+func newStoreBundleCommand(a *app) *cobra.Command {
+	var output string
+	cmd := &cobra.Command{
+		Use:   "bundle",
+		Short: "Write the store as an exchange file",
+		Long: `Writes all that the store holds as an exchange file, JSON lines, for store merge on
+another machine.`,
+		Example: "  firstcue store bundle -o kennel.jsonl",
+		Args:    takes(0, 0, "no argument"),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			return a.reading(cmd.Context(), func(s *store.Store) error {
+				return a.output(output, func(w io.Writer) error { return s.WriteBundle(cmd.Context(), w) })
+			})
+		},
+	}
+	outputVar(cmd, &output)
+	return cmd
+}
+
+func completeFiles(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+	return nil, cobra.ShellCompDirectiveDefault
+}
+
+// outputVar adds --output, the file that an answer goes to.
+func outputVar(cmd *cobra.Command, p *string) {
+	cmd.Flags().StringVarP(p, "output", "o", "", "write to this `FILE` instead of standard output")
+}
+
+// output hands f standard output, or a file that gets its name only when it is
+// whole: a failure leaves what was there before.
+func (a *app) output(name string, f func(io.Writer) error) error {
+	if name == "" || name == "-" {
+		return writeFailed(f(a.env.Stdout))
+	}
+	tmp, err := os.CreateTemp(filepath.Dir(name), ".firstcue-*")
+	if err != nil {
+		return failedf(err, "write %s: %v", name, err)
+	}
+	defer os.Remove(tmp.Name())
+	err = f(tmp)
+	if err == nil {
+		err = tmp.Sync()
+	}
+	if cerr := tmp.Close(); err == nil {
+		err = cerr
+	}
+	if err == nil {
+		err = os.Rename(tmp.Name(), name)
+	}
+	if err != nil {
+		return failedf(err, "write %s: %v", name, err)
+	}
+	return nil
+}
