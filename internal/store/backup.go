@@ -116,10 +116,7 @@ func (s *Store) Backup(ctx context.Context, dst string, keep int) (string, error
 	base := strings.TrimSuffix(filepath.Base(s.path), ".db")
 	name := dst
 	if folder {
-		name = filepath.Join(dst, base+"-"+s.opt.Now().Format(stamp)+".db")
-		for i := 2; exists(name); i++ {
-			name = filepath.Join(dst, fmt.Sprintf("%s-%s-%d.db", base, s.opt.Now().Format(stamp), i))
-		}
+		name = freeName(filepath.Join(dst, base+"-"+s.opt.Now().Format(stamp)))
 	} else if err == nil {
 		return "", fail(ErrExists, "%s: there is a file of this name; name another, or a folder", dst)
 	}
@@ -130,6 +127,15 @@ func (s *Store) Backup(ctx context.Context, dst string, keep int) (string, error
 		return name, rotate(dst, base, keep)
 	}
 	return name, nil
+}
+
+// freeName puts ".db" to the name, with a number before it if that is taken.
+func freeName(name string) string {
+	free := name + ".db"
+	for i := 2; exists(free); i++ {
+		free = fmt.Sprintf("%s-%d.db", name, i)
+	}
+	return free
 }
 
 func exists(path string) bool {
@@ -420,7 +426,9 @@ func hashText(b []byte) string {
 }
 
 // Salvage makes a new store at to out of all that is whole in the damaged one at
-// from, which is left as it is. The new store has a name of its own.
+// from, which is left as it is. A dog, handler, place, device or cue whose own
+// rows are lost gets a name such as "(lost dog 3f9a01)"; merging with a copy that
+// has it brings the name back.
 func Salvage(ctx context.Context, from, to string) (Health, error) {
 	if exists(to) {
 		return Health{}, fail(ErrExists, "%s: there is a file of this name; name another", to)
@@ -468,9 +476,6 @@ func Salvage(ctx context.Context, from, to string) (Health, error) {
 				}
 			}
 			_, _, err := t.mergeRevision(sessions, r)
-			if errors.Is(err, ErrInvalid) {
-				return nil // it names somebody who is lost
-			}
 			return err
 		})
 		if err == nil && !settled {
@@ -531,10 +536,7 @@ func Restore(ctx context.Context, from, to string, confirm bool) (kept string, e
 	}
 	defer os.Remove(fresh)
 	if exists(to) {
-		kept = strings.TrimSuffix(to, ".db") + ".replaced-" + time.Now().Format(stamp) + ".db"
-		for i := 2; exists(kept); i++ {
-			kept = fmt.Sprintf("%s.replaced-%s-%d.db", strings.TrimSuffix(to, ".db"), time.Now().Format(stamp), i)
-		}
+		kept = freeName(strings.TrimSuffix(to, ".db") + ".replaced-" + time.Now().Format(stamp))
 		// The journal first: under the old name it would be played back into
 		// the copy. A command that has the old file open fails at its next
 		// write, because SQLite sees that the file has moved.

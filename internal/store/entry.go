@@ -403,7 +403,7 @@ func (t *tx) settleNamed(k kind, entities []string) error {
 		}
 		if err := t.exec(`INSERT INTO entry (kind, id, name, key, shown, gone) VALUES (?, ?, ?, '', coalesce((SELECT max(n) FROM entry), 0) + 1, ?)
 			ON CONFLICT (kind, id) DO UPDATE SET name = excluded.name, gone = excluded.gone, key = ''`,
-			k, e, nm.Name, flag(nm.Gone)); err != nil {
+			k, e, nm.Name, bit(nm.Gone)); err != nil {
 			return err
 		}
 		if err := t.putNamed(k, e, f); err != nil {
@@ -573,7 +573,7 @@ func (t *tx) putNamed(k kind, id string, f any) error {
 	case *handlerFields:
 		return t.exec("INSERT OR REPLACE INTO handler (n, role) VALUES (?, ?)", n, f.Role)
 	case *placeFields:
-		return t.exec("INSERT OR REPLACE INTO place (n, off_property) VALUES (?, ?)", n, flag(f.OffProperty))
+		return t.exec("INSERT OR REPLACE INTO place (n, off_property) VALUES (?, ?)", n, bit(f.OffProperty))
 	case *deviceFields:
 		return t.exec("INSERT OR REPLACE INTO device (n, lowest, highest) VALUES (?, ?, ?)", n, num(f.Lowest), num(f.Highest))
 	case *cueFields:
@@ -589,7 +589,7 @@ func (t *tx) putNamed(k kind, id string, f any) error {
 			return err
 		}
 		if err := t.exec("INSERT OR REPLACE INTO dog (n, born, reward_only, consent, device, main) VALUES (?,?,?,?,?,?)",
-			n, day(f.Born), flag(f.RewardOnly), f.Consent, device, main); err != nil {
+			n, day(f.Born), bit(f.RewardOnly), f.Consent, device, main); err != nil {
 			return err
 		}
 		if err := t.exec("DELETE FROM dog_owner WHERE dog = ?", n); err != nil {
@@ -633,7 +633,7 @@ func (t *tx) put(id string, f any) error {
 			return err
 		}
 		if err := t.exec("INSERT OR REPLACE INTO hold (id, dog, first_day, last_day, reason, no_collar, collar_only) VALUES (?,?,?,?,?,?,?)",
-			id, dog, day(f.From), day(f.To), f.Reason, flag(f.NoCollar), flag(f.CollarOnly)); err != nil {
+			id, dog, day(f.From), day(f.To), f.Reason, bit(f.NoCollar), bit(f.CollarOnly)); err != nil {
 			return err
 		}
 		for i, c := range f.Cues {

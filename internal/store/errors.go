@@ -56,6 +56,7 @@ const (
 	codeCantOpen = 14
 	codeRefused  = 19 // a constraint
 	codeNotADB   = 26
+	codeMoved    = 8 | 4<<8 // read-only because the file was moved
 )
 
 // explain turns what SQLite or the system reported about the file into one of
@@ -82,6 +83,9 @@ func explain(path string, err error) error {
 	var e *sqlite.Error
 	if !errors.As(err, &e) {
 		return fmt.Errorf("%s: %w", path, err)
+	}
+	if e.Code() == codeMoved {
+		return wrap(ErrReadOnly, "the store was put away by a restore while this command ran, nothing was stored; repeat the command")
 	}
 	switch e.Code() & 0xff {
 	case codeBusy:

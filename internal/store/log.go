@@ -100,7 +100,7 @@ func (t *tx) newBatch(kind, name string) *batch {
 
 func (t *tx) addBatch(b *batch, here bool) error {
 	return t.exec("INSERT INTO batch (id, kind, at, writer, name, source, mapping, undoes, here) VALUES (?,?,?,?,?,?,?,?,?) ON CONFLICT (id) DO NOTHING",
-		b.ID, b.Kind, b.At, b.Writer, b.Name, text(b.Source), b.Mapping, text(b.Undoes), flag(here))
+		b.ID, b.Kind, b.At, b.Writer, b.Name, text(b.Source), b.Mapping, text(b.Undoes), bit(here))
 }
 
 func (t *tx) addSource(text []byte) (string, error) {

@@ -408,6 +408,18 @@ func (t *tx) refNumber(k kind, id string) (any, error) {
 		return r, nil
 	}
 	n, err := t.number(k, id)
+	if err == nil && n == nil { // salvage: what was said of it is kept, under some name
+		name := fmt.Sprintf("(lost %s %s)", k, id[max(0, len(id)-6):])
+		ch := change{Kind: k, Entity: id, At: "1970-01-01T00:00:00Z", Content: plainJSON(map[string]string{"name": name}), Said: name}
+		if err := t.addChange(&ch); err != nil {
+			return nil, err
+		}
+		if err := t.settle(k, []string{id}); err != nil {
+			return nil, err
+		}
+		c = t.cache(k)
+		n, err = t.number(k, id)
+	}
 	if err == nil {
 		c.byID[id] = n.(int64)
 	}
@@ -472,13 +484,13 @@ func (t *tx) addRevision(h *held, r *revision) error {
 		h.n, h.id = in.nextSession, r.Session
 		in.nextSession++
 	}
-	startMS, startDay, standing := r.start.UnixMilli(), int64(training.DayOf(r.start)), flag(r.Voided == "")
+	startMS, startDay, standing := r.start.UnixMilli(), int64(training.DayOf(r.start)), bit(r.Voided == "")
 	if fresh {
 		in.sessions.add(h.n, h.id, n, dog, startMS, startDay, standing)
 	}
 	in.revisions.add(n, r.ID, h.n, int64(r.Number), r.Writer, r.At, r.atMS, r.Why, r.Voided, r.Parents, r.Batch, r.content, dog, handler, scorer,
 		r.Start, startMS, r.Zone, int64(r.Part), place, string(r.Leash), num(r.Distraction), device, num(r.WorkingLevel), r.Weather, r.Reward,
-		string(r.Source), flag(r.Baseline), r.Note, r.Carried, text(r.Rescores))
+		string(r.Source), bit(r.Baseline), r.Note, r.Carried, text(r.Rescores))
 	for i := range r.Trials {
 		f := &r.Trials[i]
 		cue, err := t.refNumber(aCue, f.Cue)
@@ -500,7 +512,7 @@ func (t *tx) addRevision(h *held, r *revision) error {
 				}
 				last, on = c.Level, d
 			}
-			in.corrections.add(n, int64(i), int64(turn), string(c.Kind), num(c.Level), d, flag(c.Served))
+			in.corrections.add(n, int64(i), int64(turn), string(c.Kind), num(c.Level), d, bit(c.Served))
 		}
 		var prompts, yes, tried any
 		if len(f.Prompts) > 0 {

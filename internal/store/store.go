@@ -356,8 +356,8 @@ func (s *Store) migrate(ctx context.Context) error {
 		}
 		if tables > 0 {
 			// No other command can write until we commit, so the copy is whole.
-			name := fmt.Sprintf("%s.v%d.%s.db", strings.TrimSuffix(filepath.Base(s.path), ".db"), version, s.opt.Now().UTC().Format("20060102T150405"))
-			if err := copyStore(ctx, s.path, filepath.Join(s.opt.Backups, name)); err != nil {
+			name := fmt.Sprintf("%s.v%d.%s", strings.TrimSuffix(filepath.Base(s.path), ".db"), version, s.opt.Now().UTC().Format(stamp))
+			if err := copyStore(ctx, s.path, freeName(filepath.Join(s.opt.Backups, name))); err != nil {
 				return fmt.Errorf("the copy before bringing the store up to date failed, nothing was changed: %w", err)
 			}
 		}

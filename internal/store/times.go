@@ -57,7 +57,7 @@ func text(s string) any {
 	return s
 }
 
-func flag(b bool) any {
+func bit(b bool) any {
 	if b {
 		return int64(1)
 	}
