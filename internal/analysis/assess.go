@@ -335,9 +335,9 @@ func (h *history) ownerOf(sits []cueSitting) Owner {
 		b.rate()
 		if bar := c.Breaks; bar.Known {
 			switch {
-			case n >= c.OwnerLessons && minutes >= c.PlaceMinutes && b.PerMinute.V <= bar.V && b.High.V <= 2*bar.V:
+			case n >= c.OwnerLessons && atLeast(minutes, c.PlaceMinutes) && atMost(b.PerMinute.V, bar.V) && atMost(b.High.V, 2*bar.V):
 				o.Standing, o.Confirmed = Met, true
-			case b.Low.V > bar.V:
+			case !atMost(b.Low.V, bar.V):
 				o.Standing = Failed
 			}
 			o.Say = fmt.Sprintf("Owner: %s in %s min over %s, %s a minute (%s-%s); %s minutes in %s, at most %s a minute, are asked for.", count(breaks, "break"), figure(minutes, 1),

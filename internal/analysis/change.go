@@ -216,7 +216,7 @@ func (h *history) cleanUntilLevel(c *CueAssessment, b *bench, u usual) {
 			g := s
 			q.of, q.yes = n, n
 			g.add(h, q, true)
-			if g.now.fade.rate() >= h.c.Rate && g.enough(h.c, h.kind) && g.now.fade.cautious(h.icc) >= h.c.Floor {
+			if atLeast(g.now.fade.rate(), h.c.Rate) && g.enough(h.c, h.kind) && atLeast(g.now.fade.cautious(h.icc), h.c.Floor) {
 				least := total + n
 				likely := 5 * math.Round(likelyFactor*float64(least)/5)
 				c.CleanMin, c.CleanLikely = training.Known(float64(least)), training.Known(math.Max(float64(least), likely))
@@ -448,7 +448,7 @@ func (b *bench) changeContext(u usual) []string {
 					w.add(s[i], b.h.icc)
 				}
 			}
-			return w.interval(0.95).Upper >= b.h.c.ContextBar
+			return atLeast(w.interval(0.95).Upper, b.h.c.ContextBar)
 		}
 		if s := b.h.words(asksUntil(b.sits, q, u.asks, 0, 0, met), asksUntil(b.sits, q, u.asks, 0, 1, met)); s != "" {
 			out = append(out, where+": "+s)
@@ -479,7 +479,7 @@ func (b *bench) changePosition(u usual) []string {
 		sits = append(sits, q)
 		s.add(b.h, q, false)
 		s.window(b.h, sits)
-		if s.now.rate.Upper <= c.Breaks.V && s.enough(c, b.h.kind) {
+		if atMost(s.now.rate.Upper, c.Breaks.V) && s.enough(c, b.h.kind) {
 			return []string{fmt.Sprintf("%s minutes of %s without a break, in %s, would do, if it holds for %s", plain(float64(k)*u.minutes), b.h.cue, count(k, "session"), count(c.Nights, "night"))}
 		}
 	}
@@ -701,9 +701,9 @@ func (h *history) goalGate(sits []cueSitting, b *bench) ([]Gate, bool) {
 				r := must(stats.Garwood(float64(breaks), minutes, 0.95))
 				gate.Figure = training.Known(r.Rate)
 				switch {
-				case minutes >= h.c.PlaceMinutes && n >= h.c.PlaceSessions && r.Rate <= h.c.Breaks.V:
+				case atLeast(minutes, h.c.PlaceMinutes) && n >= h.c.PlaceSessions && atMost(r.Rate, h.c.Breaks.V):
 					gate.Standing = Met
-				case r.Lower > h.c.Breaks.V:
+				case !atMost(r.Lower, h.c.Breaks.V):
 					gate.Standing = Failed
 				}
 			}
@@ -738,9 +738,9 @@ func (h *history) goalStanding(w window, bar float64) Standing {
 	switch {
 	case w.of == 0:
 		return Short
-	case w.of >= h.c.ContextTrials && w.sittings >= h.c.PlaceSessions && w.rate() >= bar:
+	case w.of >= h.c.ContextTrials && w.sittings >= h.c.PlaceSessions && atLeast(w.rate(), bar):
 		return Met
-	case w.interval(0.95).Upper < bar:
+	case !atLeast(w.interval(0.95).Upper, bar):
 		return Failed
 	}
 	return Short

@@ -93,7 +93,7 @@ func (h *history) fill(c *Context, sits []cueSitting, pick func(cueSitting) bool
 	if h.kind == training.Motion {
 		c.Share.Sessions = len(mine)
 		c.Breaks = breaksOf(mine)
-		c.Enough = c.Breaks.Minutes >= h.c.PlaceMinutes-1e-9 && len(mine) >= h.c.PlaceSessions
+		c.Enough = atLeast(c.Breaks.Minutes, h.c.PlaceMinutes) && len(mine) >= h.c.PlaceSessions
 		return true
 	}
 	c.Share = h.share(mine)

@@ -161,13 +161,17 @@ func (h *history) playStays(rng *rand.Rand, s levelState, u usual, nights int) f
 // uncertainty of the fit.
 func (h *history) playImproves(rng *rand.Rand, s levelState, sits []cueSitting, u usual, nights int) float64 {
 	coef, chol, done := h.curve(sits)
+	practice := make([]float64, nights*u.aDay) // log practice at each coming sitting
+	for i := range practice {
+		practice[i] = math.Log(float64(done+i*u.asks) + float64(u.asks)/2 + 1)
+	}
 	open := 0
 	for range draws {
 		z0, z1 := rng.NormFloat64(), rng.NormFloat64()
 		c0 := coef[0] + chol[0]*z0
 		c1 := coef[1] + chol[1]*z0 + chol[2]*z1
 		open += one(h.play(rng, s, u, nights, func(more int) float64 {
-			return 1 / (1 + math.Exp(-(c0 + c1*math.Log(float64(done+more)+float64(u.asks)/2+1))))
+			return 1 / (1 + math.Exp(-(c0 + c1*practice[more/u.asks])))
 		}))
 	}
 	return float64(open) / draws

@@ -148,15 +148,15 @@ func (b *bench) levelGate() Gate {
 	case n.open:
 		g.Standing = Met
 		g.Say = b.sayf("%s. It was %s and %s for %s running and stays until it falls below %s.", lately, percent(c.Rate), percent(c.Floor), count(c.Nights, "night"), percent(c.Leave))
-	case upper < c.Rate:
+	case !atLeast(upper, c.Rate):
 		g.Standing = Failed
 		g.Say = b.sayf("%s. Even allowing for luck it is below the %s asked for (at best %s).", lately, percent(c.Rate), percent(upper, c.Rate))
-	case rate < c.Rate:
+	case !atLeast(rate, c.Rate):
 		g.Say = b.sayf("%s. %s is asked for.", lately, percent(c.Rate))
 		if n.lost != 0 {
 			g.Say += b.sayf(" It was there and was lost on %s.", n.lost)
 		}
-	case n.cautious < c.Floor:
+	case !atLeast(n.cautious, c.Floor):
 		g.Figure, g.Bar = training.Known(n.cautious), training.Known(c.Floor)
 		g.Say = b.sayf("%s. Allowing for luck it should be no lower than %s.", lately, percent(c.Floor))
 	case n.streak > 0:
@@ -191,10 +191,10 @@ func (b *bench) position() Gate {
 	case n.open:
 		g.Standing = Met
 		g.Say = b.sayf("%s; at most %s is asked for.", lately, plain(bar))
-	case n.rate.Lower > bar:
+	case !atMost(n.rate.Lower, bar):
 		g.Standing = Failed
 		g.Say = b.sayf("%s: more than the %s asked for.", lately, plain(bar))
-	case n.rate.Upper > bar:
+	case !atMost(n.rate.Upper, bar):
 		g.Figure = training.Known(n.rate.Upper)
 		g.Say = b.sayf("%s; at most %s allowing for luck is asked for.", lately, plain(bar))
 	case n.streak > 0:
@@ -223,9 +223,9 @@ func shareStanding(w window, cautious, rate, floor, standard float64, enough boo
 	switch {
 	case w.of == 0:
 		return Short
-	case enough && w.rate() >= rate && cautious >= floor:
+	case enough && atLeast(w.rate(), rate) && atLeast(cautious, floor):
 		return Met
-	case w.interval(0.95).Upper < standard:
+	case !atLeast(w.interval(0.95).Upper, standard):
 		return Failed
 	}
 	return Short
@@ -256,9 +256,9 @@ func (b *bench) people() Gate {
 			g.Figure = training.Known(r.Rate)
 			// Others have fewer minutes: twice the bar allowing for luck.
 			switch {
-			case n >= c.OtherSessions && minutes >= c.PlaceMinutes && r.Rate <= bar && r.Upper <= 2*bar:
+			case n >= c.OtherSessions && atLeast(minutes, c.PlaceMinutes) && atMost(r.Rate, bar) && atMost(r.Upper, 2*bar):
 				g.Standing = Met
-			case r.Lower > bar:
+			case !atMost(r.Lower, bar):
 				g.Standing = Failed
 			}
 			g.Say = b.sayf("Without %s: %s in %s min over %s, %s a minute, at most %s allowing for luck; %s, %s minutes, %s a minute and at most %s are asked for.",
@@ -307,7 +307,7 @@ func (b *bench) places() Gate {
 		if t.sittings == 0 {
 			continue
 		}
-		ok := t.sittings >= c.PlaceSessions && (t.of >= c.PlaceTrials || b.h.kind == training.Motion && t.minutes >= c.PlaceMinutes-1e-9)
+		ok := t.sittings >= c.PlaceSessions && (t.of >= c.PlaceTrials || b.h.kind == training.Motion && atLeast(t.minutes, c.PlaceMinutes))
 		if ok {
 			tried++
 			off += one(b.h.sc.places[i].off)
@@ -387,10 +387,10 @@ func (b *bench) contextFlags() []flag {
 			continue
 		}
 		if motion {
-			if !c.Breaks.Known || x.minutes <= 0 || must(stats.Garwood(float64(x.breaks), x.minutes, 0.95)).Lower <= c.Breaks.V {
+			if !c.Breaks.Known || x.minutes <= 0 || float64(x.breaks) <= c.Breaks.V*x.minutes || must(stats.Garwood(float64(x.breaks), x.minutes, 0.95)).Lower <= c.Breaks.V+hair {
 				continue
 			}
-		} else if x.w.of < c.ContextTrials || x.w.interval(0.95).Upper >= c.ContextBar {
+		} else if x.w.of < c.ContextTrials || atLeast(x.w.interval(0.95).Upper, c.ContextBar) {
 			continue
 		}
 		f := flag{kind: ByHandler, handler: k, w: x.w, breaks: x.breaks, minutes: x.minutes}
@@ -465,6 +465,15 @@ func (b *bench) speed() Gate {
 		return g
 	}
 	s := x.summary()
+	// Where the curve ends at 0 at once (all answers alike) there are no limits
+	// of the median, but it cannot lie outside the times themselves.
+	k := x.curve()
+	if last := k.Points[len(k.Points)-1]; !s.High.Known && last.Surv == 0 {
+		s.High = training.Known(last.Time)
+	}
+	if first := k.Points[0]; !s.Low.Known && first.Surv == 0 {
+		s.Low = training.Known(first.Time)
+	}
 	g.Figure = s.High
 	median := "not reached"
 	if s.Median.Known {
@@ -475,9 +484,9 @@ func (b *bench) speed() Gate {
 		upper = figure(s.High.V, 1, limit) + " s"
 	}
 	switch {
-	case s.High.Known && s.High.V <= limit:
+	case s.High.Known && atMost(s.High.V, limit):
 		g.Standing = Met
-	case s.Low.Known && s.Low.V > limit:
+	case s.Low.Known && !atMost(s.Low.V, limit):
 		g.Standing = Failed
 	}
 	g.Say = b.sayf("Median answer %s, at most %s allowing for luck (%d answered, %d not); %s is asked for.", median, upper, s.Seen, s.Censored, clock(limit))
@@ -512,11 +521,11 @@ func (b *bench) hold() Gate {
 	}
 	g.Figure = chance
 	switch {
-	case chance.V >= c.HoldRate && low.V >= c.HoldFloor:
+	case atLeast(chance.V, c.HoldRate) && atLeast(low.V, c.HoldFloor):
 		g.Standing = Met
-	case high.V < c.HoldRate:
+	case !atLeast(high.V, c.HoldRate):
 		g.Standing = Failed
-	case chance.V >= c.HoldRate:
+	case atLeast(chance.V, c.HoldRate):
 		g.Figure, g.Bar = low, training.Known(c.HoldFloor)
 	}
 	g.Say = b.sayf("Chance of holding %s is %s (at least %s allowing for luck; %s followed that far, %s); %s and at least %s are asked for.", clock(c.Target.V),
@@ -550,7 +559,7 @@ func (b *bench) corrections() Gate {
 		}
 	}
 	g.Say = b.sayf("%s corrections per ten trials lately (%d in the last %s); at most %s is asked for.", figure(now, 1, c.CorrectionsPerTen), n, count(trials, "trial"), plain(c.CorrectionsPerTen))
-	if now > c.CorrectionsPerTen {
+	if !atMost(now, c.CorrectionsPerTen) {
 		g.Standing = Short
 		if must(stats.Garwood(float64(n), float64(trials)/10, 0.95)).Lower > c.CorrectionsPerTen {
 			g.Standing = Failed

@@ -306,19 +306,19 @@ func (s *levelState) night(h *history, day training.Day, exact bool) {
 	n := &s.now
 	below := false
 	if h.kind == training.Motion {
-		n.holds = h.c.Breaks.Known && n.rate.Upper <= h.c.Breaks.V
-		below = !h.c.Breaks.Known || n.rate.Rate > h.c.Breaks.V
+		n.holds = h.c.Breaks.Known && atMost(n.rate.Upper, h.c.Breaks.V)
+		below = !h.c.Breaks.Known || !atMost(n.rate.Rate, h.c.Breaks.V)
 	} else {
 		switch {
 		case exact:
 			n.cautious = n.fade.cautious(h.icc)
-		case n.fade.rate() >= h.c.Rate:
+		case atLeast(n.fade.rate(), h.c.Rate):
 			n.cautious = n.fade.bound()
 		default:
 			n.cautious = 0 // not looked at
 		}
-		n.holds = n.fade.rate() >= h.c.Rate && n.cautious >= h.c.Floor
-		below = n.fade.rate() < h.c.Leave
+		n.holds = atLeast(n.fade.rate(), h.c.Rate) && atLeast(n.cautious, h.c.Floor)
+		below = !atLeast(n.fade.rate(), h.c.Leave)
 	}
 	n.holds = n.holds && s.enough(h.c, h.kind)
 	if n.holds {
@@ -336,7 +336,7 @@ func (s *levelState) night(h *history, day training.Day, exact bool) {
 
 func (s *levelState) enough(c Criteria, k training.Kind) bool {
 	if k == training.Motion {
-		return s.minutes >= c.Minutes-1e-9 && s.sittings >= c.Sessions && s.days >= c.Days
+		return atLeast(s.minutes, c.Minutes) && s.sittings >= c.Sessions && s.days >= c.Days
 	}
 	return s.trials >= c.Trials && s.sittings >= c.Sessions && s.days >= c.Days
 }
