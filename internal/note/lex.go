@@ -31,8 +31,6 @@ type token struct {
 
 func (t token) is(s string) bool { return t.kind != tBad && t.s == s }
 
-func (t token) number() bool { return t.kind == tNum }
-
 // whole reports a number written without a fraction.
 func (t token) whole() bool { return t.kind == tNum && !strings.ContainsAny(t.s, ".,") }
 

@@ -2,6 +2,7 @@ package note
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -22,9 +23,13 @@ type parser struct {
 	ownStart bool            // the start is this session's: its own lines or the flags gave it
 	failed   map[string]bool // keys whose last value was refused: that they lack is reported
 
-	binary  bool // this is no text: reading on would only list nonsense
-	at      int  // line being read, 0 after the last
-	first   int  // line with which the session begins
+	binary    bool       // this is no text: reading on would only list nonsense
+	at        int        // line being read, 0 after the last
+	words     []spelling // see spellings
+	wordsDog  string
+	wordsCues int
+
+	first   int // line with which the session begins
 	trials  []*trial
 	remarks []training.Remark
 	asked   bool // what the session lacks has been reported
@@ -386,38 +391,51 @@ func (p *parser) complete(l line, from, to int) {
 	}
 }
 
-// cue finds the longest known cue at text[at:]: the kennel's names and aliases
-// and the dog's own words. end is at when there is none; two cues of one length
-// are both returned.
-func (p *parser) cue(text []rune, at int) (cues []training.Cue, end int, words []string) {
-	end = at
-	try := func(c training.Cue, word string) {
-		if word == "" {
-			return
-		}
-		e := matchWords(text, at, nameKey(word))
-		switch {
-		case e <= at || e < end:
-		case e > end:
-			cues, end, words = []training.Cue{c}, e, []string{word}
-		default:
-			for _, have := range cues {
-				if training.Key(have.Name) == training.Key(c.Name) {
-					return
-				}
-			}
-			cues, words = append(cues, c), append(words, word)
+// spelling is one way to write a cue.
+type spelling struct {
+	cue  training.Cue
+	word string
+	key  string
+}
+
+// spellings lists how cues may be written for the dog in force: the kennel's
+// names and aliases and the dog's own words.
+func (p *parser) spellings() []spelling {
+	if len(p.words) > 0 && p.wordsDog == p.ctx.dog.Name && p.wordsCues == len(p.k.Cues) {
+		return p.words
+	}
+	p.words, p.wordsDog, p.wordsCues = nil, p.ctx.dog.Name, len(p.k.Cues)
+	add := func(c training.Cue, word string) {
+		if key := nameKey(word); key != "" {
+			p.words = append(p.words, spelling{c, word, key})
 		}
 	}
 	for _, c := range p.k.Cues {
-		try(c, c.Name)
+		add(c, c.Name)
 		for _, a := range c.Aliases {
-			try(c, a)
+			add(c, a)
 		}
 	}
 	for _, w := range p.ctx.dog.Words {
 		if c, ok := p.k.Cue(w.Cue); ok {
-			try(c, w.Word)
+			add(c, w.Word)
+		}
+	}
+	return p.words
+}
+
+// cue finds the longest known cue at text[at:]. end is at when there is none;
+// two cues of one length are both returned.
+func (p *parser) cue(text []rune, at int) (cues []training.Cue, end int, words []string) {
+	end = at
+	for _, s := range p.spellings() {
+		e := matchWords(text, at, s.key)
+		switch {
+		case e <= at || e < end:
+		case e > end:
+			cues, end, words = []training.Cue{s.cue}, e, []string{s.word}
+		case !slices.ContainsFunc(cues, func(c training.Cue) bool { return training.Key(c.Name) == training.Key(s.cue.Name) }):
+			cues, words = append(cues, s.cue), append(words, s.word)
 		}
 	}
 	return cues, end, words
