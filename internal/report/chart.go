@@ -438,12 +438,12 @@ func ChartSVG(w io.Writer, a analysis.Assessment, c analysis.CueAssessment) erro
 	_, err := fmt.Fprintf(w, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" width="%d" height="%d" role="img" aria-labelledby="t d">
 <title id="t">%s</title>
 <desc id="d">%s</desc>
-<style>%s.paper{fill:var(--paper)}.head{fill:var(--ink);font:600 13px system-ui,sans-serif}</style>
+<style>%s</style>
 <rect class="paper" width="%d" height="%d"/>
 %s
 </svg>
 `, svgWidth, y, svgWidth*2, y*2, html.EscapeString(plain(a.Dog.Name)+": "+plain(c.Cue)), html.EscapeString(strings.Join(desc, " ")),
-		chartVars+chartStyle, svgWidth, y, body.String())
+		printColours.Replace(chartStyle+".paper{fill:var(--paper)}.head{fill:var(--ink);font:600 13px system-ui,sans-serif}"), svgWidth, y, body.String())
 	return err
 }
 
@@ -465,9 +465,12 @@ const (
 	svgHeight = 206
 )
 
-// Colours are from the palette of Okabe and Ito; on white each has a contrast of
-// at least 3:1, and every mark differs in shape as well.
-const chartVars = `:root{--ink:#1a1a1a;--soft:#595959;--paper:#fff;--mark:#0072b2;--second:#b34700;--hatch:#6b6b6b}@media(prefers-color-scheme:dark){:root{--ink:#f0f0f0;--soft:#b8b8b8;--paper:#1b1b1b;--mark:#56b4e9;--second:#e69f00;--hatch:#9a9a9a}}`
+// printColours are the colours of the style for a drawing that stands alone:
+// many programs that show SVG know no CSS variables. They are from the palette
+// of Okabe and Ito (blue; vermillion darkened until text in it has 4.5:1), and
+// every mark differs in shape as well.
+var printColours = strings.NewReplacer("var(--ink)", "#1a1a1a", "var(--soft)", "#595959", "var(--paper)", "#fff", "var(--mark)", "#0072b2",
+	"var(--second)", "#b34700", "var(--hatch)", "#6b6b6b")
 
 const chartStyle = `.c-t{fill:var(--soft);font:11px system-ui,sans-serif}.c-s{fill:var(--ink);font:600 11px system-ui,sans-serif}.c-ax{stroke:var(--soft);stroke-width:1}.c-gr{stroke:var(--soft);stroke-width:.5;stroke-dasharray:1 3}.c-bar{stroke:var(--second);stroke-width:1.5;stroke-dasharray:6 3}.c-bt{fill:var(--second);font:600 11px system-ui,sans-serif}.c-iv{stroke:var(--mark);stroke-width:1.1}.c-ln{fill:none;stroke:var(--mark);stroke-width:2}.c-pt{fill:var(--mark);stroke:var(--paper);stroke-width:1}.c-ev{fill:var(--paper);stroke:var(--ink);stroke-width:1.3}.c-el{stroke:var(--ink);stroke-width:.75;stroke-dasharray:2 2}.c-ho{stroke:var(--hatch);stroke-width:1}.c-hb{fill:none;stroke:var(--hatch);stroke-width:.75}.c-col{fill:var(--second);fill-opacity:.35;stroke:var(--second);stroke-width:1.3}`
 

@@ -15,32 +15,24 @@ func cueDrawing(a analysis.Assessment, c analysis.CueAssessment) (drawing, bool)
 	if len(ch.points) == 0 {
 		return drawing{}, false
 	}
-	return ch.drawing("c-" + slug(c.Cue)), true
+	return ch.drawing(), true
 }
 
-func (ch courseChart) drawing(id string) drawing {
+func (ch courseChart) drawing() drawing {
 	first, last := ch.points[0], ch.points[len(ch.points)-1]
 	s := shortDay(first.day) + ": " + first.label + "."
 	if len(ch.points) > 1 {
 		s = "First day, " + s + " Last day, " + shortDay(last.day) + ": " + last.label + "."
 	}
-	return drawing{svg: ch.svg(id), title: sentenceCase(ch.name) + ": " + ch.what, caption: s}
+	return drawing{svg: ch.svg, title: sentenceCase(ch.name) + ": " + ch.what, caption: s}
 }
 
-// slug makes an id for an element from a name: letters, digits and hyphens.
+// slug makes an id for an element from a heading: letters, digits and single
+// hyphens. Two headings may have one slug.
 func slug(s string) string {
-	var b strings.Builder
-	for _, r := range strings.ToLower(s) {
-		switch {
-		case r >= 'a' && r <= 'z' || r >= '0' && r <= '9':
-			b.WriteRune(r)
-		case r == ' ':
-			b.WriteByte('-')
-		default:
-			fmt.Fprintf(&b, "_%x", r)
-		}
-	}
-	return b.String()
+	return strings.Join(strings.FieldsFunc(strings.ToLower(s), func(r rune) bool {
+		return (r < 'a' || r > 'z') && (r < '0' || r > '9')
+	}), "-")
 }
 
 // htmlPage is what the template is given.
@@ -134,7 +126,7 @@ func (p page) html(w io.Writer, o Options) error {
 			h.Sections = append(h.Sections, now)
 		}
 	}
-	used := map[string]int{}
+	used, charts := map[string]int{}, 0
 	for _, x := range p.blocks {
 		var b htmlBlock
 		switch x := x.(type) {
@@ -156,7 +148,8 @@ func (p page) html(w io.Writer, o Options) error {
 		case written:
 			b.Para = x
 		case drawing:
-			f := htmlFigure{template.HTML(x.svg), x.title, x.caption} // our own drawing, every text in it escaped
+			charts++
+			f := htmlFigure{template.HTML(x.svg(fmt.Sprintf("chart-%d", charts))), x.title, x.caption} // our own drawing, every text in it escaped
 			if n := len(now.Blocks); n > 0 && len(now.Blocks[n-1].Figures) > 0 {
 				now.Blocks[n-1].Figures = append(now.Blocks[n-1].Figures, f)
 				continue

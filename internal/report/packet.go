@@ -472,13 +472,13 @@ func (m *packetMaker) charts() {
 		if len(ch.points) == 0 {
 			continue
 		}
-		d := m.anonymous(ch).drawing("w-" + slug(c.Cue))
+		d := m.anonymous(ch).drawing()
 		figs = append(figs, d)
 		if h, ok := holdChartOf(m.a, c); ok {
-			figs = append(figs, m.anonymous(h).drawing("h-"+slug(c.Cue)))
+			figs = append(figs, m.anonymous(h).drawing())
 		}
 		if k, ok := correctionChartOf(m.a, c); ok {
-			figs = append(figs, m.anonymous(k).drawing("k-"+slug(c.Cue)))
+			figs = append(figs, m.anonymous(k).drawing())
 		}
 	}
 	if len(figs) == 0 {

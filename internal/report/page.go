@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"unicode/utf8"
 
 	"firstcue/internal/analysis"
 )
@@ -58,7 +59,7 @@ type grid struct {
 // drawing is a chart; the text and Markdown reports leave it out, because a
 // table next to it carries the same figures.
 type drawing struct {
-	svg            string
+	svg            func(id string) string // the image; id keeps two on one page apart
 	title, caption string
 }
 
@@ -305,7 +306,10 @@ func markdownText(s string) string {
 	var b strings.Builder
 	atStart := true
 	digits := false // an ordered list would begin here
-	for _, r := range s {
+	for i, r := range s {
+		_, size := utf8.DecodeRuneInString(s[i:])
+		rest := s[i+size:]
+		lists := rest == "" || rest[0] == ' ' || rest[0] == '\n'
 		switch {
 		case strings.ContainsRune("\\`*_[]<>|~&", r):
 			if r == '<' {
@@ -318,7 +322,7 @@ func markdownText(s string) string {
 				b.WriteByte('\\')
 				b.WriteRune(r)
 			}
-		case atStart && strings.ContainsRune("#-+=", r), digits && (r == '.' || r == ')'):
+		case atStart && strings.ContainsRune("#-+=", r), digits && lists && (r == '.' || r == ')'):
 			b.WriteByte('\\')
 			b.WriteRune(r)
 		default:

@@ -56,12 +56,18 @@ const columnGap = "  "
 
 var colourCode = regexp.MustCompile("\x1b\\[[0-9;]*m")
 
-// cells returns the columns that s takes on a terminal, colour not counted.
+// cells returns the columns that s takes on a terminal, colour not counted. It
+// adds up characters as tablewriter does: an emoji joined from two counts as
+// both, which is how many terminals show it.
 func cells(s string) int {
 	if strings.Contains(s, "\x1b") {
 		s = colourCode.ReplaceAllString(s, "")
 	}
-	return displaywidth.String(s)
+	n := 0
+	for _, r := range s {
+		n += displaywidth.Rune(r)
+	}
+	return n
 }
 
 // narrow pins the width of East Asian "ambiguous" characters: the library reads
@@ -257,5 +263,15 @@ func trimLines(s string) string {
 	return strings.Join(lines, "\n")
 }
 
-// truncate cuts s to at most width columns, never inside a character.
-func truncate(s string, width int) string { return displaywidth.TruncateString(s, width, "") }
+// truncate cuts s to at most width columns, never inside what is read as one
+// character.
+func truncate(s string, width int) string {
+	var b strings.Builder
+	for g := displaywidth.StringGraphemes(s); g.Next(); {
+		if width -= cells(g.Value()); width < 0 {
+			break
+		}
+		b.WriteString(g.Value())
+	}
+	return b.String()
+}
