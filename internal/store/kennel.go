@@ -520,6 +520,54 @@ func (s *Store) Kennel(ctx context.Context) (training.Kennel, error) {
 	return k, err
 }
 
+// KennelOf is Kennel for a note that names these dogs and handlers, by name or
+// alias: of the dogs it holds those that are named, of the owners those named
+// and those of the named dogs. Names that are not known are left out. It costs
+// the same however many dogs there are.
+func (s *Store) KennelOf(ctx context.Context, named ...string) (training.Kennel, error) {
+	var k training.Kennel
+	err := s.read(ctx, func(t *tx) (err error) {
+		if k, err = t.kennel(nobody); err != nil {
+			return err
+		}
+		seen := map[int64]bool{}
+		for _, name := range named {
+			for _, kd := range []kind{aDog, aHandler} {
+				e, found, err := t.find(kd, name)
+				if err != nil {
+					return err
+				}
+				if !found || seen[e.n] {
+					continue
+				}
+				seen[e.n] = true
+				more := training.Kennel{}
+				if kd == aDog {
+					more, err = t.kennel(e.n)
+				} else {
+					more.Handlers, err = t.handlersWhere("e.n = ?", e.n)
+				}
+				if err != nil {
+					return err
+				}
+				k.Dogs = append(k.Dogs, more.Dogs...)
+				for _, h := range more.Handlers {
+					if !slices.ContainsFunc(k.Handlers, func(x training.Handler) bool { return x.ID == h.ID }) {
+						k.Handlers = append(k.Handlers, h)
+					}
+				}
+			}
+		}
+		slices.SortFunc(k.Dogs, func(a, b training.Dog) int { return byName(a.Name, b.Name) })
+		slices.SortFunc(k.Handlers, func(a, b training.Handler) int { return byName(a.Name, b.Name) })
+		return nil
+	})
+	return k, err
+}
+
+// nobody is the number of no entry.
+const nobody = -1
+
 // kennel reads the lists. With a dog it reads that dog alone, and no owners who
 // had nothing to do with it, so that it costs the same however many dogs there
 // are.
@@ -591,47 +639,38 @@ func (t *tx) things() (training.Kennel, error) {
 	return k, nil
 }
 
+// handlers reads them all or, with a dog, those that may have to do with it.
 func (t *tx) handlers(dog int64) ([]training.Handler, error) {
-	var out []training.Handler
-	q, args := "SELECT e.n, e.id, e.name, h.role FROM entry e JOIN handler h ON h.n = e.n WHERE e.kind = 'handler' AND e.shown = e.n AND e.gone = 0", []any(nil)
-	if dog != 0 {
-		// Owners through this dog, the others through the index of roles.
-		q += ` AND e.n IN (
-			SELECT n FROM handler WHERE role IN ('trainer', 'outsider', '')
-			UNION SELECT x.shown FROM dog_owner o JOIN entry x ON x.n = o.handler WHERE o.dog IN (SELECT n FROM entry WHERE shown = ?)
-			UNION SELECT x.shown FROM session s JOIN revision r ON r.n = s.shown JOIN entry x ON x.n = r.handler WHERE s.dog IN (SELECT n FROM entry WHERE shown = ?)
-			UNION SELECT x.shown FROM session s JOIN revision r ON r.n = s.shown JOIN entry x ON x.n = r.scorer WHERE s.dog IN (SELECT n FROM entry WHERE shown = ?))`
-		args = []any{dog, dog, dog}
+	if dog == 0 {
+		return t.handlersWhere("e.kind = 'handler'")
 	}
+	// Owners through this dog, the others through the index of roles.
+	return t.handlersWhere(`e.n IN (
+		SELECT n FROM handler WHERE role IN ('trainer', 'outsider', '')
+		UNION SELECT x.shown FROM dog_owner o JOIN entry x ON x.n = o.handler WHERE o.dog IN (SELECT n FROM entry WHERE shown = ?)
+		UNION SELECT x.shown FROM session s JOIN revision r ON r.n = s.shown JOIN entry x ON x.n = r.handler WHERE s.dog IN (SELECT n FROM entry WHERE shown = ?)
+		UNION SELECT x.shown FROM session s JOIN revision r ON r.n = s.shown JOIN entry x ON x.n = r.scorer WHERE s.dog IN (SELECT n FROM entry WHERE shown = ?))`, dog, dog, dog)
+}
+
+func (t *tx) handlersWhere(where string, args ...any) ([]training.Handler, error) {
+	var out []training.Handler
 	var ns []int64
 	err := t.each(func(scan func(...any) error) error {
 		var n int64
 		var h training.Handler
-		if err := scan(&n, &h.ID, &h.Name, &h.Role); err != nil {
-			return err
-		}
+		err := scan(&n, &h.ID, &h.Name, &h.Role)
 		out, ns = append(out, h), append(ns, n)
-		return nil
-	}, q, args...)
+		return err
+	}, "SELECT e.n, e.id, e.name, h.role FROM entry e JOIN handler h ON h.n = e.n WHERE e.shown = e.n AND e.gone = 0 AND "+where, args...)
 	if err != nil {
 		return nil, err
 	}
-	if dog == 0 {
-		aliases, err := t.aliases("e.kind = 'handler'")
-		if err != nil {
-			return nil, err
-		}
-		for i := range out {
-			out[i].Aliases = aliases[ns[i]]
-		}
-	} else {
-		for i := range out {
-			aliases, err := t.aliases("s.n = ?", ns[i])
-			if err != nil {
-				return nil, err
-			}
-			out[i].Aliases = aliases[ns[i]]
-		}
+	aliases, err := t.aliases("s.n IN (SELECT e.n FROM entry e WHERE "+where+")", args...)
+	if err != nil {
+		return nil, err
+	}
+	for i := range out {
+		out[i].Aliases = aliases[ns[i]]
 	}
 	slices.SortFunc(out, func(a, b training.Handler) int { return byName(a.Name, b.Name) })
 	return out, nil

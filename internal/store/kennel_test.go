@@ -280,6 +280,34 @@ func TestDraftsAndMappings(t *testing.T) {
 	}
 }
 
+// The lists for one note hold what it may name, and not ten thousand others.
+func TestKennelOf(t *testing.T) {
+	s := open(t, "laptop")
+	furnish(t, s)
+	for _, n := range []string{"Ada Finch", "Owner Two", "Owner Three"} {
+		must2(s.PutHandler(ctx, training.Handler{Name: n, Role: training.Owner, Aliases: []string{n + "!"}}))
+	}
+	must2(s.PutDog(ctx, training.Dog{Name: "Moth", Owners: []string{"Ada Finch"}, Aliases: []string{"M"}}))
+	k := must2(s.KennelOf(ctx, "m", "owner two", "Nobody"))
+	all := must2(s.Kennel(ctx))
+	var handlers []string
+	for _, h := range k.Handlers {
+		handlers = append(handlers, h.Name)
+		if want, _ := all.Handler(h.Name); !reflect.DeepEqual(h, want) {
+			t.Errorf("%+v, want %+v", h, want)
+		}
+	}
+	if !reflect.DeepEqual(handlers, []string{"Ada Finch", "Bram", "Owner Two", "Tove"}) {
+		t.Errorf("%v", handlers)
+	}
+	if d, _ := all.Dog("Moth"); len(k.Dogs) != 1 || !reflect.DeepEqual(k.Dogs[0], d) {
+		t.Errorf("%+v", k.Dogs)
+	}
+	if !reflect.DeepEqual(k.Cues, all.Cues) || !reflect.DeepEqual(k.Places, all.Places) || !reflect.DeepEqual(k.Devices, all.Devices) {
+		t.Error("the other lists are not whole")
+	}
+}
+
 // A night reads the dogs that are here and no others.
 func TestNight(t *testing.T) {
 	s := open(t, "laptop")
@@ -335,6 +363,7 @@ func TestRecordDoesNotScan(t *testing.T) {
 	add(t, s, session("Pepper", 0, "+"))
 	must2(s.Record(ctx, "Pepper", noonDay()))
 	must2(s.Night(ctx, noonDay()))
+	must2(s.KennelOf(ctx, "Pepper"))
 	if len(plans) < 20 {
 		t.Fatalf("%d plans seen", len(plans))
 	}
