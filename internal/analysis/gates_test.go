@@ -175,7 +175,10 @@ func TestPeopleGate(t *testing.T) {
 		t.Errorf("one person only: %s %s", g.Standing, c.Verdict)
 	}
 	// Two sessions by others are short, three are met.
-	for n, want := range map[int]Standing{2: Short, 3: Met} {
+	for n, want := range []Standing{2: Short, 3: Met} {
+		if n < 2 {
+			continue
+		}
 		for i := range n {
 			r.Sessions[10+2*i].Handler = "Ivo"
 		}
