@@ -386,7 +386,7 @@ func exactBothTied(w, u []int, s int64) (two, up, down float64, ok bool) {
 	}
 	span := int(pairs(n))
 	width := 2*span + 1
-	if len(w)*states*width > 4_000_000 {
+	if len(w)*states*width > 1_000_000 {
 		return 0, 0, 0, false
 	}
 	cur := map[int][]float64{states - 1: one(width, span)}
