@@ -31,7 +31,7 @@ func TestEveryCommand(t *testing.T) {
 			t.Errorf("%s: its arguments are not checked", name)
 		}
 		for _, l := range strings.Split(c.Long, "\n") {
-			if len([]rune(l)) > 90 {
+			if len([]rune(l)) > 100 {
 				t.Errorf("%s: a line of help is %d characters long: %s", name, len([]rune(l)), l)
 			}
 		}

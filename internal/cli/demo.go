@@ -203,22 +203,27 @@ func (a *app) writeDemoNotes(dir string) ([]string, error) {
 
 // play is the walk through the main job.
 func (d demoStage) play(today []string) error {
-	d.tell("An invented kennel, Friday 20 March 2026, half past six in the evening. Six dogs, two trainers,")
-	d.tell("nearly three weeks of notes. This is one of today's, as Bram typed it on his phone:")
-	bram, ailsa := today[1], today[0]
+	ailsa, bram := today[0], today[1]
+	d.tell("An invented kennel on Friday 20 March 2026, half past six in the evening: six dogs, two")
+	d.tell("trainers, nearly three weeks of notes. Bram typed this one on his phone today:")
 	text, err := os.ReadFile(bram)
 	if err != nil {
 		return failedf(err, "read the demo's note: %v", err)
 	}
-	fmt.Fprintf(d.out, "\n%s\n", indent(strings.TrimRight(string(text), "\n"), "    "))
-	fmt.Fprintln(d.out)
-	d.tell("What would be stored, trial by trial, before anything is:")
-	d.part(14, "log", "--dry-run", bram)
-	d.tell("Log it, and Ailsa's:")
-	d.show("log", bram, ailsa)
+	fmt.Fprintf(d.out, "\n%s\n\n", indent(strings.TrimRight(string(text), "\n"), "    "))
+	d.tell("What would be stored, trial by trial:")
+	d.part(10, "log", "--dry-run", bram)
+	d.tell("Log it. For each cue: first asks answered, before and now.")
+	d.show("log", bram)
+	d.show("log", "-q", ailsa)
 	d.tell("Is Tarn ready to go home tomorrow?")
-	d.part(24, "report", "Tarn")
-	d.tell("Sorrel's pooled figure looks the same. But who asked?")
-	d.part(30, "report", "Sorrel")
+	d.part(17, "report", "Tarn")
+	d.tell("Sorrel answers 9 of 10, like Tarn. But not whoever asks:")
+	d.part(20, "report", "Sorrel")
+	d.tell("So what next, with a quarter of an hour?")
+	d.show("plan", "Sorrel", "--minutes", "10")
+	d.tell("Gorse is corrected more and more. The page for whoever takes him next:")
+	d.part(5, "dog", "show", "Gorse")
+	d.tell("Nothing of this is left behind. To keep it and try: firstcue demo --keep trial-kennel")
 	return nil
 }

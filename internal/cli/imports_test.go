@@ -23,7 +23,7 @@ var allowed = map[string][]string{
 	"internal/stats/check":       {"internal/stats"},
 	"internal/note":              {"internal/training", "golang.org/x/text"},
 	"internal/sheet":             {"internal/training", "internal/note", "golang.org/x/text"},
-	"internal/live":              {"internal/training", "golang.org/x/term", "github.com/clipperhouse/displaywidth"},
+	"internal/live":              {"internal/training", "internal/note", "golang.org/x/term", "github.com/clipperhouse/displaywidth"},
 	"internal/store":             {"internal/training", "modernc.org/sqlite", "github.com/google/uuid"},
 	"internal/analysis":          {"internal/training", "internal/stats"},
 	"internal/analysis/simulate": {"internal/analysis", "internal/training", "internal/stats", "gonum.org/v1/gonum"},

@@ -135,7 +135,7 @@ func newStoreBackupCommand(a *app) *cobra.Command {
 		Short: "Write a checked copy of the store",
 		Long: `Writes a whole copy while others may log, and checks it. In a folder it is named after
 the time, and with --keep only the newest copies stay. It prints the copy's name.`,
-		Example: `  firstcue store backup kennel-copy.db
+		Example: `  firstcue store backup friday.db
   firstcue store backup . --keep 14`,
 		Args: takes(1, 1, "a folder, or a file that is not there yet"), ValidArgsFunction: completeFiles,
 		RunE: func(cmd *cobra.Command, args []string) error {

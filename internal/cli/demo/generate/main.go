@@ -170,7 +170,7 @@ func (w *writer) line(v visit, a ask, d int, dictated bool) string {
 		}
 		for i := range a.breaks {
 			if w.draw(key+"fix") < a.fix {
-				head += " " + correction(a, i)
+				head += " - " + correction(a, i)
 			} else {
 				head += " -"
 			}

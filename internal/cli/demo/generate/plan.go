@@ -92,7 +92,7 @@ func sorrel(d int) []visit {
 	}
 	vs := []visit{{dog: "Sorrel", handler: "Ailsa", place: place, at: "10:00", leash: leashFor(d, out), distraction: min(d/5+1, 3), asks: asks(good)}}
 	if d == 8 || d == 11 || d == 14 || d == 16 {
-		p2, o2 := where(d, 0)
+		p2, o2 := map[int]string{8: "orchard", 11: "barn", 14: "mill lane", 16: "market square"}[d], d >= 14
 		who := "Bram"
 		if d == 16 {
 			who = "Mr Venn"
