@@ -531,12 +531,15 @@ func (m *Machine) Key(key rune, now time.Time) Status {
 	at := m.clockAt(now)
 	m.press++
 	m.message = ""
-	before := slices.Clone(m.events)
+	before := *m
+	before.events = slices.Clone(m.events)
 	defer func() {
 		// Nothing goes on the disk that could not be logged in the end.
-		if why := m.unreadable(before); why != "" {
-			m.events = before
-			m.message = why
+		if why := m.unreadable(before.events); why != "" {
+			*m = before
+			if m.message = why; m.mode != paused {
+				m.mode = normal
+			}
 		}
 	}()
 	switch key {

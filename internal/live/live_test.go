@@ -120,8 +120,12 @@ func TestAnyKeysLeaveAReadableNote(t *testing.T) {
 		keys := rapid.SliceOfN(rapid.SampledFrom([]rune("1234567890ynwsrgchlvxeaqupftiobk123456yy\r\x1b\b.Z>#;")), 0, 60).Draw(t, "keys")
 		for _, k := range keys {
 			at = at.Add(time.Duration(rapid.IntRange(0, 9000).Draw(t, "ms")) * time.Millisecond)
+			n := len(m.events)
 			if m.Key(k, at) != Running {
 				m.mode = normal
+			}
+			if len(m.events) < n {
+				t.Fatalf("%q lost an event", k)
 			}
 			for _, size := range [][2]int{{40, 12}, {100, 30}, {60, 16}} {
 				lines := m.Screen(size[0], size[1], at)
