@@ -340,7 +340,7 @@ func (p *parser) finish() {
 	if c.part > 0 {
 		s.Part = c.part - 1
 	}
-	p.parts[id] = max(p.parts[id], s.Part) + 1
+	p.parts[id] = max(p.parts[id], s.Part+1)
 	c.part = s.Part + 1
 	s.Carried = c.lines(p.own)
 	p.res.Sessions = append(p.res.Sessions, s)
