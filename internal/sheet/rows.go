@@ -361,6 +361,9 @@ func (x *reader) begin(ctx context) error {
 	if err := x.done(); err != nil {
 		return err
 	}
+	if ctx.err == nil && !ctx.generic {
+		x.resolve(&ctx) // the session before may have brought new names
+	}
 	if ctx.err == nil && x.o.Gather {
 		if s := x.byKey[ctx.key]; s != nil {
 			x.cur = s
@@ -431,7 +434,7 @@ func (x *reader) refusal(f Field, format string, args ...any) error {
 
 // context works out the session fields of a row.
 func (x *reader) context(cells [][]byte) context {
-	c := context{values: map[Field]string{}, generic: true}
+	c := context{values: map[Field]string{}}
 	for _, f := range sessionFields {
 		s := x.cell(cells, f)
 		if s == "" {
@@ -470,6 +473,33 @@ func (x *reader) context(cells [][]byte) context {
 		}
 		c.parted = true
 	}
+	x.resolve(&c)
+	var h maphash.Hash
+	h.SetSeed(x.seed)
+	h.WriteString(training.Key(c.values[Dog]))
+	h.WriteByte(0)
+	h.WriteString(strconv.FormatInt(c.moment.Time.UnixNano(), 10))
+	c.same = h.Sum64()
+	for _, f := range sessionFields[1:] {
+		if f == Start || f == Date || f == Time || f == Zone || slices.Contains(softFields, f) {
+			continue
+		}
+		h.WriteByte(0)
+		h.WriteString(training.Key(c.values[f]))
+	}
+	c.base = h.Sum64()
+	for _, f := range softFields {
+		h.WriteByte(0)
+		h.WriteString(training.Key(c.values[f]))
+	}
+	c.key = h.Sum64()
+	return c
+}
+
+// resolve puts the kennel's names for those of the file, and finds out whether
+// the session has nothing about it that only the note reader can judge.
+func (x *reader) resolve(c *context) {
+	c.generic = true
 	if d, ok := x.dogs[training.Key(c.values[Dog])]; ok {
 		c.dog = d
 		c.values[Dog] = d.Name
@@ -502,26 +532,6 @@ func (x *reader) context(cells [][]byte) context {
 	if s := c.values[Source]; s != "" && !slices.Contains(training.Sources, training.Source(s)) {
 		c.generic = false
 	}
-	var h maphash.Hash
-	h.SetSeed(x.seed)
-	h.WriteString(training.Key(c.values[Dog]))
-	h.WriteByte(0)
-	h.WriteString(strconv.FormatInt(c.moment.Time.UnixNano(), 10))
-	c.same = h.Sum64()
-	for _, f := range sessionFields[1:] {
-		if f == Start || f == Date || f == Time || f == Zone || slices.Contains(softFields, f) {
-			continue
-		}
-		h.WriteByte(0)
-		h.WriteString(training.Key(c.values[f]))
-	}
-	c.base = h.Sum64()
-	for _, f := range softFields {
-		h.WriteByte(0)
-		h.WriteString(training.Key(c.values[f]))
-	}
-	c.key = h.Sum64()
-	return c
 }
 
 // dot turns the file's decimal mark into a dot, and a dot that is not the

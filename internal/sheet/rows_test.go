@@ -1,12 +1,16 @@
 package sheet
 
 import (
+	"errors"
 	"fmt"
 	"reflect"
 	"strings"
 	"testing"
 	"time"
 
+	"pgregory.net/rapid"
+
+	"firstcue/internal/note"
 	"firstcue/internal/training"
 )
 
@@ -147,7 +151,7 @@ func TestReadTrialColumns(t *testing.T) {
 		{"cue=sit response=yes asks=2", "sit - +"},
 		{"cue=sit response=y asks=3 level=9", "sit - - @9 +"},
 		{"cue=sit response=no", "sit -"},
-		{"cue=sit response=no asks=2 correction=leash", "sit - @leash -"},
+		{"cue=sit response=no asks=2 correction=leash", "sit - - @leash"},
 		{"cue=sit response=yes help=lure", "sit help:lure +"},
 		{"cue=sit response=no did=down", "sit x:down"},
 		{"cue=come response=yes distance=15 signal=whistle", "come whistle 15m +"},
@@ -228,4 +232,171 @@ func TestReadRejects(t *testing.T) {
 			t.Errorf("%s: %v, %d sessions, rejected %q; want %q", c.in, got.err, len(got.sessions), got.rejected, c.want)
 		}
 	}
+}
+
+func TestDatesAreDetectedOrRefused(t *testing.T) {
+	row := func(date string) string { return "Tarn," + date + ",Ailsa,paddock,off,1,sit,+\n" }
+	h := "dog,date,handler,place,leash,distraction,cue,response\n"
+	for _, c := range []struct {
+		dates []string
+		asked DateOrder
+		want  string // order, or the error
+		first string
+	}{
+		{[]string{"2026-03-04"}, "", "ymd by line 2: 2026-03-04", "2026-03-04"},
+		{[]string{"04/03/2026", "05/03/2026", "13/03/2026"}, "", "dmy by line 4: 13/03/2026", "2026-03-04"},
+		{[]string{"03/04/2026", "03/13/2026"}, "", "mdy by line 3: 03/13/2026", "2026-03-04"},
+		{[]string{"04.03.2026", "13.03.2026"}, "", "dmy by line 3: 13.03.2026", "2026-03-04"},
+		{[]string{"04/03/2026", "05/03/2026"}, "", `"04/03/2026" and every other date could have the day or the month first (4 March 2026 or 3 April 2026): say --dates dmy or --dates mdy`, ""},
+		{[]string{"04/03/2026"}, DMY, "dmy by as you said", "2026-03-04"},
+		{[]string{"03/04/2026"}, MDY, "mdy by as you said", "2026-03-04"},
+		{[]string{"4 March 2026"}, "", "ymd by no date of numbers alone", "2026-03-04"},
+		{[]string{"04/03/2026 00:00:00"}, DMY, "dmy by as you said", "2026-03-04"},
+	} {
+		text := h
+		for _, d := range c.dates {
+			text += row(d)
+		}
+		got := read(text, Mapping{}, Wishes{Dates: c.asked}, Options{At: "9:10"})
+		if got.err != nil {
+			if got.err.Error() != c.want || !errors.Is(got.err, ErrUnsureDates) {
+				t.Errorf("%v: %v", c.dates, got.err)
+			}
+			continue
+		}
+		if s := string(got.layout.Dates) + " by " + got.layout.DatesBy; s != c.want || len(got.sessions) == 0 || got.sessions[0].Start.Format("2006-01-02 15:04") != c.first+" 09:10" {
+			t.Errorf("%v: %s; %s%v", c.dates, s, brief(got.sessions), got.rejected)
+		}
+	}
+	// An order that a later date contradicts is not stretched.
+	got := read(h+row("13/03/2026")+row("03/14/2026"), Mapping{}, Wishes{}, Options{At: "9:10"})
+	if len(got.rejected) != 1 || !strings.Contains(got.rejected[0], "no month 14; the file's dates are read as dmy") {
+		t.Errorf("contradiction: %v %v", got.err, got.rejected)
+	}
+}
+
+func TestDecimalMarkIsDetectedOrRefused(t *testing.T) {
+	for _, c := range []struct{ sep, number, want string }{
+		{";", "1,8", "sit +1.8"}, {";", "1.8", "sit +1.8"}, {",", "1.8", "sit +1.8"}, {",", `"1,8"`, "sit +1.8"},
+		{";", "0,875", "sit +0.875"}, {";", "1,875", "--decimal"}, {";", "1.875", "--decimal"}, {",", "1.875", "sit +1.875"}, {";", "2", "sit +2"},
+	} {
+		text := strings.ReplaceAll("dog,date,handler,place,leash,distraction,cue,response,latency\nTarn,2026-03-04,Ailsa,paddock,off,1,sit,+,", ",", c.sep) + c.number + "\n"
+		got := read(text, Mapping{}, Wishes{}, Options{At: "9:10"})
+		switch {
+		case got.err != nil && strings.Contains(got.err.Error(), c.want):
+		case got.err == nil && len(got.sessions) == 1 && got.sessions[0].Trials[0].Marks == c.want:
+		default:
+			t.Errorf("%s after %s: %v %s%v", c.number, c.sep, got.err, brief(got.sessions), got.rejected)
+		}
+	}
+}
+
+func TestDelimiterIsDetectedOrRefused(t *testing.T) {
+	for _, c := range []struct {
+		text string
+		want byte
+	}{
+		{"a,b\n1,2\n", ','}, {"a;b\n1,5;2\n", ';'}, {"a\tb\n1;2\t3\n", '\t'}, {"sep=;\na;b\n", ';'},
+		{"a,b;c\n", 0}, {"alone\n1\n", 0}, {"\"a;x\",b\n\"c\",d\n", ','},
+	} {
+		if got, _, err := SniffDelimiter([]byte(c.text)); got != c.want || (err != nil) != (c.want == 0) {
+			t.Errorf("%q: %q, %v", c.text, got, err)
+		}
+	}
+}
+
+func TestMapAndValues(t *testing.T) {
+	var m Mapping
+	if err := m.AddColumns(`dog=Hund, date="Tag, Monat", cue=Kommando, response = Ergebnis, handler='Wer?', place=Ort`); err != nil {
+		t.Fatal(err)
+	}
+	if err := m.AddValues(`response: J=+, N=-, "J, spät"="- +"; place: Wiese=paddock`); err != nil {
+		t.Fatal(err)
+	}
+	got := read("Hund;Tag, Monat;Wer?;Ort;Kommando;Ergebnis\nTarn;2026-03-04;Ailsa;Wiese;sit;j\nTarn;2026-03-04;Ailsa;wiese;sit;J, spät\nTarn;2026-03-04;Ailsa;Wiese;down;N\n", m, Wishes{}, Options{At: "9:10"})
+	check(t, got, "Tarn 2026-03-04T09:10+01:00 Ailsa paddock : sit +; sit - +; down -\n")
+	for bad, want := range map[string]string{"cue": "not a pair", "cu=Command": `no field "cu"`, "cue=A, cue=B": "two columns", "cue=": "no column", "cue='A": "not closed"} {
+		if err := new(Mapping).AddColumns(bad); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("--map %s: %v", bad, err)
+		}
+	}
+	for bad, want := range map[string]string{"Y=+": "names no field", "response: Y": "not a pair", "response: Y=+, y=-": "two meanings"} {
+		if err := new(Mapping).AddValues(bad); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("--values %s: %v", bad, err)
+		}
+	}
+	if got := read("Dog,Trainer,Handler\n", Mapping{}, Wishes{}, Options{}); got.err == nil || !strings.Contains(got.err.Error(), "could both be the handler") {
+		t.Errorf("two columns of one field: %v", got.err)
+	}
+	if got := read("Dog,Cue\n", Mapping{Columns: map[Field]string{Cue: "Comand"}}, Wishes{}, Options{}); got.err == nil || !strings.Contains(got.err.Error(), `no column "Comand"`) {
+		t.Errorf("column not there: %v", got.err)
+	}
+}
+
+// Rows of one session far apart are noticed, and put together when asked.
+func TestScatteredRows(t *testing.T) {
+	text := head + cells(map[string]string{"cue": "sit", "response": "+"}) +
+		cells(map[string]string{"cue": "sit", "response": "+", "dog": "Moss"}) + cells(map[string]string{"cue": "down", "response": "-"})
+	if got := read(text, Mapping{}, Wishes{}, Options{}); !errors.Is(got.err, ErrScattered) {
+		t.Fatalf("got %v", got.err)
+	}
+	check(t, read(text, Mapping{}, Wishes{}, Options{Gather: true}),
+		"Tarn 2026-03-04T09:10+01:00 Ailsa paddock off 2: sit +; down -\nMoss 2026-03-04T09:10+01:00 Ailsa paddock off 2: sit +\n")
+}
+
+// Sessions of one start in two places are parts, and a session column keeps
+// apart what all else would join.
+func TestParts(t *testing.T) {
+	check(t, read(head+cells(map[string]string{"cue": "sit", "response": "+"})+cells(map[string]string{"cue": "sit", "response": "+", "place": "car park"}), Mapping{}, Wishes{}, Options{}),
+		"Tarn 2026-03-04T09:10+01:00 Ailsa paddock off 2: sit +\nTarn 2026-03-04T09:10+01:00 Ailsa car park off 2 part 1: sit +\n")
+	check(t, read("session,dog,date,handler,place,leash,distraction,cue,response\n1,Tarn,2026-03-04,Ailsa,paddock,off,1,sit,+\n2,Tarn,2026-03-04,Ailsa,paddock,off,1,sit,-\n", Mapping{}, Wishes{}, Options{At: "9:10"}),
+		"Tarn 2026-03-04T09:10+01:00 Ailsa paddock off 1: sit +\nTarn 2026-03-04T09:10+01:00 Ailsa paddock off 1 part 1: sit -\n")
+}
+
+// New names are told once, and spelt as they first came.
+func TestNewNames(t *testing.T) {
+	text := head + cells(map[string]string{"cue": "sit", "response": "+", "dog": "Rook", "handler": "Bram"}) + cells(map[string]string{"cue": "spin", "response": "+", "dog": "rook", "handler": "BRAM", "start": "2026-03-05 9:00"})
+	got := read(text, Mapping{}, Wishes{}, Options{AllowNew: true})
+	check(t, got, "Rook 2026-03-04T09:10+01:00 Bram paddock off 2: sit +\nRook 2026-03-05T09:00+01:00 Bram paddock off 2: spin +\n")
+	if s := fmt.Sprint(got.res.New); s != "[{dog Rook } {handler Bram } {cue spin response}]" {
+		t.Errorf("new: %s", s)
+	}
+}
+
+// The short way of reading a session is what the note reader makes of its text.
+func TestShortWayReadsAsNoteDoes(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		text := head
+		for i := range rapid.IntRange(1, 12).Draw(t, "rows") {
+			pick := func(list ...string) string { return rapid.SampledFrom(list).Draw(t, "cell") }
+			trial := map[string]string{"dog": pick("Tarn", "Tarn", "tarn"), "start": fmt.Sprintf("2026-03-04 %02d:10", 9+i/4), "place": pick("paddock", "car park"), "device": pick("blue remote", "")}
+			switch trial["cue"] = pick("sit", "down", "come", "stay", "heel", "recall", "leave it"); trial["cue"] {
+			case "stay":
+				trial["response"], trial["target"] = pick("+", "no", "released"), pick("60", "1:30", "")
+				if trial["response"] != "+" {
+					trial["held"] = pick("12", "20.5")
+				}
+			case "heel":
+				trial["walked"], trial["breaks"], trial["level"] = pick("200", "2:05"), pick("", "0", "3"), pick("", "", "6")
+			default:
+				trial["response"] = pick("+", "yes", "no", "-", "8/10", "- @9 +1.6", "x:sat +", "early", "?", "2+")
+				if trial["response"] == "yes" {
+					trial["latency"], trial["asks"], trial["level"], trial["signal"], trial["help"] = pick("", "1.8"), pick("", "1", "3"), pick("", "9"), pick("", "voice", "hand+voice"), pick("", "lure")
+				}
+			}
+			text += cells(trial)
+		}
+		for _, gather := range []bool{false, true} {
+			got := read(text, Mapping{}, Wishes{Decimal: '.'}, Options{Gather: gather})
+			if got.err != nil && !errors.Is(got.err, ErrScattered) {
+				t.Fatal(got.err)
+			}
+			for _, s := range got.sessions {
+				res := note.Parse([]byte(s.Note), note.Options{Kennel: kennel(), Now: now})
+				if len(res.Problems) > 0 || len(res.Sessions) != 1 || !reflect.DeepEqual(res.Sessions[0], s) {
+					t.Fatalf("%v\nnote reads %+v\nimport    %+v\n%s", res.Problems, res.Sessions, s, s.Note)
+				}
+			}
+		}
+	})
 }
