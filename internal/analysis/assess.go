@@ -275,7 +275,7 @@ func (h *history) figures(c *CueAssessment, sits []cueSitting, level *night) {
 		c.Hold.Longest = training.Known(max(c.Hold.Longest.V, t))
 	}
 	if h.c.Target.Known {
-		recentOnes := holds(recent(sits, recentTimed, timedHolds))
+		recentOnes := holds(recent(sits, timedHolds))
 		c.Hold.Chance, c.Hold.ChanceLow, c.Hold.ChanceHigh, _ = holdChance(recentOnes, h.c.Target.V)
 	}
 	// Breaks a minute of holding, for whoever thinks in them.

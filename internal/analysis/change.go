@@ -493,7 +493,7 @@ func quick(h *history, seconds float64) *training.Trial {
 
 func (b *bench) changeSpeed(u usual) []string {
 	limit := b.h.c.Limit.V
-	x := b.h.latencies(recent(b.sits, recentTimed, timedAnswers))
+	x := b.h.latencies(recent(b.sits, timedAnswers))
 	// The dog's own quick answers: its lower quartile where that is inside.
 	at := limit
 	if k := x.curve(); k != nil {

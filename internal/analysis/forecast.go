@@ -65,7 +65,7 @@ func (h *history) forecast(a *Assessment, sits []cueSitting, nights []night, c C
 		if h.kind == training.Motion {
 			f.Stays = training.Known(h.playWalks(rng, s, sits, u, f.Nights))
 			f.Improves = f.Stays
-			f.Note += "; walks have no learning curve, so this is as she is now"
+			f.Note += "; walks have no learning curve, so this is the dog as it is now"
 		} else {
 			f.Stays = training.Known(h.playStays(rng, s, u, f.Nights))
 			f.Improves = training.Known(h.playImproves(rng, s, sits, u, f.Nights))

@@ -277,11 +277,15 @@ func (b *bench) people() Gate {
 				percent(w.rate(), c.OtherRate), count(w.sittings, "session"), percent(cautious, c.OtherFloor), count(c.OtherSessions, "session"), percent(c.OtherRate), percent(c.OtherFloor))
 		}
 	}
+	var below []string
 	for _, f := range b.flags {
 		if f.kind == ByHandler && f.handler != b.main {
 			g.Standing = Failed
-			g.Say += b.sayf(" Below standard for %s.", b.flagWords(f))
+			below = append(below, b.flagWords(f))
 		}
+	}
+	if len(below) > 0 && b.say {
+		g.Say = "Below standard for " + list(below) + ". " + g.Say
 	}
 	return g
 }
@@ -341,11 +345,15 @@ func (b *bench) places() Gate {
 		}
 		g.Say += fmt.Sprintf(". %s, %d off property, with %s in %s each are asked for.", count(c.Places, "place"), c.OffProperty, unit, count(c.PlaceSessions, "session"))
 	}
+	var below []string
 	for _, f := range b.flags {
 		if f.kind == ByPlace {
 			g.Standing = Failed
-			g.Say += b.sayf(" Below standard at %s.", b.flagWords(f))
+			below = append(below, b.flagWords(f))
 		}
+	}
+	if len(below) > 0 && b.say {
+		g.Say = "Below standard at " + list(below) + ". " + g.Say
 	}
 	return g
 }
@@ -444,7 +452,7 @@ func (b *bench) context() Gate {
 func (b *bench) speed() Gate {
 	limit := b.h.c.Limit.V
 	g := Gate{Name: GateSpeed, Standing: Short, Bar: b.h.c.Limit}
-	x := b.h.latencies(recent(b.sits, recentTimed, timedAnswers))
+	x := b.h.latencies(recent(b.sits, timedAnswers))
 	if x.seen() < timedForSpeed {
 		x = b.h.latencies(b.sits)
 	}
@@ -479,9 +487,9 @@ func (b *bench) speed() Gate {
 	if s.Median.Known {
 		median = figure(s.Median.V, 1, limit) + " s"
 	}
-	upper := "more than could be seen"
+	upper := "with no upper end yet"
 	if s.High.Known {
-		upper = figure(s.High.V, 1, limit) + " s"
+		upper = "at most " + figure(s.High.V, 1, limit) + " s allowing for luck"
 	}
 	switch {
 	case s.High.Known && atMost(s.High.V, limit):
@@ -489,7 +497,7 @@ func (b *bench) speed() Gate {
 	case s.Low.Known && !atMost(s.Low.V, limit):
 		g.Standing = Failed
 	}
-	g.Say = b.sayf("Median answer %s, at most %s allowing for luck (%d answered, %d not); %s is asked for.", median, upper, s.Seen, s.Censored, clock(limit))
+	g.Say = b.sayf("Median answer %s, %s (%d answered, %d not); %s is asked for.", median, upper, s.Seen, s.Censored, clock(limit))
 	return g
 }
 
@@ -513,7 +521,7 @@ func (b *bench) hold() Gate {
 		g.Say = b.sayf("No target is set for this hold.")
 		return g
 	}
-	x := holds(recent(b.sits, recentTimed, timedHolds))
+	x := holds(recent(b.sits, timedHolds))
 	chance, low, high, followed := holdChance(x, c.Target.V)
 	if !chance.Known {
 		g.Say = b.sayf("Not yet asked for %s.", clock(c.Target.V))

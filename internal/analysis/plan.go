@@ -162,7 +162,7 @@ func (h *history) planCue(a Assessment, c *CueAssessment, main int) []PlanLine {
 			Why: fmt.Sprintf("Median answer %s s, %s s before: slower can be pain. Ask the owner's vet first.", figure(c.Latency.Last.V, 1), figure(c.Latency.Baseline.V, 1))}}
 	}
 	u := usualOf(sits)
-	b := &bench{h: h, sits: sits, day: a.AsOf, main: main}
+	b := &bench{h: h, sits: sits, day: a.AsOf, main: main, say: true}
 	b.flags = b.contextFlags()
 	line := func(reason PlanReason, asks int, why string) PlanLine {
 		l := PlanLine{Cue: h.cue, Kind: h.kind, Reason: reason, Why: why}
@@ -195,7 +195,7 @@ func (h *history) planCue(a Assessment, c *CueAssessment, main int) []PlanLine {
 	}
 	var out []PlanLine
 	// A portion that can be done in one session.
-	portionOf := func(n int) int { return min(max(n, 3), 12) }
+	portionOf := func(n int) int { return min(max(n, 5), 12) }
 	for _, g := range c.Gates {
 		if g.Met() || !c.Agreed {
 			continue
@@ -228,7 +228,7 @@ func (h *history) planCue(a Assessment, c *CueAssessment, main int) []PlanLine {
 				if f.kind == ByHandler && f.handler != main {
 					continue // the people gate has it
 				}
-				l := line(PlanBlocked, portionOf(u.asks), "Below standard there: an easier step first. "+g.Say)
+				l := line(PlanBlocked, portionOf(u.asks), "Below standard: "+b.flagWords(f)+". An easier step first, then that.")
 				if f.kind != ByPlace {
 					l.Who = sc.handlers[f.handler].name
 				}

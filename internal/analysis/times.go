@@ -173,40 +173,50 @@ func holds(sits []cueSitting) times {
 	return x
 }
 
-// recentTimed is how many of the newest sittings with times the speed and hold
-// gates look at: a gate is about the dog of today, not of its first lesson.
-const recentTimed = 8
+// The speed and hold gates look at the newest recentSittings sittings with
+// times, and further back until there are recentTimes of them: a gate is about
+// the dog of today and not of its first lesson, but a lesson may hold one long
+// stay only, and with twenty one break is allowed for (19/20 has the lower end
+// .764, above the bar of .75).
+const (
+	recentSittings = 8
+	recentTimes    = 20
+)
 
-// recent returns the newest sittings that hold at least k sittings with trials
-// that has accepts.
-func recent(sits []cueSitting, k int, has func(cueSitting) bool) []cueSitting {
+// recent returns those sittings; timed counts the times in one.
+func recent(sits []cueSitting, timed func(cueSitting) int) []cueSitting {
+	k, n := 0, 0
 	for i := len(sits) - 1; i >= 0; i-- {
-		if has(sits[i]) {
-			if k--; k == 0 {
-				return sits[i:]
-			}
+		m := timed(sits[i])
+		if m == 0 {
+			continue
+		}
+		k++
+		n += m
+		if k >= recentSittings && n >= recentTimes {
+			return sits[i:]
 		}
 	}
 	return sits
 }
 
-func timedAnswers(q cueSitting) bool {
+func timedAnswers(q cueSitting) int {
+	n := 0
 	for _, e := range q.trials {
-		if e.t.Outcome == training.Answered && e.t.Latency.Known || e.t.Waited.Known {
-			return true
-		}
+		n += one(e.t.Outcome == training.Answered && e.t.Latency.Known || e.t.Waited.Known)
 	}
-	return false
+	return n
 }
 
-func timedHolds(q cueSitting) bool {
+func timedHolds(q cueSitting) int {
+	n := 0
 	for _, e := range q.trials {
 		switch e.t.Outcome {
 		case training.Held, training.Broke, training.Released:
-			return true
+			n++
 		}
 	}
-	return false
+	return n
 }
 
 // doubling is the sign of a health problem: the median of a sitting is more
