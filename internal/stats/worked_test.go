@@ -131,3 +131,16 @@ func TestLogisticPrior(t *testing.T) {
 	near(t, "mode", f.Coef[0], 0, 1e-9)
 	near(t, "curvature", f.SE[0], 1/math.Sqrt(10*0.25+0.25), 1e-9)
 }
+
+// Equality signals: the path -1 -1 4 3 7 11 10 9 13 17 of the published case
+// reaches 13 at its ninth trial.
+func TestCUSUMSignalsOnEquality(t *testing.T) {
+	x := []bool{false, false, true, false, true, true, false, false, true, true}
+	for h, want := range map[int]int{11: 6, 12: 9, 13: 9, 14: 10, 18: 0} {
+		_, first, err := stats.BernoulliCUSUM{Num: 1, Den: 5, H: h}.Path(x)
+		fatal(t, err)
+		if first != want {
+			t.Errorf("threshold %d: first signal %d, want %d", h, first, want)
+		}
+	}
+}
