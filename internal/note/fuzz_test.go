@@ -2,6 +2,7 @@ package note
 
 import (
 	"bytes"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"strings"
@@ -174,5 +175,38 @@ func checkFormat(t *testing.T, text string) {
 				t.Fatalf("trial %d, %q, from its fields: %s\n%s", i, marks, d, Format(bare))
 			}
 		}
+	}
+}
+
+// TestNotation is a small, fixed sample of what FuzzNotation explores, with more
+// lines to a note.
+func TestNotation(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(1, 2))
+	var starts, marks []string
+	for i, s := range pieces {
+		if strings.HasPrefix(s, "\n") && len(s) > 1 {
+			starts = append(starts, s)
+		} else if i > 5 && i < 53 {
+			marks = append(marks, s)
+		}
+	}
+	read := 0
+	for range 1000 {
+		var b strings.Builder
+		b.WriteString(head)
+		for range 1 + rnd.IntN(2) {
+			b.WriteString(starts[rnd.IntN(len(starts))])
+			for range rnd.IntN(3) {
+				b.WriteString(" " + marks[rnd.IntN(len(marks))])
+			}
+		}
+		checkParse(t, b.String())
+		checkFormat(t, b.String())
+		if len(Parse([]byte(b.String()), options()).Problems) == 0 {
+			read++
+		}
+	}
+	if read < 80 {
+		t.Errorf("only %d of 1000 notes could be read: the sample says little", read)
 	}
 }

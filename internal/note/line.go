@@ -76,12 +76,13 @@ type reader struct {
 	made  int   // trials and marks made
 }
 
-// bad reports a problem at tokens and lets the line go on.
+// problem reports tokens and lets the line go on.
 func (r *reader) problem(from, to token, message, want string) {
 	r.bad = true
 	r.p.problem(r.l, from.from, to.to, message, want)
 }
 
+// at is token i; beyond the line one that is nothing.
 func (r *reader) at(i int) token {
 	if i >= 0 && i < len(r.toks) {
 		return r.toks[i]
@@ -147,7 +148,7 @@ func (p *parser) trialLine(l line, at int) {
 			r.continued()
 			return
 		}
-		if !r.newCue(rest) {
+		if !r.newCue() {
 			return
 		}
 		lexAt = r.cueTo
@@ -194,7 +195,7 @@ func (p *parser) readClock(l line, at int) (ms int64, rest int, ok bool) {
 
 // newCue reads the words up to the first mark as a cue not yet known. It
 // reports them unless new names are allowed.
-func (r *reader) newCue(at int) bool {
+func (r *reader) newCue() bool {
 	j := 0
 	for j < len(r.toks) {
 		t := r.toks[j]
@@ -246,7 +247,6 @@ func (r *reader) newCue(at int) bool {
 	if len(near) > 0 {
 		r.p.warn(r.l, first.from, last.to, fmt.Sprintf("%q is a new cue; %s is known already", name, orList(near)), "")
 	}
-	_ = at
 	return true
 }
 
@@ -304,6 +304,7 @@ func (r *reader) openCue(lead mark, leadFrom int) {
 	}
 }
 
+// drop forgets a timed trial that has ended.
 func (p *parser) drop(t *trial) {
 	if p.open == t {
 		p.open = nil
@@ -313,6 +314,7 @@ func (p *parser) drop(t *trial) {
 	}
 }
 
+// timedTrial opens a trial at the clock.
 func (r *reader) timedTrial(clock int64) *trial {
 	t := r.p.newTrial(r.cue, r.l, r.cueFrom, r.cueTo)
 	t.timed, t.at, t.askOpen, t.askAt = true, clock, true, clock
@@ -443,15 +445,11 @@ func (r *reader) settle(t *trial) {
 	}
 }
 
+// end closes a trial: the next mark opens another, or with a clock has none.
 func (r *reader) end(t *trial) {
 	r.p.close(t, r.bad)
 	r.cur = nil
-	if r.timed {
-		r.p.drop(t)
-		if r.p.open == nil && r.p.walk != nil && t != r.p.walk && r.cueTo == 0 {
-			r.cur = nil
-		}
-	}
+	r.p.drop(t)
 }
 
 // empty reports a cue with nothing after it.

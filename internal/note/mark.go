@@ -444,13 +444,11 @@ func (r *reader) wrong(t, first token, n int) {
 
 func (r *reader) correction(t, first token, m mark, n int) {
 	k := training.Correction{Kind: training.ByLeash}
-	last := t
 	switch m {
 	case mVerbal:
 		k.Kind = training.ByVoice
 	case mLevel:
 		v := r.at(r.i)
-		last = v
 		switch {
 		case t.s == "@" && v.mark() == mLeash:
 			r.i++
@@ -484,7 +482,6 @@ func (r *reader) correction(t, first token, m mark, n int) {
 			return
 		}
 	}
-	_ = last
 	c := r.trial(t)
 	if c == nil {
 		return
