@@ -59,8 +59,8 @@ func TestHelpExamples(t *testing.T) {
 	n := 0
 	eachCommand(Commands(), func(c *cobra.Command) {
 		for _, b := range parseScript("$ "+strings.ReplaceAll(strings.ReplaceAll(c.Example, "\n    ", " "), "\n  ", "\n$ ")[2:], false) {
-			if !strings.HasPrefix(b.command, "firstcue") {
-				continue
+			if !strings.HasPrefix(b.command, "firstcue") || strings.HasPrefix(b.command, "firstcue live") {
+				continue // live needs a terminal, and is driven in one by its own test
 			}
 			n++
 			command := strings.ReplaceAll(strings.ReplaceAll(b.command, "\\ ", " "), "\\\n", " ")
@@ -147,7 +147,7 @@ func TestCompletion(t *testing.T) {
 		{"log --place m", "market square\toff property\nmill lane\toff property\n:4\n"},
 		{"log --device ''", "blue remote\tdevice\n:4\n"},
 		{"report Tarn --format ''", "text\njson\nhtml\nmarkdown\n:4\n"},
-		{"session show las", "last\tthe latest session\n:36\n"},
+		{"session show las", "last\tthe session that began last\n:36\n"},
 		{"criteria set targ", "target\thow long a hold must be kept (s)\n:4\n"},
 	} {
 		got := s.run("firstcue __complete "+c.command, nil)

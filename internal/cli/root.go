@@ -74,6 +74,7 @@ func newRoot(a *app) *cobra.Command {
 	var all []*cobra.Command
 	all = append(all, in(groupDaily,
 		newLogCommand(a),
+		newLiveCommand(a),
 		newImportCommand(a),
 		newSessionsCommand(a),
 		newSessionCommand(a),

@@ -19,7 +19,7 @@ import (
 )
 
 const handleHelp = `A session is named by the handle that firstcue sessions prints, by its whole id, or by
-the word last: the latest session.`
+the word last: the session that began last.`
 
 func newSessionCommand(a *app) *cobra.Command {
 	return group(&cobra.Command{
@@ -526,7 +526,7 @@ func (a *app) completeSessions(_ *cobra.Command, _ []string, typed string) ([]st
 	})
 	out := []string{}
 	if strings.HasPrefix("last", typed) {
-		out = append(out, cobra.CompletionWithDesc("last", "the latest session"))
+		out = append(out, cobra.CompletionWithDesc("last", "the session that began last"))
 	}
 	for _, x := range slices.Backward(latest) {
 		if h := report.ShortID(x.ID); strings.HasPrefix(h, typed) {
