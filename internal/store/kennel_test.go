@@ -4,6 +4,7 @@ import (
 	"errors"
 	"reflect"
 	"slices"
+	"strings"
 	"testing"
 
 	"firstcue/internal/training"
@@ -368,11 +369,9 @@ func TestRecordDoesNotScan(t *testing.T) {
 		t.Fatalf("%d plans seen", len(plans))
 	}
 	for _, p := range plans {
-		// The lists of things and aliases are the kennel's own and small.
-		for _, table := range []string{"SCAN s", "SCAN r", "SCAN t", "SCAN m", "SCAN session", "SCAN revision", "SCAN trial", "SCAN dog", "SCAN x", "SCAN boarding", "SCAN hold", "SCAN closing"} {
-			if p == table || len(p) > len(table) && p[:len(table)+1] == table+" " {
-				t.Errorf("%s", p)
-			}
+		// a is what was picked of the aliases, in a query of two steps.
+		if strings.HasPrefix(p, "SCAN") && p != "SCAN a" {
+			t.Errorf("%s", p)
 		}
 	}
 }
