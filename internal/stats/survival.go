@@ -104,14 +104,23 @@ type observation struct {
 	event bool
 }
 
+// sortObservations sorts by time. The bits of times that are not negative
+// ascend with them, so whole numbers are sorted, the event in the last bit:
+// several times as fast as sorting pairs.
 func sortObservations(times []float64, event []bool) []observation {
-	obs := make([]observation, len(times))
-	for i := range times {
-		obs[i] = observation{times[i], event[i]}
+	keys := make([]uint64, len(times))
+	for i, t := range times {
+		keys[i] = math.Float64bits(t+0) << 1 // + 0 turns -0 into 0
+		if event[i] {
+			keys[i]++
+		}
 	}
-	byTime := func(a, b observation) int { return cmp.Compare(a.time, b.time) }
-	if !slices.IsSortedFunc(obs, byTime) {
-		slices.SortFunc(obs, byTime)
+	if !slices.IsSorted(keys) {
+		slices.Sort(keys)
+	}
+	obs := make([]observation, len(keys))
+	for i, k := range keys {
+		obs[i] = observation{math.Float64frombits(k >> 1), k&1 != 0}
 	}
 	return obs
 }

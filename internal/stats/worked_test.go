@@ -144,3 +144,12 @@ func TestCUSUMSignalsOnEquality(t *testing.T) {
 		}
 	}
 }
+
+// Minus zero is zero: one time, not two.
+func TestMinusZeroTime(t *testing.T) {
+	s, err := stats.KaplanMeier([]float64{1, 0, math.Copysign(0, -1)}, []bool{true, true, false})
+	fatal(t, err)
+	if len(s.Points) != 2 || s.Points[0].AtRisk != 3 || s.Points[0].Censored != 1 {
+		t.Errorf("%+v", s.Points)
+	}
+}
