@@ -199,7 +199,9 @@ func (r *reader) newCue() bool {
 	j := 0
 	for j < len(r.toks) {
 		t := r.toks[j]
-		if t.mark() != notMark || t.signal() || t.kind != tWord && !(t.is("-") && !t.gap) {
+		next := r.at(j + 1)
+		hyphen := j > 0 && t.is("-") && !t.gap && next.kind == tWord && !next.gap && next.mark() == notMark
+		if !hyphen && (t.mark() != notMark || t.signal() || t.kind != tWord) {
 			break
 		}
 		j++

@@ -72,6 +72,9 @@ func TestMarks(t *testing.T) {
 		{"heel 3 min 20 s two no", []string{"heel 3:20 2-: walked 1 walked 200 breaks 2"}},
 		{"heel 1:02:30 early", []string{"heel early: early 0"}},
 		{"Leave  It: yes", []string{"leave it +: answered 1"}},
+		{"sit-x+", []string{"sit - x +: answered 3 did ?"}},
+		{"sit-no yes", []string{"sit - - +: answered 3"}},
+		{"sit-stay-come 3/5", []string{"sit-stay-come 3/5: counted 0 3/5"}},
 		{"RECALL +", []string{"come +: answered 1"}},
 		{"sit＋１.８, +½, +1½ +1 ½", []string{"sit +1.8: answered 1 latency 1.8", "sit +0.5: answered 1 latency 0.5", "sit +1.5: answered 1 latency 1.5", "sit +1.5: answered 1 latency 1.5"}},
 		{"  • sit\u00A0\u200B+ \U0001F44D\U0001F3FD…!!", []string{"sit +: answered 1"}},
@@ -270,10 +273,11 @@ func TestDefaults(t *testing.T) {
 func TestAllowNew(t *testing.T) {
 	o := options()
 	o.AllowNew = true
-	r := Parse([]byte("dog: Rex the  Third; handler: Kim; place: mill; device: grey; start: 2026-03-04 9:00; leash: off; distraction: 1\nspin left 3+\nSpin Left -\nheal +\ndog: rex the third; start: 2026-03-05 9:00\nspin left +"), o)
+	r := Parse([]byte("dog: Rex the  Third; handler: Kim; place: mill; device: grey; start: 2026-03-04 9:00; leash: off; distraction: 1\nspin left 3+\nSpin Left -\nheal +\nchin-rest +\ndog: rex the third; start: 2026-03-05 9:00\nspin left +"), o)
 	want := []Name{{Kind: "dog", Name: "Rex the Third"}, {Kind: "device", Name: "grey"}, {Kind: "handler", Name: "Kim"}, {Kind: "place", Name: "mill"},
-		{Kind: "cue", Name: "spin left", CueKind: training.Response}, {Kind: "cue", Name: "heal", CueKind: training.Response}}
-	if len(r.Problems) > 0 || !reflect.DeepEqual(r.New, want) || len(r.Sessions) != 2 || len(r.Sessions[0].Trials) != 5 || r.Sessions[1].Dog != "Rex the Third" {
+		{Kind: "cue", Name: "spin left", CueKind: training.Response}, {Kind: "cue", Name: "heal", CueKind: training.Response},
+		{Kind: "cue", Name: "chin-rest", CueKind: training.Response}}
+	if len(r.Problems) > 0 || !reflect.DeepEqual(r.New, want) || len(r.Sessions) != 2 || len(r.Sessions[0].Trials) != 6 || r.Sessions[1].Dog != "Rex the Third" {
 		t.Errorf("%+v\n%+v", r.Problems, r.New)
 	}
 	if len(r.Warnings) != 1 || r.Warnings[0].Message != `"heal" is a new cue; heel is known already` {

@@ -463,5 +463,14 @@ func matchWords(text []rune, at int, key string) int {
 	if i < len(text) && (unicode.IsLetter(text[i]) || unicode.Is(unicode.Mn, text[i])) {
 		return at
 	}
+	if i < len(text) && text[i] == '-' { // sit-stay is one word, sit-x two
+		j := i + 1
+		for j < len(text) && unicode.IsLetter(text[j]) {
+			j++
+		}
+		if w := (token{kind: tWord, s: strings.ToLower(string(text[i+1 : j]))}); w.s != "" && w.mark() == notMark && !w.signal() && strings.Trim(w.s, "x") != "" {
+			return at
+		}
+	}
 	return i
 }
