@@ -271,9 +271,9 @@ func (s *Store) BulkAdd(ctx context.Context, sessions iter.Seq2[training.Session
 		if o.Progress != nil {
 			o.Progress(seen, res.Trials)
 		}
-		// A waiting writer looks every 100 ms: let one in now and then.
-		if more && time.Since(last) > 2*time.Second {
-			time.Sleep(110 * time.Millisecond)
+		// Others look every few milliseconds: let one in now and then.
+		if more && time.Since(last) > 500*time.Millisecond {
+			time.Sleep(20 * time.Millisecond)
 			last = time.Now()
 		}
 	}

@@ -228,10 +228,9 @@ func object(v any) map[string]json.RawMessage {
 	return m
 }
 
-// fold puts the changes of one entity one over the other. It depends on the set
-// of changes alone, not on the order in which they came into the file.
+// fold puts the changes of one entity one over the other, in the order in which
+// changesOf gives them.
 func fold(changes []change) map[string]json.RawMessage {
-	slices.SortFunc(changes, compareChanges)
 	m := map[string]json.RawMessage{}
 	for _, c := range changes {
 		var part map[string]json.RawMessage
@@ -244,10 +243,6 @@ func fold(changes []change) map[string]json.RawMessage {
 	return m
 }
 
-func compareChanges(a, b change) int {
-	return cmp.Or(cmp.Compare(a.Tick, b.Tick), cmp.Compare(a.Writer, b.Writer), cmp.Compare(a.ID, b.ID))
-}
-
 func decode(m map[string]json.RawMessage, dst any) error {
 	b := plainJSON(m)
 	if err := json.Unmarshal(b, dst); err != nil {
@@ -256,7 +251,8 @@ func decode(m map[string]json.RawMessage, dst any) error {
 	return nil
 }
 
-// changesOf reads all changes of one entity.
+// changesOf reads all changes of one entity in order. The order depends on what
+// the changes say and not on how they came into the file.
 func (t *tx) changesOf(k kind, entity string) ([]change, error) {
 	var out []change
 	err := t.each(func(scan func(...any) error) error {

@@ -371,7 +371,7 @@ func TestLocked(t *testing.T) {
 	if _, err := other.Record(ctx, "Pepper", 0); err != nil {
 		t.Errorf("a reader is stopped by a writer: %v", err)
 	}
-	other.conn.ExecContext(ctx, "PRAGMA busy_timeout = 20")
+	other.patience = 20 * time.Millisecond
 	if _, err := other.AddIncident(ctx, "Pepper", noonDay(), "x"); !errors.Is(err, ErrLocked) || !strings.Contains(err.Error(), s.path) {
 		t.Errorf("%v", err)
 	}

@@ -10,13 +10,14 @@ package store
 
 import (
 	"context"
-	"crypto/rand"
+	crand "crypto/rand"
 	"database/sql"
 	"embed"
 	"encoding/hex"
 	"errors"
 	"fmt"
 	"io/fs"
+	"math/rand/v2"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -26,7 +27,7 @@ import (
 	"sync"
 	"time"
 
-	_ "modernc.org/sqlite" // registers the driver "sqlite"
+	"modernc.org/sqlite" // registers the driver "sqlite"
 
 	"firstcue/internal/training"
 )
@@ -75,7 +76,8 @@ type Store struct {
 	mu   sync.Mutex
 	conn *sql.Conn
 
-	closed bool
+	closed   bool
+	patience time.Duration // how long a writer waits for its turn
 }
 
 // inUse counts the stores open in this process by path. POSIX locks belong to
@@ -120,7 +122,7 @@ func Open(ctx context.Context, path string, o Options) (*Store, error) {
 	if o.Backups == "" {
 		o.Backups = filepath.Join(filepath.Dir(abs), "backups")
 	}
-	s := &Store{path: abs, opt: o}
+	s := &Store{path: abs, opt: o, patience: busyTimeout * time.Millisecond}
 	openHere(abs, 1)
 	if err := s.open(ctx); err != nil {
 		s.Close()
@@ -375,7 +377,7 @@ func (s *Store) migrate(ctx context.Context) error {
 		writer := s.opt.Writer
 		if writer == "" {
 			b := make([]byte, 8)
-			rand.Read(b) // never fails
+			crand.Read(b) // never fails
 			writer = hex.EncodeToString(b)
 		}
 		s.writer = writer
@@ -388,14 +390,42 @@ func (s *Store) migrate(ctx context.Context) error {
 
 // exclusively runs fn in a transaction that holds the write lock from the start.
 func (s *Store) exclusively(ctx context.Context, fn func() error) error {
-	return s.transact(ctx, "BEGIN IMMEDIATE", fn)
+	return s.transact(ctx, s.lock, fn)
 }
 
-func (s *Store) transact(ctx context.Context, begin string, fn func() error) (err error) {
+// lock begins a transaction that writes. SQLite's own wait looks again after a
+// tenth of a second; a writer that stores one session after the other lets go
+// for a millisecond only, and with seven of them the last one waited for more
+// than ten seconds. Looking again every few milliseconds gives all a fair turn.
+func (s *Store) lock(ctx context.Context) error {
+	if _, err := s.conn.ExecContext(ctx, "PRAGMA busy_timeout = 0"); err != nil {
+		return err
+	}
+	defer s.conn.ExecContext(context.WithoutCancel(ctx), "PRAGMA busy_timeout = "+strconv.Itoa(busyTimeout))
+	for began := time.Now(); ; {
+		_, err := s.conn.ExecContext(ctx, "BEGIN IMMEDIATE")
+		if e := new(sqlite.Error); !errors.As(err, &e) || e.Code()&0xff != codeBusy || time.Since(began) > s.patience {
+			return err
+		}
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-time.After(time.Millisecond + rand.N(8*time.Millisecond)):
+		}
+	}
+}
+
+// look begins a transaction that reads.
+func (s *Store) look(ctx context.Context) error {
+	_, err := s.conn.ExecContext(ctx, "BEGIN DEFERRED")
+	return err
+}
+
+func (s *Store) transact(ctx context.Context, begin func(context.Context) error, fn func() error) (err error) {
 	if s.conn == nil {
 		return errors.New("the store is closed")
 	}
-	if _, err := s.conn.ExecContext(ctx, begin); err != nil {
+	if err := begin(ctx); err != nil {
 		return err
 	}
 	done := false
@@ -459,7 +489,7 @@ func (s *Store) write(ctx context.Context, fn func(t *tx) error) error {
 func (s *Store) read(ctx context.Context, fn func(t *tx) error) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	return explain(s.path, s.transact(ctx, "BEGIN DEFERRED", func() error { return fn(s.newTx(ctx)) }))
+	return explain(s.path, s.transact(ctx, s.look, func() error { return fn(s.newTx(ctx)) }))
 }
 
 func (t *tx) exec(q string, args ...any) error {
