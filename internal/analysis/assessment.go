@@ -218,6 +218,7 @@ type Context struct {
 	// no trial.
 	Below, Enough, Untried bool
 	// Worse: Fisher one-sided against the rest with Holm over the cells, 5 %.
+	// WorseP is unknown where the context is not even one standard error below.
 	Worse  bool
 	WorseP training.Num
 	Last   training.Day

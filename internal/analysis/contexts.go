@@ -234,10 +234,10 @@ func (h *history) compare(list []Context, sits []cueSitting) {
 			}
 			at = append(at, i)
 			restYes, restOf := yes-c.Yes, of-c.Of
+			// What is hardly below the rest (less than one standard error, so a
+			// p above .15) needs no exact test: it moves no smaller one.
 			pi := 1.0
-			// Not below the rest: its one-sided p is above one half and moves no
-			// smaller one, so the exact test can be spared.
-			if c.Yes*restOf < restYes*c.Of {
+			if below(c.Yes, c.Of, restYes, restOf) {
 				pi = must(stats.Fisher(float64(c.Yes), float64(c.Of-c.Yes), float64(restYes), float64(restOf-restYes), 0.95)).PLess
 			}
 			p = append(p, pi)
@@ -246,9 +246,19 @@ func (h *history) compare(list []Context, sits []cueSitting) {
 			continue
 		}
 		for k, adjusted := range must(stats.Holm(p)) {
-			c := &list[at[k]]
-			c.WorseP = training.Known(adjusted)
-			c.Worse = adjusted <= 0.05
+			if p[k] < 1 {
+				list[at[k]].WorseP = training.Known(adjusted)
+			}
+			list[at[k]].Worse = adjusted <= 0.05
 		}
 	}
+}
+
+// below reports whether x of n lies more than one pooled standard error below
+// y of m.
+func below(x, n, y, m int) bool {
+	a, b := float64(n), float64(m)
+	p := float64(x+y) / (a + b)
+	d := float64(y)/b - float64(x)/a
+	return d > 0 && d*d > p*(1-p)*(1/a+1/b)
 }

@@ -544,3 +544,26 @@ func TestFiguresNeverRoundUpToABar(t *testing.T) {
 		t.Errorf("3.04 over a limit of 3 is shown as %s", got)
 	}
 }
+
+// "Worse here than elsewhere" is said only with Fisher's one-sided p, Holm over
+// the family: 10/20 at one place against 40/40 elsewhere is, 18/20 is not.
+func TestWorseThanElsewhere(t *testing.T) {
+	for yes, worse := range map[int]bool{10: true, 18: false, 20: false} {
+		r := record()
+		for i := range 4 {
+			r.Sessions = append(r.Sessions, at(i+1, "09:00", "Maren", "yard", counted("sit", 10, 10)), at(i+1, "15:00", "Maren", "market", counted("sit", yes/4+one(i < yes%4), 5)))
+		}
+		seen := 0
+		for _, x := range sit(r, 4).Contexts {
+			if x.Kind == ByPlace {
+				seen++
+				if x.Worse != (worse && x.Place == "market") {
+					t.Errorf("%d/20 at %s: worse %v, p %v", yes, x.Place, x.Worse, x.WorseP)
+				}
+			}
+		}
+		if seen != 2 {
+			t.Errorf("%d places", seen)
+		}
+	}
+}
