@@ -333,52 +333,31 @@ func (p *parser) setKey(c *context, l line, pr pair) {
 	plain := strings.TrimRight(strings.ToLower(pr.value), " .!,")
 	switch pr.key {
 	case "dog":
-		names := listNames(p.k.Dogs, func(d training.Dog) (string, []string) { return d.Name, d.Aliases })
-		i, name := p.known(l, pr, "dog", names, "add it with `firstcue dog add`, or log with --new")
-		switch {
-		case i >= 0:
-			c.dog = p.k.Dogs[i]
-		case name != "":
-			c.dog = training.Dog{Name: name}
-			p.k.Dogs = append(p.k.Dogs, c.dog)
+		if d, ok := choose(p, l, pr, "dog", &p.k.Dogs, func(d training.Dog) (string, []string) { return d.Name, d.Aliases },
+			func(name string) training.Dog { return training.Dog{Name: name} }); ok {
+			c.dog = d
 		}
 	case "handler", "scorer":
 		if pr.value == "" {
 			c.scorer = ""
 			return
 		}
-		names := listNames(p.k.Handlers, func(h training.Handler) (string, []string) { return h.Name, h.Aliases })
-		i, name := p.known(l, pr, "handler", names, "add the name with `firstcue handler add`, or log with --new")
-		switch {
-		case i >= 0:
-			name = p.k.Handlers[i].Name
-		case name != "":
-			p.k.Handlers = append(p.k.Handlers, training.Handler{Name: name})
-		}
-		if name != "" && pr.key == "handler" {
-			c.handler = name
-		} else if name != "" {
-			c.scorer = name
+		h, ok := choose(p, l, pr, "handler", &p.k.Handlers, func(h training.Handler) (string, []string) { return h.Name, h.Aliases },
+			func(name string) training.Handler { return training.Handler{Name: name} })
+		if ok && pr.key == "handler" {
+			c.handler = h.Name
+		} else if ok {
+			c.scorer = h.Name
 		}
 	case "place":
-		names := listNames(p.k.Places, func(x training.Place) (string, []string) { return x.Name, x.Aliases })
-		i, name := p.known(l, pr, "place", names, "add it with `firstcue place add`, or log with --new")
-		switch {
-		case i >= 0:
-			c.place = p.k.Places[i].Name
-		case name != "":
-			c.place = name
-			p.k.Places = append(p.k.Places, training.Place{Name: name})
+		if x, ok := choose(p, l, pr, "place", &p.k.Places, func(x training.Place) (string, []string) { return x.Name, x.Aliases },
+			func(name string) training.Place { return training.Place{Name: name} }); ok {
+			c.place = x.Name
 		}
 	case "device":
-		names := listNames(p.k.Devices, func(d training.Device) (string, []string) { return d.Name, d.Aliases })
-		i, name := p.known(l, pr, "device", names, "add it with `firstcue device add`, or log with --new")
-		switch {
-		case i >= 0:
-			c.device = p.k.Devices[i].Name
-		case name != "":
-			c.device = name
-			p.k.Devices = append(p.k.Devices, training.Device{Name: name})
+		if d, ok := choose(p, l, pr, "device", &p.k.Devices, func(d training.Device) (string, []string) { return d.Name, d.Aliases },
+			func(name string) training.Device { return training.Device{Name: name} }); ok {
+			c.device = d.Name
 		}
 		if c.dog.RewardOnly {
 			bad(fmt.Sprintf("%s is trained without a collar", c.dog.Name), "leave device: out; `firstcue dog set` changes what the owner agreed to")
@@ -502,16 +481,28 @@ type entry struct {
 	index int
 }
 
-func listNames[T any](list []T, names func(T) (string, []string)) []entry {
-	var out []entry
-	for i, x := range list {
+// choose finds what the pair names in one of the kennel's lists, adding it when
+// new names are allowed.
+func choose[T any](p *parser, l line, pr pair, kind string, list *[]T, names func(T) (string, []string), add func(string) T) (T, bool) {
+	var entries []entry
+	for i, x := range *list {
 		n, aliases := names(x)
-		out = append(out, entry{n, i})
+		entries = append(entries, entry{n, i})
 		for _, a := range aliases {
-			out = append(out, entry{a, i})
+			entries = append(entries, entry{a, i})
 		}
 	}
-	return out
+	i, name := p.known(l, pr, kind, entries)
+	switch {
+	case i >= 0:
+		return (*list)[i], true
+	case name != "":
+		x := add(name)
+		*list = append(*list, x)
+		return x, true
+	}
+	var none T
+	return none, false
 }
 
 // nameKey is training.Key after the clean-ups a note gets, so that O'Brien is
@@ -524,7 +515,7 @@ func nameKey(s string) string {
 // known finds the name of a pair among the entries. It returns the index, or -1
 // with the name to add when new names are allowed, or -1 and "" after
 // reporting the problem.
-func (p *parser) known(l line, pr pair, kind string, names []entry, how string) (int, string) {
+func (p *parser) known(l line, pr pair, kind string, names []entry) (int, string) {
 	for _, v := range []string{pr.value, undecorated(pr.value)} {
 		var found []int
 		for _, e := range names {
@@ -554,7 +545,12 @@ func (p *parser) known(l line, pr pair, kind string, names []entry, how string) 
 	for _, e := range names {
 		list = append(list, e.name)
 	}
-	p.report(Problem{Message: fmt.Sprintf("no %s is called %q", kind, pr.value), Want: how, Near: Nearest(name, list)}, l, pr.mid, pr.to)
+	it := "it"
+	if kind == "handler" {
+		it = "the name" // a person is not an it
+	}
+	p.report(Problem{Message: fmt.Sprintf("no %s is called %q", kind, pr.value),
+		Want: fmt.Sprintf("add %s with `firstcue %s add`, or log with --new", it, kind), Near: Nearest(name, list)}, l, pr.mid, pr.to)
 	return -1, ""
 }
 
