@@ -67,6 +67,9 @@ func Parse(text []byte, o Options) Result {
 	if o.Written.IsZero() {
 		o.Written = o.Now
 	}
+	if !o.Now.IsZero() {
+		o.Written = o.Written.In(o.Now.Location())
+	}
 	p := &parser{o: o, k: copyKennel(o.Kennel), parts: map[string]int{}}
 	p.read(text)
 	if len(p.res.Problems) > 0 {
