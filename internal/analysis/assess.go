@@ -171,9 +171,7 @@ func (h *history) assess(a *Assessment, main int) CueAssessment {
 		c.ReadyNights, c.Lost = b.level.streak, b.level.lost
 	}
 	c.Gates = b.gates()
-	if g, ok := h.goalGate(sits, b); ok {
-		c.Gates = append(c.Gates, g...)
-	}
+	c.Gates = append(c.Gates, h.goalGate(sits, b)...)
 	c.Verdict = verdictOf(c.Gates, b.held)
 	h.figures(&c, sits, b.level)
 	c.Contexts = h.contexts(sits, b.flags)

@@ -87,9 +87,11 @@ type need struct {
 // asksUntil finds the smallest number of asks, a given number of them missed,
 // after which met holds; q says who and where. It judges the real gate on the
 // real sittings with imagined ones behind them.
-func asksUntil(sits []cueSitting, q cueSitting, size, atLeast, misses int, met func([]cueSitting) bool) need {
-	buf := make([]cueSitting, len(sits), len(sits)+mostAsks/size+atLeast+1)
-	copy(buf, sits)
+func (h *history) asksUntil(sits []cueSitting, q cueSitting, size, atLeast, misses int, met func([]cueSitting) bool) need {
+	if room := len(sits) + mostAsks/size + atLeast + 1; cap(h.scratch) < room {
+		h.scratch = make([]cueSitting, room)
+	}
+	buf := append(h.scratch[:0], sits...)
 	for asks := max(1, misses+1, atLeast); asks <= mostAsks; asks++ {
 		k := max(1, atLeast, (asks+size-1)/size)
 		if met(portion(buf, asks, k, misses, q)) {
@@ -322,7 +324,7 @@ func (b *bench) changePeople(u usual) []string {
 	if met(b.sits) {
 		return nil // a flagged handler blocks, not the evidence
 	}
-	s := b.h.words(asksUntil(b.sits, q, u.asks, missing, 0, met), asksUntil(b.sits, q, u.asks, missing, 1, met))
+	s := b.h.words(b.h.asksUntil(b.sits, q, u.asks, missing, 0, met), b.h.asksUntil(b.sits, q, u.asks, missing, 1, met))
 	if s == "" {
 		return nil
 	}
@@ -450,7 +452,7 @@ func (b *bench) changeContext(u usual) []string {
 			}
 			return atLeast(w.interval(0.95).Upper, b.h.c.ContextBar)
 		}
-		if s := b.h.words(asksUntil(b.sits, q, u.asks, 0, 0, met), asksUntil(b.sits, q, u.asks, 0, 1, met)); s != "" {
+		if s := b.h.words(b.h.asksUntil(b.sits, q, u.asks, 0, 0, met), b.h.asksUntil(b.sits, q, u.asks, 0, 1, met)); s != "" {
 			out = append(out, where+": "+s)
 		}
 	}
@@ -610,7 +612,7 @@ func (b *bench) changeOwner(u usual) string {
 	q := b.tomorrow()
 	q.handler = len(b.h.sc.handlers)
 	missing := max(0, c.OwnerLessons-w.sittings)
-	s := b.h.words(asksUntil(b.sits, q, u.asks, missing, 0, met), asksUntil(b.sits, q, u.asks, missing, 1, met))
+	s := b.h.words(b.h.asksUntil(b.sits, q, u.asks, missing, 0, met), b.h.asksUntil(b.sits, q, u.asks, missing, 1, met))
 	if s == "" {
 		return ""
 	}
@@ -689,7 +691,7 @@ func goalWords(g training.Goal) string {
 // goalGate holds the trials that match a goal, of the last eight sittings with
 // such trials, against the goal's bar (the cue's rate where it has none): as
 // many trials as make a handler or place judged, in two sittings.
-func (h *history) goalGate(sits []cueSitting, b *bench) ([]Gate, bool) {
+func (h *history) goalGate(sits []cueSitting, b *bench) []Gate {
 	var out []Gate
 	for _, g := range h.special() {
 		gate := Gate{Name: GateGoal, Standing: Short}
@@ -724,7 +726,7 @@ func (h *history) goalGate(sits []cueSitting, b *bench) ([]Gate, bool) {
 		}
 		out = append(out, gate)
 	}
-	return out, len(out) > 0
+	return out
 }
 
 func (h *history) goalBar(g training.Goal) float64 {
@@ -764,7 +766,7 @@ func (b *bench) changeGoals(u usual) []string {
 		}
 		q := b.tomorrow()
 		missing := max(0, b.h.c.PlaceSessions-len(part))
-		if s := b.h.words(asksUntil(part, q, u.asks, missing, 0, met), asksUntil(part, q, u.asks, missing, 1, met)); s != "" {
+		if s := b.h.words(b.h.asksUntil(part, q, u.asks, missing, 0, met), b.h.asksUntil(part, q, u.asks, missing, 1, met)); s != "" {
 			out = append(out, "goal "+goalWords(g)+": "+s)
 		}
 	}

@@ -14,8 +14,8 @@ import (
 // signal, leash and distraction. Cells of a handler and a place that both know
 // the cue, but were never seen together, are there as untried.
 func (h *history) contexts(sits []cueSitting, flags []flag) []Context {
-	var out []Context
 	nh, np := len(h.sc.handlers), len(h.sc.places)
+	out := make([]Context, 0, nh+np+nh*np+12)
 	hn, pn := make([]int, nh), make([]int, np)
 	for _, q := range sits {
 		if q.scored() {
@@ -25,7 +25,7 @@ func (h *history) contexts(sits []cueSitting, flags []flag) []Context {
 	}
 	byHandler := order(hn, func(i int) string { return h.sc.handlers[i].name })
 	byPlace := order(pn, func(i int) string { return h.sc.places[i].name })
-	add := func(c Context, pick func(cueSitting) bool, flagged func(flag) bool) {
+	add := func(c Context, pick func(*cueSitting) bool, flagged func(flag) bool) {
 		if !h.fill(&c, sits, pick) {
 			if c.Kind != ByCell {
 				return
@@ -42,18 +42,18 @@ func (h *history) contexts(sits []cueSitting, flags []flag) []Context {
 	for _, i := range byHandler {
 		p := h.sc.handlers[i]
 		add(Context{Kind: ByHandler, Handler: p.name, Role: p.role},
-			func(q cueSitting) bool { return q.handler == i }, func(f flag) bool { return f.handler == i })
+			func(q *cueSitting) bool { return q.handler == i }, func(f flag) bool { return f.handler == i })
 	}
 	for _, j := range byPlace {
 		p := h.sc.places[j]
 		add(Context{Kind: ByPlace, Place: p.name, Off: p.off},
-			func(q cueSitting) bool { return q.place == j }, func(f flag) bool { return f.place == j })
+			func(q *cueSitting) bool { return q.place == j }, func(f flag) bool { return f.place == j })
 	}
 	for _, i := range byHandler {
 		for _, j := range byPlace {
 			p, s := h.sc.handlers[i], h.sc.places[j]
 			add(Context{Kind: ByCell, Handler: p.name, Role: p.role, Place: s.name, Off: s.off},
-				func(q cueSitting) bool { return q.handler == i && q.place == j },
+				func(q *cueSitting) bool { return q.handler == i && q.place == j },
 				func(f flag) bool { return f.handler == i && f.place == j })
 		}
 	}
@@ -79,30 +79,38 @@ func order(n []int, name func(int) string) []int {
 }
 
 // fill sums the sittings that pick accepts; false = there are none.
-func (h *history) fill(c *Context, sits []cueSitting, pick func(cueSitting) bool) bool {
-	var mine []cueSitting
-	for _, q := range sits {
-		if q.scored() && pick(q) {
-			mine = append(mine, q)
+func (h *history) fill(c *Context, sits []cueSitting, pick func(*cueSitting) bool) bool {
+	x, n := make([]float64, 0, len(sits)), make([]float64, 0, len(sits))
+	b := Breaks{}
+	var w window
+	for i := len(sits) - 1; i >= 0; i-- {
+		q := &sits[i]
+		if !q.scored() || !pick(q) {
+			continue
+		}
+		if len(n) == 0 {
 			c.Last = q.day
 		}
+		x, n = append(x, float64(q.yes)), append(n, float64(q.of))
+		b.Count += q.breaks
+		b.Minutes += q.minutes
+		if w.sittings < contextWindow {
+			w.add(*q, h.icc)
+		}
 	}
-	if len(mine) == 0 {
+	if len(n) == 0 {
 		return false
 	}
 	if h.kind == training.Motion {
-		c.Share.Sessions = len(mine)
-		c.Breaks = breaksOf(mine)
-		c.Enough = atLeast(c.Breaks.Minutes, h.c.PlaceMinutes) && len(mine) >= h.c.PlaceSessions
+		c.Share.Sessions = len(n)
+		b.rate()
+		c.Breaks = &b
+		c.Enough = atLeast(b.Minutes, h.c.PlaceMinutes) && len(n) >= h.c.PlaceSessions
 		return true
 	}
-	c.Share = h.share(mine)
-	var w window
-	for i := len(mine) - 1; i >= 0 && w.sittings < contextWindow; i-- {
-		w.add(mine[i], h.icc)
-	}
+	c.Share = newShare(x, n, h.icc, h.icc != h.c.ICC)
 	c.Enough = w.of >= h.c.ContextTrials && w.sittings >= h.c.PlaceSessions
-	if len(mine) > contextWindow {
+	if len(n) > contextWindow {
 		iv := w.interval(0.95)
 		c.Lately = &Share{Yes: w.yes, Of: w.of, Sessions: w.sittings, Rate: training.Known(w.rate()),
 			Low: training.Known(iv.Lower), High: training.Known(iv.Upper), Effective: training.Known(w.n), ICC: training.Known(h.icc)}
@@ -206,7 +214,7 @@ func (h *history) byValue(kind ContextKind, sits []cueSitting) []Context {
 			}
 		}
 		c := Context{Kind: kind, Value: v}
-		if h.fill(&c, mine, func(cueSitting) bool { return true }) {
+		if h.fill(&c, mine, func(*cueSitting) bool { return true }) {
 			out = append(out, c)
 		}
 	}

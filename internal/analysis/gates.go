@@ -69,17 +69,46 @@ func (b *bench) gates() []Gate {
 	return append(g, b.corrections(), b.closed())
 }
 
-// verdict is verdictOf the gates, without more work than it takes: a level
-// that is credibly below the bar decides a night.
+// verdict is verdictOf the gates and goals, with no more work than it takes: one
+// gate that is credibly failed decides.
 func (b *bench) verdict() Verdict {
-	if b.h.kind != training.Motion && b.levelGate().Standing == Failed || b.open > 0 {
+	switch {
+	case b.held:
+		return OnHold
+	case b.open > 0:
 		return NotReady
 	}
-	g := b.gates()
-	if extra, ok := b.h.goalGate(b.sits, b); ok {
-		g = append(g, extra...)
+	checks := []func() Gate{b.levelGate, b.enough, b.corrections, b.people, b.places, b.context, b.speed}
+	switch {
+	case b.h.kind == training.Motion:
+		checks[0] = b.position
+		checks = checks[:6]
+	case b.h.kind == training.Holding:
+		checks[6] = b.hold
+	case !b.h.c.Limit.Known:
+		checks = checks[:6]
 	}
-	return verdictOf(g, b.held)
+	v := Ready
+	for i, check := range checks {
+		if i == 3 {
+			b.flags = b.contextFlags()
+		}
+		switch check().Standing {
+		case Failed:
+			return NotReady
+		case Short:
+			v = NotShown
+		}
+	}
+	for _, g := range b.h.goalGate(b.sits, b) {
+		switch g.Standing {
+		case Failed:
+			return NotReady
+		case Short:
+			v = NotShown
+		}
+	}
+	return v
 }
 
 // verdictOf is the three-valued verdict of the gates; a hold overrides it.
@@ -119,11 +148,17 @@ func (b *bench) enough() Gate {
 	}
 	if b.h.kind == training.Motion {
 		g.Figure, g.Bar = training.Known(s.minutes), training.Known(c.Minutes)
+		if !b.say {
+			return g
+		}
 		g.Say = b.sayf("%s minutes walked in %s on %s; %s minutes, %s and %s are asked for.",
 			figure(s.minutes, 1, c.Minutes), count(s.sittings, "session"), count(s.days, "day"), plain(c.Minutes), count(c.Sessions, "session"), count(c.Days, "day"))
 		return g
 	}
 	g.Figure, g.Bar = training.Known(float64(s.trials)), training.Known(float64(c.Trials))
+	if !b.say {
+		return g
+	}
 	g.Say = b.sayf("%s in %s on %s; %s, %s and %s are asked for.",
 		count(s.trials, "scored trial"), count(s.sittings, "session"), count(s.days, "day"), count(c.Trials, "trial"), count(c.Sessions, "session"), count(c.Days, "day"))
 	return g
@@ -261,17 +296,21 @@ func (b *bench) people() Gate {
 			case !atMost(r.Lower, bar):
 				g.Standing = Failed
 			}
-			g.Say = b.sayf("Without %s: %s in %s min over %s, %s a minute, at most %s allowing for luck; %s, %s minutes, %s a minute and at most %s are asked for.",
-				b.mainName(), count(breaks, "break"), figure(minutes, 1), count(n, "session"), figure(r.Rate, 2, bar), figure(r.Upper, 2, 2*bar),
-				count(c.OtherSessions, "session"), plain(c.PlaceMinutes), plain(bar), plain(2*bar))
+			if b.say {
+				g.Say = b.sayf("Without %s: %s in %s min over %s, %s a minute, at most %s allowing for luck; %s, %s minutes, %s a minute and at most %s are asked for.",
+					b.mainName(), count(breaks, "break"), figure(minutes, 1), count(n, "session"), figure(r.Rate, 2, bar), figure(r.Upper, 2, 2*bar),
+					count(c.OtherSessions, "session"), plain(c.PlaceMinutes), plain(bar), plain(2*bar))
+			}
 		}
 	} else {
 		w, cautious := lastWindow(b.sits, othersWindow, b.h.icc, others)
 		g.Bar = training.Known(c.OtherRate)
 		g.Standing = shareStanding(w, cautious, c.OtherRate, c.OtherFloor, c.ContextBar, w.sittings >= c.OtherSessions)
-		if w.of == 0 {
+		switch {
+		case !b.say:
+		case w.of == 0:
 			g.Say = b.sayf("All of this is with %s: nobody else has asked yet. Dogs that work for one person only look exactly like this. %s by others are asked for.", b.mainName(), count(c.OtherSessions, "session"))
-		} else {
+		default:
 			g.Figure = training.Known(w.rate())
 			g.Say = b.sayf("Without %s: %d/%d (%s) in %s, cautious figure %s; %s, %s and %s are asked for.", b.mainName(), w.yes, w.of,
 				percent(w.rate(), c.OtherRate), count(w.sittings, "session"), percent(cautious, c.OtherFloor), count(c.OtherSessions, "session"), percent(c.OtherRate), percent(c.OtherFloor))
@@ -483,6 +522,15 @@ func (b *bench) speed() Gate {
 		s.Low = training.Known(first.Time)
 	}
 	g.Figure = s.High
+	switch {
+	case s.High.Known && atMost(s.High.V, limit):
+		g.Standing = Met
+	case s.Low.Known && !atMost(s.Low.V, limit):
+		g.Standing = Failed
+	}
+	if !b.say {
+		return g
+	}
 	median := "not reached"
 	if s.Median.Known {
 		median = figure(s.Median.V, 1, limit) + " s"
@@ -490,12 +538,6 @@ func (b *bench) speed() Gate {
 	upper := "with no upper end yet"
 	if s.High.Known {
 		upper = "at most " + figure(s.High.V, 1, limit) + " s allowing for luck"
-	}
-	switch {
-	case s.High.Known && atMost(s.High.V, limit):
-		g.Standing = Met
-	case s.Low.Known && !atMost(s.Low.V, limit):
-		g.Standing = Failed
 	}
 	g.Say = b.sayf("Median answer %s, %s (%d answered, %d not); %s is asked for.", median, upper, s.Seen, s.Censored, clock(limit))
 	return g
@@ -536,6 +578,9 @@ func (b *bench) hold() Gate {
 	case atLeast(chance.V, c.HoldRate):
 		g.Figure, g.Bar = low, training.Known(c.HoldFloor)
 	}
+	if !b.say {
+		return g
+	}
 	g.Say = b.sayf("Chance of holding %s is %s (at least %s allowing for luck; %s followed that far, %s); %s and at least %s are asked for.", clock(c.Target.V),
 		percent(chance.V, c.HoldRate), percent(low.V, c.HoldFloor), count(followed, "hold"), count(x.seen(), "break"), percent(c.HoldRate), percent(c.HoldFloor))
 	return g
@@ -566,7 +611,9 @@ func (b *bench) corrections() Gate {
 			k++
 		}
 	}
-	g.Say = b.sayf("%s corrections per ten trials lately (%d in the last %s); at most %s is asked for.", figure(now, 1, c.CorrectionsPerTen), n, count(trials, "trial"), plain(c.CorrectionsPerTen))
+	if b.say {
+		g.Say = b.sayf("%s corrections per ten trials lately (%d in the last %s); at most %s is asked for.", figure(now, 1, c.CorrectionsPerTen), n, count(trials, "trial"), plain(c.CorrectionsPerTen))
+	}
 	if !atMost(now, c.CorrectionsPerTen) {
 		g.Standing = Short
 		if must(stats.Garwood(float64(n), float64(trials)/10, 0.95)).Lower > c.CorrectionsPerTen {

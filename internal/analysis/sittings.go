@@ -242,7 +242,9 @@ type history struct {
 	// decay is what a sitting's weight is multiplied by with each newer one.
 	decay float64
 	sits  []cueSitting
-	out   int // trials left out: in a hold
+	// scratch is room for imagined sittings.
+	scratch []cueSitting
+	out     int // trials left out: in a hold
 }
 
 // histories splits the sittings by cue, in order of first use of the cue.

@@ -14,6 +14,14 @@ type times struct {
 	untimed int
 }
 
+func newTimes(sits []cueSitting) times {
+	n := 0
+	for i := range sits {
+		n += len(sits[i].trials)
+	}
+	return times{t: make([]float64, 0, n), event: make([]bool, 0, n)}
+}
+
 func (x *times) add(t float64, event bool) {
 	if t < 0 || math.IsNaN(t) || math.IsInf(t, 0) {
 		x.untimed++
@@ -72,7 +80,7 @@ func num(n stats.Number) training.Num {
 // Answers without a time cannot enter, and then neither can the unanswered asks
 // of the same sitting at the limit: they alone would make the dog look slow.
 func (h *history) latencies(sits []cueSitting) times {
-	var x times
+	x := newTimes(sits)
 	for _, q := range sits {
 		timed, untimed := false, false
 		for _, e := range q.trials {
@@ -145,7 +153,7 @@ func (h *history) completions(sits []cueSitting) (times, bool) {
 // kept hold or an early release is censored. Without a time of its own a kept
 // hold lasted its target.
 func holds(sits []cueSitting) times {
-	var x times
+	x := newTimes(sits)
 	for _, q := range sits {
 		for _, e := range q.trials {
 			t := e.t
