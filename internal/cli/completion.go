@@ -21,7 +21,7 @@ flags, and the names of your dogs, cues, handlers and places.
   zsh:   firstcue completion zsh > "${fpath[1]}/_firstcue"
   fish:  firstcue completion fish > ~/.config/fish/completions/firstcue.fish
 
-Then open a new shell.`,
+Then open a new shell. Bash needs its package bash-completion.`,
 		Example:   "  firstcue completion bash",
 		ValidArgs: []string{"bash", "zsh", "fish"},
 		Args:      takes(1, 1, "the shell's name: bash, zsh or fish"),

@@ -162,7 +162,7 @@ firstcue criteria set target 90 --dog Tarn --cue stay. To change the name, use r
 			out = append(out, cueJSON{c.Name, string(c.Kind), string(c.Signal), c.Limit, c.Arrive, c.Target, c.Breaks, c.Ends, c.Meaning, list(c.Aliases)})
 		}
 		return []string{"cue", "kind", "signal", "bars", "also written"}, rows, out
-	}), a.renameCommand("cue", a.completeCues), a.joinCommand("cue", a.completeCues))
+	}), a.renameCommand("cue", a.completeCues), a.joinCommand("cue", a.completeCues), a.removeCommand("cue", a.completeCues))
 }
 
 func cueLine(c training.Cue) string {

@@ -31,6 +31,7 @@ func newDogCommand(a *app) *cobra.Command {
 		newDogHomeCommand(a),
 		newDogArriveCommand(a),
 		a.renameCommand("dog", a.completeDogs),
+		a.removeCommand("dog", a.completeDogs),
 	)
 }
 
@@ -499,7 +500,7 @@ func (a *app) withDog(ctx context.Context, name string, change bool, f func(*sto
 }
 
 func newDogHoldCommand(a *app) *cobra.Command {
-	var from, to, reason, end string
+	var from, to, reason, end, remove string
 	var cues []string
 	var noCollar, collarOnly bool
 	cmd := &cobra.Command{
@@ -520,6 +521,22 @@ A day is ` + dayWords + `.`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			ctx := cmd.Context()
 			return a.withDog(ctx, args[0], true, func(s *store.Store, k training.Kennel, d training.Dog) error {
+				if remove != "" {
+					first, err := a.day("--remove", remove)
+					if err != nil {
+						return err
+					}
+					for _, h := range d.Holds {
+						if h.From == first {
+							if err := s.RemoveHold(ctx, d.Name, h.ID); err != nil {
+								return err
+							}
+							a.say("hold of %s removed: %s", d.Name, holdLine(h))
+							return nil
+						}
+					}
+					return usagef("%s has no hold that began on %s", d.Name, first).try("firstcue dog show %s --format list shows them", quote(d.Name))
+				}
 				if end != "" {
 					last, err := a.day("--end", end)
 					if err != nil {
@@ -570,6 +587,7 @@ A day is ` + dayWords + `.`,
 	fs.BoolVar(&noCollar, "no-collar", false, "no collar level may be used while it lasts")
 	fs.BoolVar(&collarOnly, "collar-only", false, "hold the collar alone; the dog is trained without it")
 	fs.StringVar(&end, "end", "", "end the open hold with this last `DAY`")
+	fs.StringVar(&remove, "remove", "", "take back the hold that began on this `DAY`, entered by mistake")
 	complete(cmd, "cue", a.completeCues)
 	return cmd
 }
@@ -630,7 +648,7 @@ func newDogHomeCommand(a *app) *cobra.Command {
 }
 
 func newDogArriveCommand(a *app) *cobra.Command {
-	var day, due, wishes string
+	var day, due, wishes, remove string
 	cmd := &cobra.Command{
 		Use:     "arrive DOG",
 		Short:   "Begin a further stay of a dog that was here before",
@@ -649,7 +667,22 @@ func newDogArriveCommand(a *app) *cobra.Command {
 			if b.Due, err = a.day("--due", due); err != nil {
 				return err
 			}
+			first, err := a.day("--remove", remove)
+			if err != nil {
+				return err
+			}
 			return a.withDog(ctx, args[0], true, func(s *store.Store, _ training.Kennel, d training.Dog) error {
+				if first != 0 {
+					i := slices.IndexFunc(d.Boardings, func(b training.Boarding) bool { return b.Arrived == first })
+					if i < 0 {
+						return usagef("%s has no stay that began on %s", d.Name, first)
+					}
+					if err := s.RemoveBoarding(ctx, d.Name, d.Boardings[i].ID); err != nil {
+						return err
+					}
+					a.say("stay of %s from %s removed", d.Name, first)
+					return nil
+				}
 				if n := len(d.Boardings); n > 0 && d.Boardings[n-1].Home == 0 {
 					return usagef("%s is still here, since %s", d.Name, d.Boardings[n-1].Arrived).
 						try("end that stay first: firstcue dog home %s --day DAY", quote(d.Name))
@@ -665,6 +698,7 @@ func newDogArriveCommand(a *app) *cobra.Command {
 	cmd.Flags().StringVar(&day, "day", "", "`DAY` it arrived (default today)")
 	cmd.Flags().StringVar(&due, "due", "", "`DAY` it is to go home")
 	cmd.Flags().StringVar(&wishes, "wishes", "", "what the owner wants, in the owner's `WORDS`")
+	cmd.Flags().StringVar(&remove, "remove", "", "take back the stay that began on this `DAY`, entered by mistake")
 	return cmd
 }
 

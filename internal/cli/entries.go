@@ -76,7 +76,7 @@ func newHandlerCommand(a *app) *cobra.Command {
 			out = append(out, handlerJSON{h.Name, string(h.Role), list(h.Aliases)})
 		}
 		return []string{"handler", "role", "also written"}, rows, out
-	}), a.renameCommand("handler", a.completeHandlers), a.joinCommand("handler", a.completeHandlers))
+	}), a.renameCommand("handler", a.completeHandlers), a.joinCommand("handler", a.completeHandlers), a.removeCommand("handler", a.completeHandlers))
 }
 
 func newPlaceCommand(a *app) *cobra.Command {
@@ -141,7 +141,7 @@ kennel's own ground; a dog ready to go home must have been tried at one.`,
 			out = append(out, placeJSON{p.Name, p.OffProperty, list(p.Aliases)})
 		}
 		return []string{"place", "where", "also written"}, rows, out
-	}), a.renameCommand("place", a.completePlaces), a.joinCommand("place", a.completePlaces))
+	}), a.renameCommand("place", a.completePlaces), a.joinCommand("place", a.completePlaces), a.removeCommand("place", a.completePlaces))
 }
 
 func property(off bool) string {
@@ -189,7 +189,7 @@ a level outside the dial is refused.`,
 			out = append(out, deviceJSON{d.Name, d.Lowest, d.Highest, list(d.Aliases)})
 		}
 		return []string{"device", "dial", "also written"}, rows, out
-	}), a.renameCommand("device", a.completeDevices), a.joinCommand("device", a.completeDevices))
+	}), a.renameCommand("device", a.completeDevices), a.joinCommand("device", a.completeDevices), a.removeCommand("device", a.completeDevices))
 }
 
 func dial(name, low, high string) (training.Device, error) {

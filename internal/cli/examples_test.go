@@ -29,6 +29,7 @@ func TestHelpExamples(t *testing.T) {
 	must("firstcue demo --keep kennel")
 	s.vars["FIRSTCUE_STORE"] = filepath.Join(kennel, "kennel.db")
 	write(t, filepath.Join(s.dir, "trials.csv"), []byte(theirSheet))
+	must("firstcue dog add Trn")
 	must("firstcue handler add Brem")
 	must("firstcue place add padock")
 	must("firstcue device add 'bleu remote'")

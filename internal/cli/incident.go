@@ -137,10 +137,27 @@ duty to report, and medical advice.`,
 	closeCmd.Flags().StringVar(&outcome, "outcome", "", "what came of it, in `WORDS`")
 	closeCmd.Flags().StringVar(&closed, "day", "", "`DAY` it was closed (default today)")
 
+	reopen := &cobra.Command{
+		Use:     "reopen INCIDENT",
+		Short:   "Open an incident again",
+		Long:    "Opens an incident that was closed too early. The history keeps both.",
+		Example: "  firstcue incident reopen 1a2b3c4d",
+		Args:    takes(1, 1, "an incident's id"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return a.withStore(cmd.Context(), store.Options{}, func(s *store.Store) error {
+				if err := s.CloseIncident(cmd.Context(), args[0], 0, ""); err != nil {
+					return err
+				}
+				a.say("incident %s is open again", args[0])
+				return nil
+			})
+		},
+	}
+
 	return group(&cobra.Command{
 		Use:     "incident",
 		Short:   "Bites, fear, pain: what happened and how it was dealt with",
 		Long:    "Incidents, from notes (lines that begin with \"!\") or entered by themselves.",
 		Example: "  firstcue incident list",
-	}, list, add, closeCmd)
+	}, list, add, closeCmd, reopen)
 }

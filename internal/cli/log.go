@@ -84,25 +84,25 @@ func newLogCommand(a *app) *cobra.Command {
 		},
 	}
 	fs := cmd.Flags()
-	fs.StringVar(&o.text, "text", "", "the note itself, instead of a file (\\n or ; begins a new line)")
+	fs.StringVar(&o.text, "text", "", "the `NOTE` itself, instead of a file (\\n begins a new line)")
 	fs.BoolVarP(&o.dryRun, "dry-run", "n", false, "show what would be stored, trial by trial, and store nothing")
 	fs.BoolVar(&o.addNew, "new", false, "names not yet known become entries of the lists")
 	fs.BoolVar(&o.keep, "keep", false, "file a note with problems as a draft in the store")
 	fs.BoolVar(&o.inHold, "in-hold", false, "the trials in a vet hold are meant; they are left out of every figure")
 	fs.BoolVar(&o.inHold, "despite-hold", false, "as --in-hold")
 	fs.Lookup("despite-hold").Hidden = true
-	fs.StringVar(&o.dog, "dog", "", "`DOG`, where the note names none")
+	fs.StringVar(&o.dog, "dog", "", "which `DOG`, where the note names none")
 	fs.StringVar(&o.handler, "handler", "", "who gave the cues, a `NAME`")
 	fs.StringVar(&o.scorer, "scorer", "", "who wrote it down, a `NAME`, if not the handler")
-	fs.StringVar(&o.start, "start", "", "`TIME` the session began, such as 'today 9:10'")
-	fs.StringVar(&o.place, "place", "", "`PLACE`")
-	fs.StringVar(&o.leash, "leash", "", "`STATE`: leash, long line, drag line, off")
-	fs.StringVar(&o.distraction, "distraction", "", "`CODE` 0 (familiar, quiet) to 4 (this dog's hardest thing)")
-	fs.StringVar(&o.device, "device", "", "`DEVICE` the levels belong to")
+	fs.StringVar(&o.start, "start", "", "when the session began, a `TIME` such as 'today 9:10'")
+	fs.StringVar(&o.place, "place", "", "where, a `PLACE` of the list")
+	fs.StringVar(&o.leash, "leash", "", "how the dog was kept, a `STATE`: leash, long line, drag line, off")
+	fs.StringVar(&o.distraction, "distraction", "", "what went on, a `CODE` from 0 (familiar, quiet) to 4 (this dog's hardest thing)")
+	fs.StringVar(&o.device, "device", "", "what the levels belong to, a `DEVICE` of the list")
 	fs.StringVar(&o.workingLevel, "working-level", "", "lowest `LEVEL` the dog noticed that day")
 	fs.StringVar(&o.weather, "weather", "", "weather, in `WORDS`")
 	fs.StringVar(&o.rewards, "reward", "", "reward, in `WORDS`")
-	fs.StringVar(&o.source, "source", "", "how it was recorded: live, video or memory")
+	fs.StringVar(&o.source, "source", "", "how it was recorded, a `WORD`: live, video or memory")
 	fs.BoolVar(&o.baseline, "baseline", false, "held before any teaching of these cues")
 	fs.StringVar(&o.cue, "cue", "", "a single trial of this `CUE`")
 	fs.StringVar(&o.response, "response", "", "single trial: yes, no, wrong, unscored, early, already, or `MARKS` as in a note")
@@ -238,7 +238,7 @@ func (a *app) runLog(ctx context.Context, inputs []input, o logOptions) error {
 	if err != nil {
 		return err
 	}
-	k, set, err := a.kennel(ctx)
+	k, _, err := a.kennel(ctx)
 	if err != nil {
 		return err
 	}
@@ -259,7 +259,7 @@ func (a *app) runLog(ctx context.Context, inputs []input, o logOptions) error {
 	if o.dryRun {
 		return a.dryRun(notes, o)
 	}
-	return a.storeNotes(ctx, notes, set, o)
+	return a.storeNotes(ctx, notes, k, o)
 }
 
 // firstLogged returns when the very same text was first logged here, zero if
@@ -509,7 +509,7 @@ func request(notes []parsed) store.LogRequest {
 }
 
 // storeNotes stores the notes and says what came of it.
-func (a *app) storeNotes(ctx context.Context, notes []parsed, set []training.Setting, o logOptions) error {
+func (a *app) storeNotes(ctx context.Context, notes []parsed, k training.Kennel, o logOptions) error {
 	return a.changing(ctx, func(s *store.Store) error {
 		var dogs []string
 		for _, n := range notes {
@@ -529,7 +529,7 @@ func (a *app) storeNotes(ctx context.Context, notes []parsed, set []training.Set
 		}
 		for _, n := range notes {
 			for _, x := range n.New {
-				a.say("added %s", nameWords(x))
+				a.sayAdded(x, k)
 			}
 		}
 		after, err := a.standings(ctx, s, dogs)
@@ -538,6 +538,29 @@ func (a *app) storeNotes(ctx context.Context, notes []parsed, set []training.Set
 		}
 		return a.sayLogged(ctx, s, res.Sessions, before, after, o)
 	})
+}
+
+// sayAdded says which name --new put on a list, and which old one it is close
+// to: it may be the same, typed in another way.
+func (a *app) sayAdded(n note.Name, before training.Kennel) {
+	a.say("added %s", nameWords(n))
+	var old []string
+	switch n.Kind {
+	case "dog":
+		old = namesOf(before.Dogs)
+	case "handler":
+		old = namesOf(before.Handlers)
+	case "place":
+		old = namesOf(before.Places)
+	case "device":
+		old = namesOf(before.Devices)
+	case "cue":
+		old = namesOf(before.Cues)
+	}
+	for _, near := range note.Nearest(n.Name, old) {
+		a.warn("%s is close to the %s %s; if they are the same: firstcue undo, or firstcue %s join %s %s", n.Name, n.Kind, near, n.Kind, quote(n.Name), quote(near))
+		return
+	}
 }
 
 // logTrial adds one trial to the session that the flags name.
@@ -595,7 +618,7 @@ func (a *app) logTrial(ctx context.Context, k training.Kennel, defaults string, 
 	if o.dryRun {
 		return a.dryRun(notes, o)
 	}
-	return a.storeNotes(ctx, notes, nil, o)
+	return a.storeNotes(ctx, notes, k, o)
 }
 
 // sameSetting refuses a trial whose flags contradict the session it is added to.

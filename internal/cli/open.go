@@ -3,7 +3,6 @@ package cli
 import (
 	"context"
 	"errors"
-	"path/filepath"
 
 	"firstcue/internal/analysis"
 	"firstcue/internal/store"
@@ -22,10 +21,13 @@ func (a *app) changing(ctx context.Context, f func(*store.Store) error) error {
 	if err != nil {
 		return err
 	}
-	if !storeExists(path) {
-		a.say("new store: %s", path)
-	}
-	return a.withStore(ctx, store.Options{Create: true}, f)
+	fresh := !storeExists(path)
+	return a.withStore(ctx, store.Options{Create: true}, func(s *store.Store) error {
+		if fresh {
+			a.say("new store: %s", path)
+		}
+		return f(s)
+	})
 }
 
 func (a *app) withStore(ctx context.Context, o store.Options, f func(*store.Store) error) error {
@@ -86,6 +88,3 @@ func (a *app) kennel(ctx context.Context) (training.Kennel, []training.Setting, 
 func criteriaFor(k training.Kennel, set []training.Setting, dog string) analysis.CriteriaFunc {
 	return func(cue string) analysis.Criteria { return analysis.Resolve(k, set, dog, cue) }
 }
-
-// shown is a path as the user would type it: relative to nothing, and clean.
-func shown(path string) string { return filepath.Clean(path) }

@@ -138,3 +138,45 @@ asks first; --yes does not.`,
 	cmd.Flags().BoolVar(&split, "split", false, "take back that this name was joined into another")
 	return cmd
 }
+
+// removeCommand takes an entry off its list that nothing refers to.
+func (a *app) removeCommand(what store.List, names cobra.CompletionFunc) *cobra.Command {
+	var yes bool
+	cmd := &cobra.Command{
+		Use:   "remove NAME",
+		Short: "Take a " + what + " off the list that nothing refers to",
+		Long: "Takes a " + what + ` off the list, for a name added by mistake. One that a session or a dog refers
+to stays: rename it, or join it into the right one. Asks first; --yes does not.`,
+		Example: map[string]string{
+			"dog":     "  firstcue dog remove Trn --yes",
+			"handler": "  firstcue handler remove Brem --yes",
+			"place":   "  firstcue place remove padock --yes",
+			"device":  "  firstcue device remove 'bleu remote' --yes",
+			"cue":     "  firstcue cue remove recal --yes",
+		}[what],
+		Args: takes(1, 1, "a name"), ValidArgsFunction: inOrder(names),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			ctx := cmd.Context()
+			return a.withStore(ctx, store.Options{}, func(s *store.Store) error {
+				k, err := s.Kennel(ctx)
+				if err != nil {
+					return err
+				}
+				name, err := entryName(k, what, args[0])
+				if err != nil {
+					return err
+				}
+				if err := a.confirm(yes, fmt.Sprintf("Take the %s %s off the list?", what, name)); err != nil {
+					return err
+				}
+				if err := s.Remove(ctx, what, name); err != nil {
+					return err
+				}
+				a.say("%s %s is off the list", what, name)
+				return nil
+			})
+		},
+	}
+	cmd.Flags().BoolVarP(&yes, "yes", "y", false, "do not ask")
+	return cmd
+}

@@ -60,6 +60,7 @@ func newRoot(a *app) *cobra.Command {
 		&cobra.Group{ID: groupKennel, Title: "The kennel's lists:"},
 		&cobra.Group{ID: groupKeep, Title: "The program and its file:"},
 	)
+	root.SetHelpCommand(newHelpCommand())
 	root.SetHelpCommandGroupID(groupKeep)
 	root.SetCompletionCommandGroupID(groupKeep)
 	root.CompletionOptions.DisableDefaultCmd = true
@@ -84,7 +85,12 @@ func newRoot(a *app) *cobra.Command {
 	)...)
 	all = append(all, in(groupJudge,
 		newReportCommand(a),
+		newNightlyCommand(a),
+		newProgressCommand(a),
 		newPlanCommand(a),
+		newExportCommand(a),
+		newPacketCommand(a),
+		newRecheckCommand(a),
 		newCriteriaCommand(a),
 	)...)
 	all = append(all, in(groupKennel,
@@ -110,6 +116,28 @@ func newRoot(a *app) *cobra.Command {
 		}
 	})
 	return root
+}
+
+// newHelpCommand is "firstcue help COMMAND", which refuses what is no command.
+func newHelpCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:     "help [COMMAND]",
+		Short:   "Help about any command",
+		Long:    "Prints a command's help, as COMMAND --help does.",
+		Example: "  firstcue help log\n  firstcue help dog add",
+		Args:    func(*cobra.Command, []string) error { return nil },
+		RunE: func(cmd *cobra.Command, args []string) error {
+			at := cmd.Root()
+			for _, word := range args {
+				next, _, err := at.Find([]string{word})
+				if err != nil || next == at {
+					return unknownCommand(at, word)
+				}
+				at = next
+			}
+			return at.Help()
+		},
+	}
 }
 
 func eachCommand(c *cobra.Command, f func(*cobra.Command)) {

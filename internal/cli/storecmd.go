@@ -20,7 +20,7 @@ func newStoreCommand(a *app) *cobra.Command {
 		Long: `The store is one file. Copy it with backup, not by hand: backup is whole even while
 somebody logs.`,
 		Example: "  firstcue store where",
-	}, newStoreWhereCommand(a), newStoreCheckCommand(a), newStoreBackupCommand(a), newStoreRestoreCommand(a), newStoreMergeCommand(a), newStoreBundleCommand(a))
+	}, newStoreWhereCommand(a), newStoreCheckCommand(a), newStoreBackupCommand(a), newStoreRestoreCommand(a), newStoreMergeCommand(a), newStoreBundleCommand(a), newStoreJournalCommand(a))
 }
 
 func newStoreWhereCommand(a *app) *cobra.Command {
@@ -257,6 +257,57 @@ another machine.`,
 		},
 	}
 	outputVar(cmd, &output)
+	return cmd
+}
+
+type eventJSON struct {
+	At     string  `json:"at"`
+	Said   string  `json:"said"`
+	Writer string  `json:"writer"`
+	Batch  *string `json:"batch"`
+}
+
+func newStoreJournalCommand(a *app) *cobra.Command {
+	var format string
+	var all bool
+	cmd := &cobra.Command{
+		Use:   "journal",
+		Short: "Show what was changed and when, newest first",
+		Long: `Shows every change of the lists and every log, correction and withdrawal, newest
+first: the latest 30, or with --all everything. Nothing is ever taken out of it.`,
+		Example: "  firstcue store journal",
+		Args:    takes(0, 0, "no argument"),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			return a.reading(cmd.Context(), func(s *store.Store) error {
+				limit := 30
+				if all {
+					limit = 0
+				}
+				events, err := s.Events(cmd.Context(), limit)
+				if err != nil {
+					return err
+				}
+				rows, out := [][]string{}, []eventJSON{}
+				for _, e := range events {
+					rows = append(rows, []string{e.At.In(a.env.Now().Location()).Format("2006-01-02 15:04"), printable(e.Said)})
+					j := eventJSON{At: e.At.Format("2006-01-02T15:04:05Z07:00"), Said: e.Said, Writer: e.Writer}
+					if e.Batch != "" {
+						j.Batch = &e.Batch
+					}
+					out = append(out, j)
+				}
+				if format == "json" {
+					return writeFailed(a.json(struct {
+						Schema string      `json:"schema"`
+						Events []eventJSON `json:"events"`
+					}{schema("journal"), out}))
+				}
+				return a.table("nothing was changed yet", []string{"when", "what"}, rows)
+			})
+		},
+	}
+	cmd.Flags().BoolVar(&all, "all", false, "everything")
+	formatVar(cmd, &format, "text", "json")
 	return cmd
 }
 
