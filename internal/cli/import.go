@@ -218,6 +218,13 @@ func (a *app) runImport(ctx context.Context, name string, o importOptions) (err 
 	if err := im.show(); err != nil {
 		return err
 	}
+	if o.saveMap != "" && !o.dryRun {
+		// Also when rows are refused: the next try is to be shorter.
+		if err := a.changing(ctx, func(s *store.Store) error { return im.remember(ctx, s) }); err != nil {
+			return err
+		}
+		a.say("map remembered: --using %s", quote(o.saveMap))
+	}
 	bad := im.res.Rejected > 0 && !o.skipBad
 	if o.dryRun || bad {
 		kept := ""
@@ -472,7 +479,9 @@ func (im *importing) say(l sheet.Layout, cols sheet.Columns) {
 		enc += " (by its byte order mark)"
 	}
 	im.a.say("%s: %s between cells, %s", im.name, sheet.DelimiterName(l.Delimiter), enc)
-	im.a.say("  dates: %s (%s)", map[sheet.DateOrder]string{sheet.YMD: "year first", sheet.DMY: "day first", sheet.MDY: "month first"}[l.Dates], l.DatesBy)
+	if cols.At(sheet.Start) >= 0 || cols.At(sheet.Date) >= 0 {
+		im.a.say("  dates: %s (%s)", map[sheet.DateOrder]string{sheet.YMD: "year first", sheet.DMY: "day first", sheet.MDY: "month first"}[l.Dates], l.DatesBy)
+	}
 	im.a.say("  decimal mark: %s (%s)", map[byte]string{'.': "dot", ',': "comma"}[l.Decimal], l.DecimalBy)
 	var pairs []string
 	for _, f := range sheet.Fields {
@@ -725,11 +734,6 @@ func (im *importing) store(ctx context.Context, kept string) error {
 	tick := im.ticker("stored")
 	var done store.BulkResult
 	err = im.a.changing(ctx, func(s *store.Store) error {
-		if im.o.saveMap != "" {
-			if err := im.remember(ctx, s); err != nil {
-				return err
-			}
-		}
 		var err error
 		done, err = s.BulkAdd(ctx, im.sessions(ctx), store.BulkOptions{Name: name, Text: text, Mapping: string(about),
 			New:      store.LogRequest{Dogs: names.Dogs, Handlers: names.Handlers, Places: names.Places, Devices: names.Devices, Cues: names.Cues},
@@ -755,9 +759,6 @@ func (im *importing) store(ctx context.Context, kept string) error {
 	}
 	if kept != "" {
 		im.a.printf("not stored: %s, in %s with the reasons\n", plural(im.res.Rejected, "row"), kept)
-	}
-	if im.o.saveMap != "" {
-		im.a.say("map remembered: --using %s", quote(im.o.saveMap))
 	}
 	im.a.say("take it back: firstcue undo")
 	return nil
@@ -907,11 +908,19 @@ func fingerprint(s *training.Session) uint64 {
 // rejects writes the rows that can't be read to a file beside the one they come
 // from. Nothing has its name before it is complete.
 type rejects struct {
-	im    *importing
-	first []rejectedJSON
-	f     *os.File
-	buf   *bufio.Writer
-	w     *csv.Writer
+	im      *importing
+	first   []rejectedJSON
+	reasons []rejectReason
+	others  int // rows with none of the reasons
+	f       *os.File
+	buf     *bufio.Writer
+	w       *csv.Writer
+}
+
+// rejectReason is a reason with the first line and the number of its rows.
+type rejectReason struct {
+	text  string
+	first int
 	n     int
 }
 
@@ -924,7 +933,13 @@ func (x *rejects) add(r sheet.Rejected) error {
 	if len(x.first) < 10 {
 		x.first = append(x.first, rejectedJSON{r.Line, r.Reason})
 	}
-	x.n++
+	if i := slices.IndexFunc(x.reasons, func(y rejectReason) bool { return y.text == r.Reason }); i >= 0 {
+		x.reasons[i].n++
+	} else if len(x.reasons) < 10 {
+		x.reasons = append(x.reasons, rejectReason{r.Reason, r.Line, 1})
+	} else {
+		x.others++
+	}
 	if x.f == nil {
 		f, err := os.CreateTemp(filepath.Dir(x.target()), ".firstcue-rejected-*")
 		if err != nil {
@@ -986,13 +1001,17 @@ func (x *rejects) discard() {
 	}
 }
 
-// say shows the first reasons.
+// say shows the reasons, each once with the lines it stands for.
 func (x *rejects) say() {
-	for _, r := range x.first {
-		x.im.a.warn("%s:%d: %s", x.im.name, r.Line, r.Reason)
+	for _, r := range x.reasons {
+		where := fmt.Sprintf("line %d", r.first)
+		if r.n > 1 {
+			where = fmt.Sprintf("line %d and %s more", r.first, plural(r.n-1, "row"))
+		}
+		x.im.a.warn("%s, %s: %s", x.im.name, where, r.text)
 	}
-	if x.n > len(x.first) {
-		x.im.a.warn("and %d rows more", x.n-len(x.first))
+	if x.others > 0 {
+		x.im.a.warn("and %s for other reasons", plural(x.others, "row"))
 	}
 }
 

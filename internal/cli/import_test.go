@@ -74,7 +74,7 @@ func TestImportTwiceAddsNothing(t *testing.T) {
 	rows := "Tarn,04/03/2026,9:10,Ailsa,paddock,off,1,sit,J,1.8\r\nTarn,04/03/2026,9:10,Ailsa,paddock,off,1,down,N,\r\nTarn,15/03/2026,9:10,Ailsa,paddock,off,1,sit,J,0.9\r\n"
 	f := x.file("march.csv", sheetOf+rows)
 	x.run(2, "import", f)
-	x.says("day first (line 4: 15/03/2026)", "decimal mark: dot (line 2: 1.8)", "cue=Command", "march.csv:2:", "2 rows of 3 can't be read, nothing was stored", "march.rejected.csv")
+	x.says("day first (line 4: 15/03/2026)", "decimal mark: dot (line 2: 1.8)", "cue=Command", "march.csv, line 2 and 1 row more: Result: \"J\" is no answer known here", "2 rows of 3 can't be read, nothing was stored", "march.rejected.csv")
 	if got := x.run(0, "sessions", "Tarn"); strings.Contains(got, "Ailsa") {
 		t.Errorf("stored although rows were refused:\n%s", got)
 	}

@@ -839,6 +839,8 @@ func (x *reader) compose(cells [][]byte) (l line) {
 		return fail(x.refusal(Response, "%s has no answer", cue.Name))
 	case strings.Trim(word, "0123456789") == "":
 		return fail(x.refusal(Response, `%q could be an answer, a count or a rating: say what it means with --values 'response: %s=+' (or =-)`, answer, answer))
+	case !strings.ContainsAny(word, "+-@?/:0123456789") && word != "x" && word != "wrong" && !strings.HasPrefix(word, "wrong "):
+		return fail(x.refusal(Response, "%q is no answer known here: say what it means with --values 'response: %s=+' (or =-)", answer, answer))
 	default:
 		// The notation of a note: the other columns must not say a second thing.
 		for _, f := range []Field{Asks, Latency, Completion, Did, Help, Correction, Level, Held} {

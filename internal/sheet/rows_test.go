@@ -219,7 +219,7 @@ func TestReadRejects(t *testing.T) {
 		{"cue=sit response=yes handler=Ailsa;dog:Moss", `has a ';' in it`},
 		{"cue=heel response=yes", "no time walked"},
 		{"cue=down yes=11 of=10", "tally"},
-		{"cue=sit response=maybe", "maybe"},
+		{"cue=sit response=maybe latency=2", "say what it means with --values 'response: maybe=+'"},
 	} {
 		trial := map[string]string{}
 		for _, p := range strings.Fields(c.in) {
@@ -395,6 +395,33 @@ func TestShortWayReadsAsNoteDoes(t *testing.T) {
 				res := note.Parse([]byte(s.Note), note.Options{Kennel: kennel(), Now: now})
 				if len(res.Problems) > 0 || len(res.Sessions) != 1 || !reflect.DeepEqual(res.Sessions[0], s) {
 					t.Fatalf("%v\nnote reads %+v\nimport    %+v\n%s", res.Problems, res.Sessions, s, s.Note)
+				}
+			}
+		}
+	})
+}
+
+// FuzzRead holds the whole way from text to sessions to what must always be:
+// no panic, every row counted once, and every session one that the note reader
+// makes of its own text.
+func FuzzRead(f *testing.F) {
+	f.Add(head + cells(map[string]string{"cue": "sit", "response": "+"}))
+	f.Add("dog;date;handler;place;cue;response;latency;note\nTarn;13/03/2026;Ailsa;paddock;sit;y;1,8;'=1\nMoss;1/3/2026;Ailsa;paddock;down;- +;;x\n")
+	f.Add("marks,dog,start,handler,place,part,zone\n0:14 sit +1,Tarn,2026-03-04T09:10Z,Ailsa,paddock,2,Europe/London\n")
+	f.Add("\xff\xfed\x00o\x00g\x00,\x00c\x00u\x00e\x00\n\x00")
+	f.Fuzz(func(t *testing.T, text string) {
+		for _, o := range []Options{{At: "9:00"}, {At: "9:00", AllowNew: true, Gather: true}} {
+			got := read(text, Mapping{}, Wishes{}, o)
+			if got.err != nil {
+				continue
+			}
+			if got.res.Rejected != len(got.rejected) || got.res.Sessions != len(got.sessions) || got.res.Rejected > got.res.Rows {
+				t.Fatalf("%q: %+v", text, got.res)
+			}
+			for _, s := range got.sessions {
+				res := note.Parse([]byte(s.Note), note.Options{Kennel: kennel(), Now: now, AllowNew: true})
+				if len(res.Problems) > 0 || len(res.Sessions) != 1 || len(res.Sessions[0].Trials) != len(s.Trials) {
+					t.Fatalf("%q: %v\n%s", text, res.Problems, s.Note)
 				}
 			}
 		}
