@@ -25,11 +25,13 @@ const (
 	curveHalfLife = 15
 )
 
-// Weak priors of the learning curve: on the logit scale a first ask answered in
-// about one case of four, give or take a lot, and half a logit gained for each
-// factor of e in practice, give or take a lot. They matter for the first
+// weakPrior is the prior of the learning curve: at the start a first ask
+// answered in about one case of four, give or take a lot; one logit gained over
+// the practice done so far, give or take a lot. It matters for the first
 // sessions only.
-var curvePrior = []stats.NormalPrior{{Mean: -1, SD: 2}, {Mean: 0.5, SD: 0.7}}
+func weakPrior(practice float64) CurvePrior {
+	return CurvePrior{Start: -1, StartSD: 2, Gain: 1 / practice, GainSD: 2 / practice}
+}
 
 // forecast gives the chance that the level gate is open on the night of the due
 // day: the mean of "stays as now" and "keeps improving", each played forward
@@ -157,32 +159,23 @@ func (h *history) playStays(rng *rand.Rand, s levelState, u usual, nights int) f
 	return float64(open) / draws
 }
 
-// playImproves fits a logistic curve in log practice and follows it, with the
-// uncertainty of the fit.
+// playImproves follows the learning curve, with the uncertainty of its fit.
 func (h *history) playImproves(rng *rand.Rand, s levelState, sits []cueSitting, u usual, nights int) float64 {
-	coef, chol, done := h.curve(sits)
-	practice := make([]float64, nights*u.aDay) // log practice at each coming sitting
-	for i := range practice {
-		practice[i] = math.Log(float64(done+i*u.asks) + float64(u.asks)/2 + 1)
-	}
+	points, done := h.practice(sits)
+	c := FitCurve(points, weakPrior(done))
 	open := 0
 	for range draws {
-		z0, z1 := rng.NormFloat64(), rng.NormFloat64()
-		c0 := coef[0] + chol[0]*z0
-		c1 := coef[1] + chol[1]*z0 + chol[2]*z1
+		x := c.draw(rng)
 		open += one(h.play(rng, s, u, nights, func(more int) float64 {
-			return 1 / (1 + math.Exp(-(c0 + c1*practice[more/u.asks])))
+			return x.Chance(done + float64(more) + float64(u.asks)/2)
 		}))
 	}
 	return float64(open) / draws
 }
 
-// curve fits the learning curve: logit of the chance against log practice,
-// sittings fading with curveHalfLife and counted at their effective size. It
-// returns the posterior mode, the Cholesky factor of its covariance and the
-// trials done so far.
-func (h *history) curve(sits []cueSitting) (coef [2]float64, chol [3]float64, done int) {
-	var d stats.LogisticData
+// practice lists the sittings as points of the learning curve, fading with
+// curveHalfLife and counted at their effective size, and the trials done.
+func (h *history) practice(sits []cueSitting) (points []CurvePoint, done float64) {
 	k := 0
 	for _, q := range sits {
 		k += one(q.of > 0)
@@ -193,22 +186,76 @@ func (h *history) curve(sits []cueSitting) (coef [2]float64, chol [3]float64, do
 		}
 		k--
 		m := float64(q.of)
-		d.X = append(d.X, []float64{1, math.Log(float64(done) + m/2 + 1)})
-		d.Y = append(d.Y, float64(q.yes))
-		d.N = append(d.N, m)
-		d.W = append(d.W, math.Exp2(-float64(k)/curveHalfLife)/(1+h.icc*(m-1)))
-		done += q.of
+		points = append(points, CurvePoint{Practice: done + m/2, Yes: float64(q.yes), Of: m,
+			Weight: math.Exp2(-float64(k)/curveHalfLife) / (1 + h.icc*(m-1))})
+		done += m
 	}
-	d.Prior = curvePrior
+	return points, done
+}
+
+// Curve is a learning curve: the logit of the chance of a right first ask is a
+// straight line in practice, the number of trials of the cue so far. (Against
+// the logarithm of practice it predicted worse, on the open record of 30 dogs
+// by Solomon and Wynne and on simulated ones: docs/proof.md.)
+type Curve struct {
+	Start float64       // logit with no practice
+	Gain  float64       // logit gained by one trial
+	cov   [2][2]float64 // of Start and Gain
+}
+
+// CurvePoint is what was seen at one stage of practice: Yes of Of first asks
+// answered after Practice trials. Weight is what one of them counts, 0 to 1.
+type CurvePoint struct {
+	Practice, Yes, Of, Weight float64
+}
+
+// CurvePrior holds normal priors of a curve's Start and Gain. A standard
+// deviation must be above 0.
+type CurvePrior struct {
+	Start, StartSD float64
+	Gain, GainSD   float64
+}
+
+// FitCurve returns the posterior mode of the curve with the covariance of its
+// normal approximation; without points, the prior.
+func FitCurve(points []CurvePoint, prior CurvePrior) Curve {
+	// Practice in units of the largest keeps the two columns comparable.
+	unit := 1.0
+	for _, p := range points {
+		unit = math.Max(unit, p.Practice)
+	}
+	d := stats.LogisticData{Prior: []stats.NormalPrior{
+		{Mean: prior.Start, SD: prior.StartSD}, {Mean: prior.Gain * unit, SD: prior.GainSD * unit}}}
+	for _, p := range points {
+		d.X = append(d.X, []float64{1, p.Practice / unit})
+		d.Y = append(d.Y, p.Yes)
+		d.N = append(d.N, p.Of)
+		d.W = append(d.W, p.Weight)
+	}
 	fit, err := stats.Logistic(d)
-	if err != nil { // cannot happen with priors; the priors alone are the fallback
-		return [2]float64{curvePrior[0].Mean, curvePrior[1].Mean}, [3]float64{curvePrior[0].SD, 0, curvePrior[1].SD}, done
+	if err != nil || len(points) == 0 {
+		return Curve{prior.Start, prior.Gain, [2][2]float64{{prior.StartSD * prior.StartSD}, {0, prior.GainSD * prior.GainSD}}}
 	}
-	copy(coef[:], fit.Coef)
-	chol[0] = math.Sqrt(fit.Cov[0][0])
-	chol[1] = fit.Cov[1][0] / chol[0]
-	chol[2] = math.Sqrt(math.Max(0, fit.Cov[1][1]-chol[1]*chol[1]))
-	return coef, chol, done
+	c := Curve{Start: fit.Coef[0], Gain: fit.Coef[1] / unit}
+	c.cov[0][0] = fit.Cov[0][0]
+	c.cov[0][1], c.cov[1][0] = fit.Cov[0][1]/unit, fit.Cov[1][0]/unit
+	c.cov[1][1] = fit.Cov[1][1] / (unit * unit)
+	return c
+}
+
+// Chance is the chance of a right first ask after so many trials of practice.
+func (c Curve) Chance(practice float64) float64 {
+	return 1 / (1 + math.Exp(-(c.Start + c.Gain*practice)))
+}
+
+// draw returns a curve from the uncertainty of the fit.
+func (c Curve) draw(rng *rand.Rand) Curve {
+	z0, z1 := rng.NormFloat64(), rng.NormFloat64()
+	sd := math.Sqrt(c.cov[0][0])
+	tilt := c.cov[1][0] / sd
+	c.Start += sd * z0
+	c.Gain += tilt*z0 + math.Sqrt(math.Max(0, c.cov[1][1]-tilt*tilt))*z1
+	return c
 }
 
 // playWalks draws breaks a minute from what the last sittings leave possible
@@ -233,17 +280,17 @@ func (h *history) playWalks(rng *rand.Rand, s levelState, sits []cueSitting, u u
 			lines[d].hold = b
 		}
 	}
-	var past []int
+	past := make([]int, 0, len(tail))
 	for _, q := range sits {
 		if q.minutes > 0 {
 			past = append(past, q.breaks)
 		}
 	}
-	open := 0
+	open, done := 0, len(past)
 	for range draws {
 		rate := gamma(rng, float64(s.now.breaks)+0.5) / s.now.minutes
 		g := s
-		b := slices.Clone(past)
+		b := past[:done]
 		for d := range nights {
 			for range u.aDay {
 				b = append(b, poisson(rng, rate*u.minutes))
