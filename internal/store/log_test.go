@@ -343,6 +343,15 @@ func TestIncidents(t *testing.T) {
 	if r, _ := s.Record(ctx, "Quill", 0); len(r.Incidents) != 0 {
 		t.Error("another dog's incident")
 	}
+	// Other words are another incident, and open.
+	in.Remarks[0].Text = "growled and snapped"
+	add(t, s, in)
+	list, _ = s.Incidents(ctx, "Pepper")
+	for _, x := range list {
+		if x.ID == closed && x.Text != "growled" || x.Text == "growled and snapped" && x.Closed != 0 {
+			t.Errorf("%+v", x)
+		}
+	}
 	if err := s.CloseIncident(ctx, closed, 0, ""); err != nil {
 		t.Error(err)
 	}

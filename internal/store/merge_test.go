@@ -163,7 +163,7 @@ func edit(rt *rapid.T, t testing.TB, s *Store) {
 	var err error
 	switch act := rapid.IntRange(0, 17).Draw(rt, "act"); act {
 	case 0, 1, 2, 3:
-		v := session(pick("dog", dogs...), rapid.IntRange(0, 2).Draw(rt, "hour"), pick("mark", "+", "-", "x"))
+		v := session(pick("dog", "Pepper", "Pepper", "Pepper", "Quill", "Moth", "Pip"), rapid.IntRange(0, 1).Draw(rt, "hour"), pick("mark", "+", "-", "x"))
 		v.Scorer = pick("scorer", "", "", "Tove", "Bram")
 		if rapid.Bool().Draw(rt, "incident") {
 			v.Remarks = []training.Remark{{Text: pick("what", "growled", "limped"), Incident: true}}
