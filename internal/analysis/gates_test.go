@@ -567,3 +567,19 @@ func TestWorseThanElsewhere(t *testing.T) {
 		}
 	}
 }
+
+// The short way to ask whether a bound reaches a floor agrees with the bound.
+func TestClearsIsTheBound(t *testing.T) {
+	for m := 1; m <= 30; m++ {
+		for x := 0; x <= m; x++ {
+			var f fade
+			f.add(m, x, .9, .1, false)
+			f.add(5, 5, .9, .1, false)
+			for _, floor := range []float64{0, .5, .65, .8, .85, .95, f.bound()} {
+				if got, want := f.clears(floor), atLeast(f.bound(), floor); got != want {
+					t.Fatalf("%d of %d, floor %v, bound %v: %v", x, m, floor, f.bound(), got)
+				}
+			}
+		}
+	}
+}

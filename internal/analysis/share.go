@@ -188,6 +188,16 @@ func (f fade) interval(level float64) stats.Interval {
 // bound is the lower end of the two-sided 90 % interval.
 func (f fade) bound() float64 { return f.interval(0.90).Lower }
 
+// z90 is the normal quantile of a two-sided 90 % interval.
+var z90 = stats.Z(0.90)
+
+// clears reports whether bound reaches the floor, without computing it: Wilson's
+// lower end is the smaller root t of (p-t)^2 = z^2 t(1-t)/n.
+func (f fade) clears(floor float64) bool {
+	d := f.rate() - floor + hair
+	return d >= 0 && d*d*f.effective() >= z90*z90*floor*(1-floor)
+}
+
 // cautious is bound, or what it would be without some of the newest clean asks
 // if that is higher: an unusually long clean lesson may weigh so much that it
 // lowers the effective number of trials, and a clean ask must never count
@@ -300,7 +310,8 @@ func (s *levelState) window(h *history, sits []cueSitting) {
 }
 
 // night closes a day with new scored trials.
-// With exact false the cautious figure is the plain bound, which is never above it.
+// With exact false the cautious figure is left out and the level held against
+// the plain bound, which is never above it.
 func (s *levelState) night(h *history, day training.Day, exact bool) {
 	s.fresh = false
 	n := &s.now
@@ -309,15 +320,13 @@ func (s *levelState) night(h *history, day training.Day, exact bool) {
 		n.holds = h.c.Breaks.Known && atMost(n.rate.Upper, h.c.Breaks.V)
 		below = !h.c.Breaks.Known || !atMost(n.rate.Rate, h.c.Breaks.V)
 	} else {
-		switch {
-		case exact:
+		n.holds = atLeast(n.fade.rate(), h.c.Rate)
+		if exact {
 			n.cautious = n.fade.cautious(h.icc)
-		case atLeast(n.fade.rate(), h.c.Rate):
-			n.cautious = n.fade.bound()
-		default:
-			n.cautious = 0 // not looked at
+			n.holds = n.holds && atLeast(n.cautious, h.c.Floor)
+		} else {
+			n.holds = n.holds && n.fade.clears(h.c.Floor)
 		}
-		n.holds = atLeast(n.fade.rate(), h.c.Rate) && atLeast(n.cautious, h.c.Floor)
 		below = !atLeast(n.fade.rate(), h.c.Leave)
 	}
 	n.holds = n.holds && s.enough(h.c, h.kind)
