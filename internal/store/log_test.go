@@ -348,12 +348,18 @@ func TestIncidents(t *testing.T) {
 	add(t, s, in)
 	list, _ = s.Incidents(ctx, "Pepper")
 	for _, x := range list {
-		if x.ID == closed && x.Text != "growled" || x.Text == "growled and snapped" && x.Closed != 0 {
+		if x.ID == closed || x.Closed != 0 {
 			t.Errorf("%+v", x)
 		}
 	}
-	if err := s.CloseIncident(ctx, closed, 0, ""); err != nil {
+	if err := s.CloseIncident(ctx, list[0].ID, in.Day(), "rested"); err != nil {
 		t.Error(err)
+	}
+	if err := s.CloseIncident(ctx, list[0].ID, 0, ""); err != nil {
+		t.Error(err)
+	}
+	if list, _ = s.Incidents(ctx, "Pepper"); list[0].Closed != 0 || list[0].Outcome != "" {
+		t.Errorf("opened again: %+v", list[0])
 	}
 	if _, err := s.Void(ctx, id, "wrong dog"); err != nil {
 		t.Fatal(err)

@@ -530,11 +530,16 @@ func (t *tx) addRevision(h *held, r *revision) error {
 			num(f.Waited), num(f.Begun), prompts, int64(len(f.Corrections)), num(highest), num(last), on, num(f.Target), num(f.Held), num(f.Walked),
 			int64(f.Breaks), num(f.Distance), yes, tried, num(f.At), f.Marks, int64(f.Line))
 	}
-	times := map[string]int{}
+	of, times := map[string]int{}, map[string]int{}
+	for _, m := range r.Remarks {
+		if m.Incident {
+			of[m.Text]++
+		}
+	}
 	for i, m := range r.Remarks {
 		var id any
 		if m.Incident {
-			id = incidentID(r.Session, m.Text, times[m.Text])
+			id = incidentID(r.Session, m.Text, times[m.Text], of[m.Text])
 			times[m.Text]++
 		}
 		in.remarks.add(n, int64(i), m.Text, int64(m.Line), id)
@@ -559,9 +564,11 @@ func number(v any) int64 {
 }
 
 // incidentID is the same for the same words in the same session, so that a
-// closed incident stays closed when the rest of the note is amended.
-func incidentID(session, text string, time int) string {
-	return digest("incident", session, text, fmt.Sprint(time))
+// closed incident stays closed when the rest of the note is amended. Where the
+// same words stand several times, their number is part of the id: when one goes,
+// the others must not take over its place, and with it that it was closed.
+func incidentID(session, text string, time, of int) string {
+	return digest("incident", session, text, fmt.Sprint(time), fmt.Sprint(of))
 }
 
 // sessionID is the id of a new session: a UUIDv7 whose time is the start of the
