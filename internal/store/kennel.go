@@ -16,12 +16,10 @@ import (
 // same changes in every store, at the beginning of time, so that merging never
 // puts the default back over what a kennel has set.
 func (t *tx) seed() error {
-	seeding := *t
-	seeding.writer = ""
 	for _, c := range training.SeedCues() {
 		f := cueOf(c)
 		ch := change{Kind: aCue, Entity: entityOf(aCue, training.Key(c.Name)), At: "1970-01-01T00:00:00Z", Content: plainJSON(f), Said: "cue " + c.Name + ", there from the start"}
-		if err := seeding.addChange(&ch); err != nil {
+		if err := t.addChange(&ch); err != nil {
 			return err
 		}
 		if err := t.settle(aCue, []string{ch.Entity}); err != nil {
