@@ -541,6 +541,29 @@ func TestDamage(t *testing.T) {
 	t.Logf("%d damaged files, %d sessions saved", hurt, saved)
 }
 
+// A word of a note altered on the disk leaves a sound database; only the hash
+// of the session tells.
+func TestAlteredSessionIsFound(t *testing.T) {
+	path, _ := damaged(t)
+	b, _ := os.ReadFile(path)
+	at := bytes.Index(b, []byte("note 31\n"))
+	if at < 0 {
+		t.Fatal("the note is not in the file as it was written")
+	}
+	poke(t, path, int64(at), 'N')
+	if err := integrity(ctx, path); err != nil {
+		t.Fatal(err)
+	}
+	h, err := Check(ctx, path)
+	if err != nil || h.Sound || h.Lost != 1 || h.Sessions != 59 {
+		t.Errorf("%+v %v", h, err)
+	}
+	got, err := Salvage(ctx, path, filepath.Join(t.TempDir(), "saved.db"))
+	if err != nil || !got.Sound || got.Sessions != 59 {
+		t.Errorf("%+v %v", got, err)
+	}
+}
+
 func TestBackupAndRestore(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, "kennel.db")
