@@ -54,7 +54,7 @@ func Assess(r training.Record, criteria CriteriaFunc, day training.Day) Assessme
 	}
 	a.LeftOut = sc.leftOut(hist)
 	sc.neverTried(&a)
-	a.judge(criteria)
+	a.judge()
 	a.Forecast = dogForecast(a, r)
 	a.Cautions = cautions(a, sc)
 	return a
@@ -218,6 +218,8 @@ func (h *history) counts(c *CueAssessment, sits []cueSitting) {
 			c.LastID = e.s.ID
 			t := e.t
 			switch t.Outcome {
+			default:
+				c.Unscored += one(h.foreign(*t))
 			case training.Unscored:
 				c.Unscored++
 			case training.Early:
@@ -272,7 +274,7 @@ func (h *history) figures(c *CueAssessment, sits []cueSitting, level *night) {
 	for _, t := range x.t {
 		c.Hold.Longest = training.Known(max(c.Hold.Longest.V, t))
 	}
-	if h.c.Target.Known {
+	if h.c.hasTarget() {
 		recentOnes := holds(recent(sits, timedHolds))
 		c.Hold.Chance, c.Hold.ChanceLow, c.Hold.ChanceHigh, _ = holdChance(recentOnes, h.c.Target.V)
 	}
@@ -301,7 +303,7 @@ func (h *history) others(sits []cueSitting) []RuleShare {
 		differs := false
 		for i, q := range sits {
 			for _, e := range q.trials {
-				if e.t.Kind != h.kind && e.t.Kind != "" {
+				if h.foreign(*e.t) {
 					continue
 				}
 				yes, of := FirstCueUnder(*e.t, rule)
@@ -487,7 +489,7 @@ func openOn(r training.Record, day training.Day) int {
 
 // judge gives the dog's verdict: its worst among the agreed cues. An agreed cue
 // that was never asked is not shown, and so the dog is not ready.
-func (a *Assessment) judge(criteria CriteriaFunc) {
+func (a *Assessment) judge() {
 	var by = map[Verdict][]string{}
 	var worstReason string
 	confirmed := 0

@@ -145,6 +145,9 @@ type DeviceLevels struct {
 	Median, Low, High training.Num // median, lowest, highest level
 	Last              training.Num
 	Trend             Trend
+	// Rises is how many times in a row, up to the last session with this
+	// device, the median level went up from one to the next.
+	Rises int
 	// Served are the levels after which the next ask was answered, last five
 	// sessions. Never advice.
 	Served      training.Num

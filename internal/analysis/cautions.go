@@ -65,6 +65,9 @@ func cautions(a Assessment, sc *scene) []Caution {
 			say("corrections-rising", c.Cue+": more trials are corrected")
 		}
 		for _, d := range c.Corrections.Devices {
+			if d.Rises >= 3 {
+				say("corrections-rising", fmt.Sprintf("%s: the level on %s went up %d sessions running", c.Cue, d.Device, d.Rises))
+			}
 			if d.Trend.Direction == rising {
 				say("corrections-rising", c.Cue+": the level on "+d.Device+" is rising")
 			}

@@ -524,7 +524,7 @@ func (b *bench) changeSpeed(u usual) []string {
 
 func (b *bench) changeHold(u usual) []string {
 	c := b.h.c
-	if !c.Target.Known {
+	if !c.hasTarget() {
 		return []string{"set a target for the hold"}
 	}
 	target := c.Target.V
@@ -656,16 +656,7 @@ func (h *history) goalPart(g training.Goal, sits []cueSitting) []cueSitting {
 			if !h.matches(g, q, e.s) {
 				continue
 			}
-			if h.kind == training.Motion {
-				if e.t.Outcome == training.Walked && e.t.Walked.Known {
-					part.minutes += e.t.Walked.V / 60
-					part.breaks += e.t.Breaks
-				}
-				continue
-			}
-			yes, of := FirstCueUnder(*e.t, h.rule)
-			part.yes += yes
-			part.of += of
+			part.score(h, *e.t)
 		}
 		if part.scored() {
 			out = append(out, part)

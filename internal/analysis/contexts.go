@@ -198,16 +198,7 @@ func (h *history) byValue(kind ContextKind, sits []cueSitting) []Context {
 				if value(e) != v {
 					continue
 				}
-				if h.kind == training.Motion {
-					if e.t.Outcome == training.Walked && e.t.Walked.Known {
-						part.minutes += e.t.Walked.V / 60
-						part.breaks += e.t.Breaks
-					}
-					continue
-				}
-				yes, of := FirstCueUnder(*e.t, h.rule)
-				part.yes += yes
-				part.of += of
+				part.score(h, *e.t)
 			}
 			if part.scored() {
 				mine = append(mine, part)

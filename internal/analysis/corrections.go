@@ -84,13 +84,18 @@ func (t Trend) named(up, down float64, y []float64) Trend {
 	return t
 }
 
+// hasLevel reports whether a correction has a dial level.
+func hasLevel(c training.Correction) bool {
+	return c.Level.Known && math.Abs(c.Level.V) < 1e9 // not for what is no number
+}
+
 // devicesOf lists the devices on which levels were used, in order of first use.
 func devicesOf(sits []cueSitting) []string {
 	var out []string
 	for _, q := range sits {
 		for _, e := range q.trials {
 			for _, c := range e.t.Corrections {
-				if c.Level.Known && !slices.ContainsFunc(out, func(d string) bool { return training.Key(d) == training.Key(c.Device) }) {
+				if hasLevel(c) && !slices.ContainsFunc(out, func(d string) bool { return training.Key(d) == training.Key(c.Device) }) {
 					out = append(out, c.Device)
 				}
 			}
@@ -111,7 +116,7 @@ func medianLevels(sits []cueSitting, device string) []float64 {
 		var v []float64
 		for _, e := range q.trials {
 			for _, c := range e.t.Corrections {
-				if c.Level.Known && training.Key(c.Device) == key {
+				if hasLevel(c) && training.Key(c.Device) == key {
 					v = append(v, c.Level.V)
 				}
 			}
@@ -198,6 +203,10 @@ func (h *history) device(sits []cueSitting, name string) DeviceLevels {
 	if k, ok := h.sc.rec.Kennel.Device(name); ok {
 		d.Device = k.Name
 	}
+	medians := medianLevels(sits, name)
+	for i := len(medians) - 1; i > 0 && medians[i] > medians[i-1]; i-- {
+		d.Rises++
+	}
 	key := training.Key(name)
 	var all, served []float64
 	used := 0
@@ -207,7 +216,7 @@ func (h *history) device(sits []cueSitting, name string) DeviceLevels {
 			cs := sits[i].trials[j].t.Corrections
 			for k := len(cs) - 1; k >= 0; k-- {
 				c := cs[k]
-				if !c.Level.Known || training.Key(c.Device) != key {
+				if !hasLevel(c) || training.Key(c.Device) != key {
 					continue
 				}
 				if !in {

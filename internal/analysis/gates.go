@@ -559,7 +559,7 @@ func holdChance(x times, target float64) (chance, low, high training.Num, follow
 func (b *bench) hold() Gate {
 	c := b.h.c
 	g := Gate{Name: GateHold, Standing: Short, Bar: training.Known(c.HoldRate)}
-	if !c.Target.Known {
+	if !c.hasTarget() {
 		g.Say = b.sayf("No target is set for this hold.")
 		return g
 	}

@@ -3,6 +3,7 @@ package analysis
 import (
 	"encoding/json"
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"reflect"
 	"slices"
@@ -365,5 +366,33 @@ func TestReadyNeedsEverything(t *testing.T) {
 		if a.Verdict == Ready && a.ReadyCues < a.AgreedCues || a.ReadyCues > ready {
 			t.Fatalf("dog %s with %d of %d ready", a.Verdict, a.ReadyCues, a.AgreedCues)
 		}
+	})
+}
+
+// Whatever stands in a store, judging it does not fail: impossible numbers are
+// the affair of those who read them in, and must not take the report away.
+func TestNoRecordIsTooStrange(t *testing.T) {
+	strange := rapid.SampledFrom([]training.Num{{}, training.Known(0), training.Known(-1), training.Known(1e300), training.Known(math.NaN()), training.Known(math.Inf(1)), training.Known(3)})
+	whole := rapid.IntRange(-3, 12)
+	rapid.Check(t, func(t *rapid.T) {
+		r := genRecord(t, 8)
+		for range 6 {
+			s := genSession(t, 8)
+			for range 3 {
+				cue := rapid.SampledFrom([]string{"sit", "stay", "heel", "unheard of", ""}).Draw(t, "cue")
+				s.Trials = append(s.Trials, training.Trial{
+					Cue: cue, Kind: rapid.SampledFrom([]training.Kind{training.Response, training.Holding, training.Motion, "", "else"}).Draw(t, "kind"),
+					Outcome: rapid.SampledFrom([]training.Outcome{training.Answered, training.Refused, training.Held, training.Broke, training.Released, training.Walked, training.Counted, training.Unscored, "?"}).Draw(t, "outcome"),
+					Asks:    whole.Draw(t, "asks"), Latency: strange.Draw(t, "latency"), Completion: strange.Draw(t, "completion"), Waited: strange.Draw(t, "waited"),
+					Held: strange.Draw(t, "held"), Target: strange.Draw(t, "target"), Walked: strange.Draw(t, "walked"), Breaks: whole.Draw(t, "breaks"),
+					Tally:       training.Tally{Yes: whole.Draw(t, "yes"), Of: whole.Draw(t, "of")},
+					Corrections: []training.Correction{{Kind: training.ByCollar, Level: strange.Draw(t, "level"), Device: "blue"}},
+				})
+			}
+			r.Sessions = append(r.Sessions, s)
+		}
+		a := Assess(r, barsOf(r), day1+9)
+		Plan(a, r, barsOf(r), 15)
+		Agreement(r.Sessions[0], r.Sessions[len(r.Sessions)-1], Rule{})
 	})
 }

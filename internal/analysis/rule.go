@@ -48,7 +48,8 @@ func (r Rule) String() string {
 func FirstCueUnder(t training.Trial, rule Rule) (yes, of int) {
 	switch t.Outcome {
 	case training.Counted:
-		return t.Tally.Yes, t.Tally.Of
+		of = max(0, t.Tally.Of)
+		return min(max(0, t.Tally.Yes), of), of
 	case training.Refused, training.Answered:
 		if rule.Begun && t.Begun.Known {
 			return one(within(t.Begun, rule.Limit)), 1
@@ -80,3 +81,6 @@ func one(b bool) int {
 
 // rule returns the counting rule of the criteria.
 func (c Criteria) rule() Rule { return Rule{Limit: c.Limit, Arrive: c.Arrive} }
+
+// hasTarget reports whether a hold has a target to be held against.
+func (c Criteria) hasTarget() bool { return c.Target.Known && c.Target.V > 0 }

@@ -154,8 +154,8 @@ func (sc *scene) cueName(name string) string {
 		n = q.Name
 	} else {
 		for _, known := range sc.cueNames {
-			if training.Key(known) == training.Key(name) && known < n {
-				n = known
+			if training.Key(known) == training.Key(name) {
+				n = known // all spellings of one key have one name
 			}
 		}
 	}
@@ -314,24 +314,45 @@ func (h *history) add(sit sitting, e entry) {
 	q := &h.sits[n-1]
 	q.trials = append(q.trials, e)
 	t := *e.t
-	if t.Kind != h.kind && t.Kind != "" {
-		return // another kind of cue once: in no denominator
-	}
-	if h.kind == training.Motion {
-		if t.Outcome == training.Walked && t.Walked.Known {
-			q.minutes += t.Walked.V / 60
-			q.breaks += t.Breaks
-		}
-	} else {
-		yes, of := FirstCueUnder(t, h.rule)
-		q.yes += yes
-		q.of += of
-	}
+	q.score(h, t)
 	if knownCorrections(t) {
 		q.known++
 		q.corrected += one(len(t.Corrections) > 0)
 		q.corrections += len(t.Corrections)
 	}
+}
+
+// score adds what a trial counts for under the cue's rule. A trial of another
+// kind than the cue is (the cue was once a response and is now a hold) stands in
+// no denominator.
+func (q *cueSitting) score(h *history, t training.Trial) {
+	yes, of := h.first(t)
+	q.yes += yes
+	q.of += of
+	if h.kind == training.Motion {
+		minutes, breaks := walkOf(t)
+		q.minutes += minutes
+		q.breaks += breaks
+	}
+}
+
+// first is FirstCueUnder for the cue: none for walks and other kinds of trial.
+func (h *history) first(t training.Trial) (yes, of int) {
+	if h.kind == training.Motion || h.foreign(t) {
+		return 0, 0
+	}
+	return FirstCueUnder(t, h.rule)
+}
+
+func (h *history) foreign(t training.Trial) bool { return t.Kind != h.kind && t.Kind != "" }
+
+// walkOf gives the minutes walked and the breaks of a walk, 0 for anything else
+// (a walk of a day is none).
+func walkOf(t training.Trial) (minutes float64, breaks int) {
+	if t.Outcome != training.Walked || !t.Walked.Known || !(t.Walked.V > 0 && t.Walked.V < 86400) {
+		return 0, 0
+	}
+	return t.Walked.V / 60, max(0, t.Breaks)
 }
 
 // knownCorrections reports whether a trial belongs in the denominator of

@@ -1,8 +1,6 @@
 package analysis
 
 import (
-	"math"
-
 	"firstcue/internal/stats"
 	"firstcue/internal/training"
 )
@@ -23,7 +21,7 @@ func newTimes(sits []cueSitting) times {
 }
 
 func (x *times) add(t float64, event bool) {
-	if t < 0 || math.IsNaN(t) || math.IsInf(t, 0) {
+	if !(t >= 0 && t < 1e7) { // no number, or no time
 		x.untimed++
 		return
 	}
