@@ -150,7 +150,7 @@ func TestCSVIsRFC4180(t *testing.T) {
 		flat := func(s string) string { return strings.ReplaceAll(s, "\r\n", "\n") }
 		for i := range rows {
 			for j := range rows[i] {
-				if flat(got[i][j]) != flat(rows[i][j]) {
+				if got[i][j] != flat(rows[i][j]) {
 					t.Fatalf("%q is read as %q", rows[i][j], got[i][j])
 				}
 			}

@@ -359,7 +359,7 @@ main{padding:1rem 1rem 3rem}
 dl>div,.card dl>div{grid-template-columns:1fr;gap:0}
 .card dl>div{grid-template-columns:4.6rem 1fr;gap:0 .6rem}
 table:not(.keep),:not(.keep)>tbody,:not(.keep)>tbody>tr,:not(.keep)>tbody>tr>*{display:block;width:auto}
-table:not(.keep)>thead{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
+table:not(.keep)>thead{position:absolute;left:-10000px;width:1px;height:1px;overflow:hidden}
 table:not(.keep)>caption{display:block}
 :not(.keep)>tbody>tr{border-top:1.5px solid var(--ink);padding:.5rem 0}
 :not(.keep)>tbody>tr>th{border:0;padding:0 0 .2rem;font-size:1.05rem}

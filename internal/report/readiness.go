@@ -55,7 +55,7 @@ func readiness(a analysis.Assessment, o Options, charts bool) page {
 	}
 	if len(a.Cues) > 0 {
 		p.blocks = append(p.blocks, cueGrid(a))
-	} else {
+	} else if len(a.Why) == 0 {
 		p.blocks = append(p.blocks, para("No scored trial yet."))
 	}
 	begun := false

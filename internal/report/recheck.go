@@ -1,0 +1,369 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"firstcue/internal/analysis"
+	"firstcue/internal/training"
+)
+
+// RecheckState is how one recheck stands.
+type RecheckState string
+
+// The states of a recheck. A recheck is done when a session was held in its
+// span, which begins half-way from the one before and ends half-way to the
+// next; overdue when its day is over, the span is not, and there was none;
+// missed when the span is over too.
+const (
+	RecheckDone    RecheckState = "done"
+	RecheckDue     RecheckState = "due"     // today, or the span has begun
+	RecheckLater   RecheckState = "later"   // to come
+	RecheckOverdue RecheckState = "overdue" // can still be made up for
+	RecheckMissed  RecheckState = "missed"
+)
+
+// RecheckRow is one recheck of a dog with how it went.
+type RecheckRow struct {
+	Recheck
+	State RecheckState
+	Visit analysis.Visit
+}
+
+// DogRechecks are the rechecks of one dog after it went home.
+type DogRechecks struct {
+	Dog, DogID    string
+	Arrived, Home training.Day
+	AsOf          training.Day
+	Owners        []string
+	Cues          []string // agreed cues, to be asked
+	Handoff       analysis.Visit
+	Rows          []RecheckRow
+}
+
+// RecheckSpans gives for each date of Rechecks the days that count for it: from
+// half-way after the one before to half-way to the next. The first begins on
+// the day after the handoff; the last ends as far after its day as it begins
+// before it.
+func RecheckSpans(handoff training.Day) [][2]training.Day {
+	list := Rechecks(handoff)
+	out := make([][2]training.Day, len(list))
+	for i, r := range list {
+		from := handoff + 1
+		if i > 0 {
+			from = out[i-1][1] + 1
+		}
+		to := r.Day + (r.Day - from)
+		if i+1 < len(list) {
+			to = r.Day + (list[i+1].Day-r.Day)/2
+		}
+		out[i] = [2]training.Day{from, to}
+	}
+	return out
+}
+
+// MakeRechecks says how each recheck stands on the day. visits are those of
+// RecheckSpans, in its order.
+func MakeRechecks(dog training.Dog, stay training.Boarding, handoff analysis.Visit, visits []analysis.Visit, cues []string, day training.Day) DogRechecks {
+	d := DogRechecks{Dog: dog.Name, DogID: dog.ID, Arrived: stay.Arrived, Home: stay.Home, AsOf: day, Owners: dog.Owners, Cues: cues, Handoff: handoff}
+	for i, r := range Rechecks(stay.Home) {
+		row := RecheckRow{Recheck: r, Visit: visits[i]}
+		switch v := row.Visit; {
+		case v.Sessions > 0:
+			row.State = RecheckDone
+		case day > v.To:
+			row.State = RecheckMissed
+		case day > r.Day:
+			row.State = RecheckOverdue
+		case day == r.Day:
+			row.State = RecheckDue
+		default:
+			row.State = RecheckLater
+		}
+		d.Rows = append(d.Rows, row)
+	}
+	return d
+}
+
+// Next returns the recheck to do next: the one that is overdue, due or still to
+// come; false when there is none any more.
+func (d DogRechecks) Next() (RecheckRow, bool) {
+	for _, r := range d.Rows {
+		switch r.State {
+		case RecheckOverdue, RecheckDue, RecheckLater:
+			return r, true
+		}
+	}
+	return RecheckRow{}, false
+}
+
+// Overdue reports whether a recheck should have been done and can still be.
+func (d DogRechecks) Overdue() bool {
+	r, ok := d.Next()
+	return ok && r.State == RecheckOverdue
+}
+
+func (d DogRechecks) count(s RecheckState) int {
+	n := 0
+	for _, r := range d.Rows {
+		if r.State == s {
+			n++
+		}
+	}
+	return n
+}
+
+// stateWords says how a recheck stands, with the days.
+func (d DogRechecks) stateWords(r RecheckRow) string {
+	switch r.State {
+	case RecheckDone:
+		return "done " + days(r.Visit.Days)
+	case RecheckOverdue:
+		return "OVERDUE by " + Count(int(d.AsOf-r.Day), "day")
+	case RecheckMissed:
+		return "missed"
+	}
+	return Until(int(r.Day - d.AsOf))
+}
+
+// days names up to two days, more as a span.
+func days(list []training.Day) string {
+	switch len(list) {
+	case 0:
+		return none
+	case 1:
+		return shortDay(list[0])
+	case 2:
+		return shortDay(list[0]) + " and " + shortDay(list[1])
+	}
+	return fmt.Sprintf("%s to %s", shortDay(list[0]), shortDay(list[len(list)-1]))
+}
+
+// RecheckListText writes who is due, in the order given.
+func RecheckListText(w io.Writer, day training.Day, list []DogRechecks, o Options) error {
+	p := page{title: "Rechecks", aside: longDay(day)}
+	over := 0
+	for _, d := range list {
+		if d.Overdue() {
+			over++
+		}
+	}
+	p.blocks = append(p.blocks, para(fmt.Sprintf("%s gone home, %d overdue.", Count(len(list), "dog"), over)))
+	g := grid{caption: "Who is due", verdict: -1, rowHead: true, columns: []column{{"Dog", Left}, {"Home since", Left}, {"Recheck", Left}, {"Date", Left}, {"", Left}, {"Done", Right}, {"Missed", Right}, {"Ask", Left}}}
+	for _, d := range list {
+		row := []string{plain(d.Dog), shortDay(d.Home), none, none, "no more rechecks", strconv.Itoa(d.count(RecheckDone)), strconv.Itoa(d.count(RecheckMissed)), names(d.Cues)}
+		if r, ok := d.Next(); ok {
+			row[2], row[3], row[4] = r.Name, shortDay(r.Day), d.stateWords(r)
+		}
+		g.rows = append(g.rows, row)
+	}
+	if len(g.rows) > 0 {
+		p.blocks = append(p.blocks, g)
+	}
+	p.foot = "A recheck is an ordinary session after the dog went home, in the days around its date. The first ask of the day says most: write it down, also when it was missed."
+	return p.text(w, o)
+}
+
+// RecheckText writes the rechecks of one dog against the day of its handoff.
+func RecheckText(w io.Writer, d DogRechecks, o Options) error {
+	p := page{title: plain(d.Dog), aside: "rechecks up to " + longDay(d.AsOf)}
+	s := "Went home on " + longDay(d.Home) + "."
+	if r, ok := d.Next(); ok {
+		s += " Next: " + r.Name + ", " + longDay(r.Day) + ", " + d.stateWords(r) + "."
+	} else {
+		s += " No recheck is left."
+	}
+	p.blocks = append(p.blocks, para(s))
+	if len(d.Cues) > 0 {
+		p.blocks = append(p.blocks, para("Ask a few times each, in a quiet place and then where it is hard: "+names(d.Cues)+"."))
+	}
+	g := grid{caption: "Rechecks", verdict: -1, rowHead: true, columns: []column{{"When", Left}, {"Date", Left}, {"How it stands", Left}, {"Sessions", Right}, {"First ask of a day, all cues", Left}}}
+	first := func(v analysis.Visit) string {
+		if v.First.Of == 0 {
+			return none
+		}
+		return shareText(v.First)
+	}
+	g.rows = append(g.rows, []string{"handoff", shortDay(d.Home), "last asked " + days(d.Handoff.Days), strconv.Itoa(d.Handoff.Sessions), first(d.Handoff)})
+	done := 0
+	for _, r := range d.Rows {
+		sessions := none
+		if r.State == RecheckDone {
+			sessions = strconv.Itoa(r.Visit.Sessions)
+			done++
+		}
+		g.rows = append(g.rows, []string{r.Name, shortDay(r.Day), d.stateWords(r), sessions, first(r.Visit)})
+	}
+	p.blocks = append(p.blocks, g)
+	if done == 0 {
+		p.foot = "No session since the dog went home. Rechecks are logged like any other session."
+		return p.text(w, o)
+	}
+	k := grid{caption: "What was kept", verdict: -1, rowHead: true, airy: true, columns: []column{{"Cue", Left}, {"When", Left}, {"First ask of a day", Left}, {"All first asks", Left}}}
+	for _, cue := range d.cueNames() {
+		var when, one, all []string
+		add := func(name string, v analysis.Visit) {
+			for _, q := range v.Cues {
+				if training.Key(q.Cue) == training.Key(cue) {
+					when, one, all = append(when, name), append(one, firstWords(q)), append(all, allWords(q))
+				}
+			}
+		}
+		add("handoff", d.Handoff)
+		for _, r := range d.Rows {
+			add(r.Name, r.Visit)
+		}
+		k.rows = append(k.rows, []string{plain(cue), strings.Join(when, "\n"), strings.Join(one, "\n"), strings.Join(all, "\n")})
+	}
+	p.add("What was kept", k)
+	p.foot = "Handoff: for each cue the last day of the stay on which it was asked. Few asks, wide intervals: a difference inside them may be chance."
+	return p.text(w, o)
+}
+
+// cueNames lists the cues of the handoff and of the rechecks.
+func (d DogRechecks) cueNames() []string {
+	var out []string
+	seen := map[string]bool{}
+	add := func(v analysis.Visit) {
+		for _, q := range v.Cues {
+			if !seen[training.Key(q.Cue)] {
+				seen[training.Key(q.Cue)] = true
+				out = append(out, q.Cue)
+			}
+		}
+	}
+	add(d.Handoff)
+	for _, r := range d.Rows {
+		add(r.Visit)
+	}
+	return out
+}
+
+func firstWords(q analysis.VisitCue) string {
+	switch {
+	case q.First.Of == 0:
+		return none
+	case q.First.Of == 1 && q.First.Yes == 1:
+		return "answered"
+	case q.First.Of == 1:
+		return "missed"
+	}
+	return shareText(q.First)
+}
+
+func allWords(q analysis.VisitCue) string {
+	if q.Breaks != nil {
+		return fmt.Sprintf("%s breaks a min, %s", Rate(q.Breaks.PerMinute, q.Breaks.Low, q.Breaks.High), minutes(q.Breaks.Minutes))
+	}
+	return shareText(q.All)
+}
+
+// RecheckCSV writes a row for the handoff and each recheck of each dog, and cue
+// by cue: cue is empty in the row of all cues together.
+func RecheckCSV(w io.Writer, list []DogRechecks, o CSVOptions) error {
+	c := newCSV(w, o)
+	c.row("dog", "home", "recheck", "due", "state", "sessions", "first_day", "last_day", "cue", "first_ask_yes", "first_ask_of", "first_ask_low", "first_ask_high",
+		"all_yes", "all_of", "all_low", "all_high", "breaks", "walked_min")
+	for _, d := range list {
+		write := func(code string, due training.Day, state string, v analysis.Visit) {
+			line := func(cue string, days []training.Day, f, all analysis.Share, b *analysis.Breaks) {
+				var from, to, breaks, walked string
+				if len(days) > 0 {
+					from, to = days[0].String(), days[len(days)-1].String()
+				}
+				count := func(n, of int) string {
+					if of == 0 {
+						return ""
+					}
+					return strconv.Itoa(n)
+				}
+				if b != nil {
+					breaks, walked = strconv.Itoa(b.Count), c.num(training.Known(b.Minutes))
+				}
+				c.row(c.text(d.Dog), d.Home.String(), code, due.String(), state, strconv.Itoa(v.Sessions), from, to, c.text(cue),
+					count(f.Yes, f.Of), count(f.Of, f.Of), c.num(f.Low), c.num(f.High), count(all.Yes, all.Of), count(all.Of, all.Of), c.num(all.Low), c.num(all.High), breaks, walked)
+			}
+			line("", v.Days, v.First, analysis.Share{}, nil)
+			for _, q := range v.Cues {
+				line(q.Cue, q.Days, q.First, q.All, q.Breaks)
+			}
+		}
+		write("handoff", d.Home, "", d.Handoff)
+		for _, r := range d.Rows {
+			write(r.Code, r.Day, string(r.State), r.Visit)
+		}
+	}
+	return c.close()
+}
+
+type jsonRechecks struct {
+	Schema    string           `json:"schema"`
+	Generated string           `json:"generated,omitempty"`
+	Day       training.Day     `json:"day"`
+	Dogs      []jsonDogRecheck `json:"dogs"`
+}
+
+type jsonDogRecheck struct {
+	Dog      string        `json:"dog"`
+	DogID    string        `json:"dogId"`
+	Owners   []string      `json:"owners"`
+	Home     training.Day  `json:"home"`
+	Overdue  bool          `json:"overdue"`
+	Next     *string       `json:"next"`
+	NextDay  training.Day  `json:"nextDay"`
+	Cues     []string      `json:"cues"`
+	Handoff  jsonVisit     `json:"handoff"`
+	Rechecks []jsonRecheck `json:"rechecks"`
+}
+
+type jsonRecheck struct {
+	Code  string       `json:"code"`
+	Day   training.Day `json:"day"`
+	State string       `json:"state"`
+	jsonVisit
+}
+
+type jsonVisit struct {
+	From     training.Day   `json:"from"`
+	To       training.Day   `json:"to"`
+	Days     []training.Day `json:"days"`
+	Sessions int            `json:"sessions"`
+	First    jsonShare      `json:"firstAsks"`
+	Cues     []jsonVisitCue `json:"cues"`
+}
+
+type jsonVisitCue struct {
+	Cue    string         `json:"cue"`
+	Kind   string         `json:"kind"`
+	Agreed bool           `json:"agreed"`
+	Days   []training.Day `json:"days"`
+	First  jsonShare      `json:"firstAsks"`
+	All    jsonShare      `json:"all"`
+	Breaks *jsonBreaks    `json:"breaks"`
+}
+
+// RecheckJSON writes the rechecks of some dogs for scripts, schema
+// firstcue.recheck/1.
+func RecheckJSON(w io.Writer, day training.Day, dogs []DogRechecks, o Options) error {
+	j := jsonRechecks{Schema: "firstcue.recheck/1", Generated: generated(o.Generated), Day: day, Dogs: []jsonDogRecheck{}}
+	visit := func(v analysis.Visit) jsonVisit {
+		x := jsonVisit{From: v.From, To: v.To, Days: list(v.Days), Sessions: v.Sessions, First: shareOf(v.First), Cues: []jsonVisitCue{}}
+		for _, q := range v.Cues {
+			x.Cues = append(x.Cues, jsonVisitCue{q.Cue, string(q.Kind), q.Agreed, list(q.Days), shareOf(q.First), shareOf(q.All), breaksOf(q.Breaks)})
+		}
+		return x
+	}
+	for _, d := range dogs {
+		x := jsonDogRecheck{Dog: d.Dog, DogID: d.DogID, Owners: list(d.Owners), Home: d.Home, Overdue: d.Overdue(), Cues: list(d.Cues), Handoff: visit(d.Handoff), Rechecks: []jsonRecheck{}}
+		if r, ok := d.Next(); ok {
+			x.Next, x.NextDay = &r.Code, r.Day
+		}
+		for _, r := range d.Rows {
+			x.Rechecks = append(x.Rechecks, jsonRecheck{r.Code, r.Day, string(r.State), visit(r.Visit)})
+		}
+		j.Dogs = append(j.Dogs, x)
+	}
+	return writeJSON(w, j)
+}
