@@ -6,6 +6,8 @@ import (
 	"time"
 	"unicode"
 
+	"github.com/clipperhouse/displaywidth"
+
 	"firstcue/internal/training"
 )
 
@@ -65,6 +67,15 @@ func (m *Machine) Screen(width, height int, now time.Time) []string {
 	roomy := height >= len(top)+len(keys)+9
 	if roomy {
 		lines = append(lines, "")
+	}
+	word := "READY"
+	if o := f.focus(); o != nil {
+		word = o.cue.Name
+	} else if m.mode == paused {
+		word = "PAUSE"
+	}
+	if big := large(word, width); big != nil && m.Ready() && height >= len(top)+len(keys)+letterRows+12 {
+		lines = append(append(lines, big...), "")
 	}
 	lines = append(lines, fit(state, width))
 	if f.open != nil && f.walk != nil {
@@ -269,19 +280,5 @@ func fit(s string, width int) string {
 	return out + "~"
 }
 
-// cells is the number of columns a text takes, a letter of East Asia or a
-// picture two. Rough (it goes by block), which costs a column at worst.
-func cells(s string) int {
-	n := 0
-	for _, r := range s {
-		switch {
-		case unicode.In(r, unicode.Mn, unicode.Me):
-		case r >= 0x1100 && r <= 0x115F, r >= 0x2E80 && r <= 0xA4CF, r >= 0xAC00 && r <= 0xD7A3,
-			r >= 0xF900 && r <= 0xFAFF, r >= 0xFE30 && r <= 0xFE6F, r >= 0xFF01 && r <= 0xFF60, r >= 0x1F300:
-			n += 2
-		default:
-			n++
-		}
-	}
-	return n
-}
+// cells is the number of columns a text takes.
+func cells(s string) int { return displaywidth.String(s) }
