@@ -89,8 +89,6 @@ func newLogCommand(a *app) *cobra.Command {
 	fs.BoolVar(&o.addNew, "new", false, "names not yet known become entries of the lists")
 	fs.BoolVar(&o.keep, "keep", false, "file a note with problems as a draft in the store")
 	fs.BoolVar(&o.inHold, "in-hold", false, "the trials in a vet hold are meant; they are left out of every figure")
-	fs.BoolVar(&o.inHold, "despite-hold", false, "as --in-hold")
-	fs.Lookup("despite-hold").Hidden = true
 	fs.StringVar(&o.dog, "dog", "", "which `DOG`, where the note names none")
 	fs.StringVar(&o.handler, "handler", "", "who gave the cues, a `NAME`")
 	fs.StringVar(&o.scorer, "scorer", "", "who wrote it down, a `NAME`, if not the handler")

@@ -537,13 +537,18 @@ func (p *parser) known(l line, pr pair, kind string, names []entry) (int, string
 		}
 	}
 	name := strings.Join(strings.Fields(undecorated(pr.value)), " ")
-	if p.o.AllowNew && name != "" && len(name) <= 100 {
-		p.isNew(Name{Kind: kind, Name: name})
-		return -1, name
-	}
 	var list []string
 	for _, e := range names {
 		list = append(list, e.name)
+	}
+	if p.o.AllowNew && name != "" && len(name) <= 100 {
+		if close := slips(name, list); len(close) > 0 {
+			p.report(Problem{Message: fmt.Sprintf("no %s is called %q, and it is too close to a known name to be new", kind, pr.value),
+				Want: fmt.Sprintf("if it is another, add it first with `firstcue %s add`", kind), Near: close}, l, pr.mid, pr.to)
+			return -1, ""
+		}
+		p.isNew(Name{Kind: kind, Name: name})
+		return -1, name
 	}
 	it := "it"
 	if kind == "handler" {

@@ -238,6 +238,11 @@ func (r *reader) newCue() bool {
 		r.p.report(pr, r.l, first.from, to)
 		return false
 	}
+	if close := slips(name, known); len(close) > 0 {
+		r.p.report(Problem{Message: fmt.Sprintf("%q is not a cue, and it is too close to a known one to be new", name), Near: close,
+			Want: "if it is another, add it first with `firstcue cue add`"}, r.l, first.from, last.to)
+		return false
+	}
 	if len([]rune(name)) > 40 {
 		r.p.problem(r.l, first.from, last.to, "that is too long for the name of a cue", "put > before a remark")
 		return false

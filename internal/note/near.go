@@ -76,6 +76,33 @@ func Nearest(word string, list []string) []string {
 	return out
 }
 
+// slips returns the names of list that word is one slip of the finger from: too
+// close to be taken for a new name without being asked for. Names that differ
+// in a digit (field 1, field 2) are meant to differ.
+func slips(word string, list []string) []string {
+	w := []rune(training.Key(word))
+	if len(w) < 3 {
+		return nil
+	}
+	var near []string
+	for _, name := range Nearest(word, list) {
+		n := []rune(training.Key(name))
+		if editCost(w, n) <= costEdit && digitsOf(w) == digitsOf(n) {
+			near = append(near, name)
+		}
+	}
+	return near
+}
+
+func digitsOf(w []rune) string {
+	return strings.Map(func(r rune) rune {
+		if r >= '0' && r <= '9' {
+			return r
+		}
+		return -1
+	}, string(w))
+}
+
 // editCost is the optimal string alignment distance (Levenshtein's with swaps of
 // neighbours) under the costs above.
 func editCost(a, b []rune) int {

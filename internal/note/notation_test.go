@@ -273,14 +273,26 @@ func TestDefaults(t *testing.T) {
 func TestAllowNew(t *testing.T) {
 	o := options()
 	o.AllowNew = true
-	r := Parse([]byte("dog: Rex the  Third; handler: Kim; place: mill; device: grey; start: 2026-03-04 9:00; leash: off; distraction: 1\nspin left 3+\nSpin Left -\nheal +\nchin-rest +\ndog: rex the third; start: 2026-03-05 9:00\nspin left +"), o)
+	r := Parse([]byte("dog: Rex the  Third; handler: Kim; place: mill; device: grey; start: 2026-03-04 9:00; leash: off; distraction: 1\nspin left 3+\nSpin Left -\nchin-rest +\ndog: rex the third; start: 2026-03-05 9:00\nspin left +"), o)
 	want := []Name{{Kind: "dog", Name: "Rex the Third"}, {Kind: "device", Name: "grey"}, {Kind: "handler", Name: "Kim"}, {Kind: "place", Name: "mill"},
-		{Kind: "cue", Name: "spin left", CueKind: training.Response}, {Kind: "cue", Name: "heal", CueKind: training.Response},
-		{Kind: "cue", Name: "chin-rest", CueKind: training.Response}}
-	if len(r.Problems) > 0 || !reflect.DeepEqual(r.New, want) || len(r.Sessions) != 2 || len(r.Sessions[0].Trials) != 6 || r.Sessions[1].Dog != "Rex the Third" {
+		{Kind: "cue", Name: "spin left", CueKind: training.Response}, {Kind: "cue", Name: "chin-rest", CueKind: training.Response}}
+	if len(r.Problems) > 0 || !reflect.DeepEqual(r.New, want) || len(r.Sessions) != 2 || len(r.Sessions[0].Trials) != 5 || r.Sessions[1].Dog != "Rex the Third" {
 		t.Errorf("%+v\n%+v", r.Problems, r.New)
 	}
-	if len(r.Warnings) != 1 || r.Warnings[0].Message != `"heal" is a new cue; heel is known already` {
-		t.Errorf("warnings %+v", r.Warnings)
+	// A slip of the finger is not a new name, even when new names are allowed.
+	for _, slip := range []struct{ note, near string }{
+		{"dog: Mos; handler: Kim; place: mill; start: 2026-03-04 9:00\nsit +", "Moss"},
+		{"dog: Moss; handler: Kim; place: mill; start: 2026-03-04 9:00\nheal 3:20 2-", "heel"},
+		{"dog: Moss; handler: Kim; place: mill; start: 2026-03-04 9:00\ndwon 8/10", "down"},
+	} {
+		r := Parse([]byte(slip.note), o)
+		if len(r.Problems) != 1 || !reflect.DeepEqual(r.Problems[0].Near, []string{slip.near}) || r.Sessions != nil {
+			t.Errorf("%q: %+v, new %+v", slip.note, r.Problems, r.New)
+		}
+	}
+	// Names that differ in their number are meant to differ.
+	o.Kennel.Places = append(o.Kennel.Places, training.Place{Name: "field 1"})
+	if r := Parse([]byte("dog: Moss; handler: Kim; place: field 2; start: 2026-03-04 9:00\nsit +"), o); len(r.Problems) != 0 {
+		t.Errorf("field 2: %+v", r.Problems)
 	}
 }

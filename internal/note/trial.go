@@ -113,7 +113,7 @@ func (p *parser) checkHold(cue training.Cue, l line, from, to int) {
 			p.warn(l, from, to, message+"; kept, and left out of every figure", "")
 			return
 		}
-		p.problem(l, from, to, message, "leave the line out, or log with --despite-hold: the trial is kept and left out of every figure")
+		p.problem(l, from, to, message, "leave the line out, or log with --in-hold: the trial is kept and left out of every figure")
 		return
 	}
 }
