@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"syscall"
 	"time"
+	_ "time/tzdata" // a machine without a zone database still knows when the clocks change
 
 	"golang.org/x/term"
 
