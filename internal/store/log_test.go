@@ -323,13 +323,15 @@ func TestIncidents(t *testing.T) {
 	if err := s.CloseIncident(ctx, list[0].ID, in.Day()-1, "x"); !errors.Is(err, ErrInvalid) {
 		t.Errorf("closed before it happened: %v", err)
 	}
-	if err := s.CloseIncident(ctx, list[0].ID, in.Day()+2, "seen by the vet"); err != nil {
+	// The first of two with the same words: the second must not take its place.
+	first := incidentID(id, "growled", 0, 2)
+	if err := s.CloseIncident(ctx, first, in.Day()+2, "seen by the vet"); err != nil {
 		t.Fatal(err)
 	}
 	// The rest of the note changes, the incident stays closed.
 	in.Trials[0].Asks = 2
 	add(t, s, in)
-	closed := list[0].ID
+	closed := first
 	list, _ = s.Incidents(ctx, "")
 	for _, x := range list {
 		if (x.ID == closed) != (x.Outcome == "seen by the vet" && x.Closed == in.Day()+2) {
