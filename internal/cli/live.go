@@ -184,7 +184,7 @@ func (a *app) startLive(ctx context.Context, name string, o liveOptions) error {
 	}
 	for _, l := range left {
 		if training.Key(l.Dog) == training.Key(dog.Name) {
-			return usagef("a session of %s is not logged yet: %s, %s", l.Dog, l.Start, plural(l.Trials, "trial")).
+			return usagef("a session of %s is not logged yet: %s, %s", l.Dog, l.Start, plural(l.Cues, "cue")+" given").
 				try("firstcue live --resume %s goes on with it, --resume --finish logs it\nits note: %s", quote(l.Dog), l.Path)
 		}
 	}
@@ -241,7 +241,7 @@ func (a *app) resumeLive(ctx context.Context, name string, o liveOptions) error 
 	case len(fit) > 1 && name == "":
 		var list []string
 		for _, l := range fit {
-			list = append(list, fmt.Sprintf("%s, %s, %s: firstcue live --resume %s", l.Dog, l.Start, plural(l.Trials, "trial"), quote(l.Dog)))
+			list = append(list, fmt.Sprintf("%s, %s, %s: firstcue live --resume %s", l.Dog, l.Start, plural(l.Cues, "cue")+" given", quote(l.Dog)))
 		}
 		return usagef("%d sessions were cut off: name the dog", len(fit)).try("%s", strings.Join(list, "\n"))
 	}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -151,11 +152,11 @@ func (j *Journal) acquire() error {
 
 // Unlogged is the note of a session that was not logged.
 type Unlogged struct {
-	Path   string
-	Dog    string
-	Start  string // as the note writes it
-	Trials int
-	Saved  time.Time // when it was last written
+	Path  string
+	Dog   string
+	Start string    // as the note writes it
+	Cues  int       // how often a cue was given
+	Saved time.Time // when it was last written
 }
 
 // Unfinished lists the notes left in dir, oldest first. A folder that is not
@@ -189,9 +190,9 @@ func Unfinished(dir string) ([]Unlogged, error) {
 		}
 		l.Dog, l.Start = head["dog"], head["start"]
 		for _, s := range lines {
-			if clock, rest, ok := strings.Cut(s, " "); ok {
-				if _, isClock := parseClock(clock); isClock && len(rest) > 3 && rest[0] >= 'a' && rest[0] <= 'z' && rest != "release" && rest != "start" && rest != "help" && rest != "already" {
-					l.Trials++
+			if clock, rest, ok := strings.Cut(s, " "); ok && rest != "" {
+				if _, isClock := parseClock(clock); isClock && !slices.Contains([]string{"x", "start", "release", "help", "already", "next"}, rest) && rest[0] >= 'a' && rest[0] <= 'z' {
+					l.Cues++
 				}
 			}
 		}
