@@ -25,11 +25,11 @@ const (
 	curveHalfLife = 15
 )
 
-// weakPrior is the prior of the learning curve: at the start a first ask
-// answered in about one case of four, give or take a lot; one logit gained over
-// the practice done so far, give or take a lot. It matters for the first
-// sessions only.
-func weakPrior(practice float64) CurvePrior {
+// WeakPrior is the prior of the forecast's learning curve after so many trials
+// of practice (above 0): at the start a first ask answered in about one case of
+// four, give or take a lot; one logit gained over the practice done so far, give
+// or take a lot. It matters for the first sessions only.
+func WeakPrior(practice float64) CurvePrior {
 	return CurvePrior{Start: -1, StartSD: 2, Gain: 1 / practice, GainSD: 2 / practice}
 }
 
@@ -162,7 +162,7 @@ func (h *history) playStays(rng *rand.Rand, s levelState, u usual, nights int) f
 // playImproves follows the learning curve, with the uncertainty of its fit.
 func (h *history) playImproves(rng *rand.Rand, s levelState, sits []cueSitting, u usual, nights int) float64 {
 	points, done := h.practice(sits)
-	c := FitCurve(points, weakPrior(done))
+	c := FitCurve(points, WeakPrior(done))
 	open := 0
 	for range draws {
 		x := c.draw(rng)

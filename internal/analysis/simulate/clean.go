@@ -10,7 +10,7 @@ import (
 // clean compares the number of clean first asks that the report names with
 // what the dog then took.
 func clean(e env, p *page) {
-	n := e.n(1500, 60)
+	n := e.n(1000, 40)
 	p.heading(2, "10. How many more clean first asks")
 	p.say("A dog is two days at .15 below its true rate, then at that rate. On the evening of day 2 the report says how many clean first "+
 		"asks would open the level gate, and about how many it usually takes; the dog then goes on at three sessions a day until it opens "+

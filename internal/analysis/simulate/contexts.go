@@ -70,7 +70,7 @@ func readFlags(cs []analysis.Context, weak cell) flags {
 
 // contexts measures the flags of weak handlers, places and cells.
 func contexts(e env, p *page) {
-	n := e.n(4000, 150)
+	n := e.n(2500, 100)
 	weak := cell{second, square}
 	p.heading(2, "4. Is a weak handler, place or cell found?")
 	p.say("Two handlers in three places, the same number of trials in each of the six cells, sessions of four, rho .10; %d records a cell. "+

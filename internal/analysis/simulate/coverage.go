@@ -115,7 +115,7 @@ func coverage(e env, p *page) {
 	p.badly("Five sessions are too few for any interval: with %s the printed one holds the truth in %.1f %% of cases instead of 95.", worstName, 100*worst)
 
 	p.heading(3, "Sessions of unequal size")
-	p.say("Sessions of 3 to 8 trials, by simulation (%d histories a cell).", e.n(8000, 200))
+	p.say("Sessions of 3 to 8 trials, by simulation (%d histories a cell).", e.n(4000, 100))
 	t = table{{"sessions", "true rate", "rho 0", "rho .05", "rho .10", "rho .20"}}
 	inside, cells = 0, 0
 	lowest, highest := 1.0, 0.0
@@ -124,7 +124,7 @@ func coverage(e env, p *page) {
 			cell := []string{fmt.Sprint(k), two(rate)}
 			for _, rho := range coverageRho {
 				name := fmt.Sprintf("unequal %d %v %v", k, rate, rho)
-				hits := count(each(e, name, e.n(8000, 200), func(_ int, r *rand.Rand) bool {
+				hits := count(each(e, name, e.n(4000, 100), func(_ int, r *rand.Rand) bool {
 					yes, of := clustered(k, 3, 8, rate, rho, r)
 					return printed(history(yes, of, r), k).covers(rate)
 				}), identity)
@@ -167,7 +167,7 @@ func currentCoverage(e env, p *page) {
 	p.say("The current figure lets old sessions fade (half-life 6 sessions). Its printed 95 %% interval against the dog's true " +
 		"rate on that evening; rho .10, full schedule.")
 	t := table{{"dog", "night 5", "night 10", "night 15"}}
-	n := e.n(3000, 100)
+	n := e.n(2000, 100)
 	looks := []int{5, 10, 15}
 	row := func(name string, draw func(i int, r *rand.Rand) truth) []tally {
 		found := each(e, "current "+name, n, func(i int, r *rand.Rand) (hit [3]bool) {

@@ -201,8 +201,9 @@ func (s shape) String() string {
 	return [...]string{"logistic", "exponential", "insight", "regression"}[s]
 }
 
-// learner draws a dog that learns: start from a beta(2,5) distribution, trials
-// to .90 log-normal (log-sd .6) about the median, ceiling .92 to 1.
+// learner draws a dog that learns: start from a beta(2,5) distribution, ceiling
+// .92 to 1, trials to nine tenths of the ceiling log-normal (log-sd .6) about
+// the median. A step back takes .2 to .4 off for 2 to 6 days.
 func learner(s shape, median float64, rho float64, r *rand.Rand) truth {
 	// The second smallest of six uniform numbers is beta(2,5).
 	var u [6]float64
@@ -218,21 +219,21 @@ func learner(s shape, median float64, rho float64, r *rand.Rand) truth {
 			start = x
 		}
 	}
-	start = min(max(start, 0.02), 0.85)
-	ceiling := uniform(r, 0.921, 1)
-	to90 := max(5, median*math.Exp(0.6*r.NormFloat64()))
+	start = min(max(start, 0.02), 0.80)
+	ceiling := uniform(r, 0.92, 1)
+	to9 := max(5, median*math.Exp(0.6*r.NormFloat64()))
 	from, length, loss := between(r, 4, 13), between(r, 2, 6), uniform(r, 0.2, 0.4)
 
 	curve := func(n float64) float64 {
 		switch s {
 		case exponential:
-			tau := to90 / math.Log((ceiling-start)/(0.1*ceiling))
+			tau := to9 / math.Log((ceiling-start)/(0.1*ceiling))
 			return ceiling - (ceiling-start)*math.Exp(-n/tau)
 		case insight:
-			return start + (ceiling-start)*logistic((n-to90)/4)
+			return start + (ceiling-start)*logistic((n-to9)/4)
 		default:
 			a := logit(start / ceiling)
-			b := (logit(0.9) - a) / math.Log(to90+1)
+			b := (logit(0.9) - a) / math.Log(to9+1)
 			return ceiling * logistic(a+b*math.Log(n+1))
 		}
 	}

@@ -7,7 +7,7 @@ import (
 
 // drops measures how fast "ready" is taken back from a dog that has slipped.
 func drops(e env, p *page) {
-	n := e.n(3000, 80)
+	n := e.n(2000, 80)
 	const from = 11
 	p.heading(2, "7. How fast is \"ready\" taken back?")
 	p.say("A dog at .95 for ten days drops on day %d, for everybody and everywhere. Of the dogs ready on night %d, those still called ready afterwards. rho .10, %d stays a row.", from, from-1, n)

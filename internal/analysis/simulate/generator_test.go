@@ -104,7 +104,7 @@ func TestStayFollowsItsPlan(t *testing.T) {
 	}
 }
 
-// Every learning curve starts low, passes .90 at about the trials drawn for it
+// Every learning curve starts low, reaches nine tenths of a ceiling of .92 or more
 // and stays inside 0 and 1; the step back of "regression" ends.
 func TestLearnersLearn(t *testing.T) {
 	for _, s := range shapes {
@@ -121,7 +121,7 @@ func TestLearnersLearn(t *testing.T) {
 				}
 				last = p
 			}
-			if at(2000, 1) >= .9 {
+			if at(2000, 1) >= .9*.92 {
 				reached++
 			}
 			if at(0, 1) > .86 {
@@ -138,7 +138,7 @@ func TestLearnersLearn(t *testing.T) {
 			}
 		}
 		if reached < dogs*99/100 {
-			t.Errorf("%v: only %d of %d reach .90", s, reached, dogs)
+			t.Errorf("%v: only %d of %d reach .83", s, reached, dogs)
 		}
 		if (s == regression) != (dipped > dogs*9/10) || s != regression && dipped > 0 {
 			t.Errorf("%v: %d of %d step back", s, dipped, dogs)

@@ -10,6 +10,7 @@ import (
 	"flag"
 	"fmt"
 	"os"
+	"runtime/debug"
 	"time"
 )
 
@@ -81,6 +82,7 @@ func main() {
 	workers := flag.Int("workers", 0, "goroutines; 0: one a processor")
 	dogs := flag.String("dogs", "../shared/reference/data/dogs.csv", "Solomon-Wynne matrix, left out when absent")
 	flag.Parse()
+	debug.SetGCPercent(400) // many small records, plenty of memory
 	e := env{seed: *seed, quick: *quick, workers: *workers, dogs: *dogs, log: func(format string, args ...any) {
 		fmt.Fprintf(os.Stderr, format+"\n", args...)
 	}}

@@ -10,7 +10,7 @@ import (
 
 // cold measures the flag on the first ask of a session.
 func cold(e env, p *page) {
-	n := e.n(5000, 200)
+	n := e.n(2500, 150)
 	p.heading(2, "5. The first ask of a session")
 	p.say("Flagged at 4 or more misses in the last 15 first asks. 15 sessions, later asks at .95, rho .10; %d records a cell.", n)
 	t := table{{"true rate of the first ask", "flagged"}}
@@ -43,7 +43,7 @@ func cold(e env, p *page) {
 // alarm measures how long the slipping alarm keeps still and how fast it speaks.
 func alarm(e env, p *page) {
 	p.heading(2, "6. The slipping alarm")
-	n := e.n(2000, 40)
+	n := e.n(1000, 30)
 	const before, watched = 12, 60
 	p.say("A cue that has been ready (%d clean sessions) then goes on at a constant rate, three sessions of 3 to 8 trials a day, "+
 		"looked at after every session for up to %d sessions; %d runs a cell. The run length is the number of trials between false alarms: "+
@@ -146,7 +146,7 @@ func alarm(e env, p *page) {
 
 // trends measures the trends of corrections.
 func trends(e env, p *page) {
-	n := e.n(5000, 200)
+	n := e.n(2500, 150)
 	p.heading(2, "8. Trends of corrections")
 	p.say("Sessions of 3 to 8 trials. Two trends: the share of trials corrected, and the median level among corrected trials of one device. "+
 		"Each direction is tested one-sided at 5 %%. %d records a cell.", n)

@@ -61,12 +61,12 @@ var worlds = []world{
 
 // whole measures the whole verdict where people and places differ.
 func whole(e env, p *page) {
-	n := e.n(4000, 60)
+	n := e.n(2500, 60)
 	p.heading(2, "3. The whole verdict, where people and places differ")
 	p.say("Full schedule, rho .10, %d stays a row; ever in 15 nights / on night 15.", n)
 	t := table{{"the truth", "18 of the last 20 by eye", "level gate alone", "all gates", "all gates and owner confirmed"}}
 	for i, w := range worlds {
-		cs := stays(e, fmt.Sprint("whole ", i), n, full(), truth{chance: w.chance, rho: .10})
+		cs := stays(e, fmt.Sprint("whole ", i), n, full(), truth{chance: w.chance, rho: .10}, true)
 		pair := func(ever, last func(course) bool) string {
 			return count(cs, ever).String() + " / " + count(cs, last).String()
 		}
