@@ -25,12 +25,12 @@ func Progress(w io.Writer, a analysis.Assessment, cues []analysis.CueAssessment,
 }
 
 type jsonProgress struct {
-	Schema    string         `json:"schema"`
-	Generated string         `json:"generated,omitempty"`
-	Dog       string         `json:"dog"`
-	DogID     string         `json:"dogId"`
-	AsOf      training.Day   `json:"asOf"`
-	Cues      []jsonCourse   `json:"cues"`
+	Schema    string        `json:"schema"`
+	Generated string        `json:"generated,omitempty"`
+	Dog       string        `json:"dog"`
+	DogID     string        `json:"dogId"`
+	AsOf      training.Day  `json:"asOf"`
+	Cues      []jsonCourse  `json:"cues"`
 	VetHolds  []jsonVetHold `json:"vetHolds"`
 }
 

@@ -1,0 +1,119 @@
+package cli
+
+import (
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"firstcue/internal/analysis"
+	"firstcue/internal/report"
+	"firstcue/internal/store"
+	"firstcue/internal/training"
+)
+
+func newNightlyCommand(a *app) *cobra.Command {
+	var format, day, output string
+	var exitCode bool
+	cmd := &cobra.Command{
+		Use:   "nightly",
+		Short: "All dogs of one evening, and what needs attention",
+		Long: `Looks at every dog that is here: what was done on the day, the first asks of the day
+against the usual figure, the verdict and how it changed since last night, cues that are
+slipping or were not asked, the days that are left. Then what needs attention, the most
+pressing first.
+
+It is made for a job that runs every night: it only reads, from one state of the store
+while others log, and the same record gives the same bytes. With --quiet it prints
+nothing when nothing needs attention. A file named by -o gets its name only when it is
+whole, and is written in any case. docs/nightly.md has a timer and a cron line.
+A day is ` + dayWords + `.`,
+		Example: `  firstcue nightly
+  firstcue nightly --day yesterday --format csv
+  firstcue nightly --quiet --exit-code
+  firstcue nightly --format html -o tonight.html`,
+		Args: takes(0, 0, "no argument"),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			on, err := a.pastDay("--day", day)
+			if err != nil {
+				return err
+			}
+			return a.reading(cmd.Context(), func(s *store.Store) error {
+				records, err := s.Night(cmd.Context(), on)
+				if err != nil {
+					return err
+				}
+				set, err := s.Settings(cmd.Context())
+				if err != nil {
+					return err
+				}
+				n := night(on, records, set)
+				if !a.quiet || n.NeedsAttention() || output != "" && output != "-" {
+					err := a.output(output, func(w io.Writer) error { return writeNightly(w, n, format, a.optionsFor(output)) })
+					if err != nil {
+						return err
+					}
+				}
+				if exitCode && n.NeedsAttention() {
+					return exitError{code: exitAttention}
+				}
+				return nil
+			})
+		},
+	}
+	cmd.Flags().StringVar(&day, "day", "", "the `DAY` to look at (default today)")
+	cmd.Flags().BoolVar(&exitCode, "exit-code", false, "exit with 3 when something needs attention")
+	formatVar(cmd, &format, "text", "markdown", "html", "csv", "json")
+	outputVar(cmd, &output)
+	return cmd
+}
+
+// night judges the dogs of one evening, and those that were here the evening
+// before on that evening too.
+func night(on training.Day, records []training.Record, set []training.Setting) report.Nightly {
+	var today, before []analysis.Assessment
+	for _, r := range records {
+		bars := criteriaFor(r.Kennel, set, r.Dog.Name)
+		today = append(today, analysis.Assess(r, bars, on))
+		if b, ok := r.Dog.Boarding(on - 1); ok && (b.Home == 0 || b.Home >= on-1) {
+			before = append(before, analysis.Assess(r, bars, on-1))
+		}
+	}
+	return report.MakeNightly(on, today, before)
+}
+
+func writeNightly(w io.Writer, n report.Nightly, format string, o report.Options) error {
+	switch format {
+	case "markdown":
+		return report.NightlyMarkdown(w, n, o)
+	case "html":
+		return report.NightlyHTML(w, n, o)
+	case "csv":
+		return report.NightlyCSV(w, n, report.CSVOptions{})
+	case "json":
+		return report.NightlyJSON(w, n, o)
+	}
+	return report.NightlyText(w, n, o)
+}
+
+// pastDay reads a day of a flag, today when it is "", and refuses one to come.
+func (a *app) pastDay(flag, s string) (training.Day, error) {
+	d, err := a.day(flag, s)
+	switch {
+	case err != nil:
+		return 0, err
+	case d == 0:
+		return a.today(), nil
+	case d > a.today():
+		return 0, usagef("%s %s is a day to come; the record ends today, %s", flag, d, a.today())
+	}
+	return d, nil
+}
+
+// optionsFor are the report options for an answer that goes to the named file,
+// or to standard output: a file has no width and no colours of its own.
+func (a *app) optionsFor(output string) report.Options {
+	if output != "" && output != "-" {
+		return report.Options{}
+	}
+	return a.options()
+}

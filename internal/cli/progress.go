@@ -1,0 +1,145 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+	"unicode"
+
+	"github.com/spf13/cobra"
+
+	"firstcue/internal/analysis"
+	"firstcue/internal/report"
+	"firstcue/internal/store"
+	"firstcue/internal/training"
+)
+
+func newProgressCommand(a *app) *cobra.Command {
+	var format, asOf, svg string
+	var ascii bool
+	cmd := &cobra.Command{
+		Use:   "progress DOG [CUE]",
+		Short: "Draw the course of a dog's cues, day by day",
+		Long: `Draws a cue by day: the share of first asks answered with its interval, the bar, and the
+counts under every day; for a hold also the longest one, for walking the breaks a
+minute. Days of a new handler, a new place and a vet hold are marked. Without a cue all
+cues are drawn, the agreed ones first.
+
+--svg writes an image that stands alone and has its figures in words, for a page or a
+print. With several cues each has a file of its own, FILE-CUE.svg.`,
+		Example: `  firstcue progress Tarn down
+  firstcue progress Tarn --ascii
+  firstcue progress Tarn down --svg tarn-down.svg
+  firstcue progress Tarn --format json`,
+		Args: takes(1, 2, "a dog, and at most a cue"), ValidArgsFunction: inOrder(a.completeDogs, a.completeCues),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			ctx := cmd.Context()
+			day, err := a.asOf(asOf)
+			if err != nil {
+				return err
+			}
+			if svg != "" && cmd.Flags().Changed("format") {
+				return usagef("--svg is a file of its own; leave out --format")
+			}
+			return a.withDog(ctx, args[0], false, func(s *store.Store, k training.Kennel, d training.Dog) error {
+				cue := ""
+				if len(args) == 2 {
+					c, err := pick(k.Cues, "cue", args[1])
+					if err != nil {
+						return err
+					}
+					cue = c.Name
+				}
+				return a.progress(ctx, s, d.Name, cue, day, format, svg, ascii)
+			})
+		},
+	}
+	cmd.Flags().StringVar(&svg, "svg", "", "draw into this `FILE` instead of on the screen")
+	cmd.Flags().BoolVar(&ascii, "ascii", false, "draw with plain ASCII characters")
+	asOfVar(cmd, &asOf)
+	formatVar(cmd, &format, "text", "json")
+	return cmd
+}
+
+func (a *app) progress(ctx context.Context, s *store.Store, dog, cue string, day training.Day, format, svg string, ascii bool) error {
+	x, _, err := a.assess(ctx, s, dog, day)
+	if err != nil {
+		return err
+	}
+	cues := x.Cues
+	if cue != "" {
+		cues = nil
+		for _, c := range x.Cues {
+			if training.Key(c.Cue) == training.Key(cue) {
+				cues = append(cues, c)
+			}
+		}
+	}
+	o := a.options()
+	o.ASCII = ascii || a.plainTerminal()
+	switch {
+	case format == "json":
+		return writeFailed(report.ProgressJSON(a.env.Stdout, x, cues, o))
+	case len(cues) == 0 && cue != "":
+		a.say("%s has not been asked for %s yet", x.Dog.Name, cue)
+		return nil
+	case len(cues) == 0:
+		a.say("nothing to draw for %s yet: log a first session", x.Dog.Name)
+		return nil
+	case svg != "":
+		return a.drawings(x, cues, svg)
+	}
+	return writeFailed(report.Progress(a.env.Stdout, x, cues, o))
+}
+
+// drawings writes a file for each cue. With several, the cue goes into the name.
+func (a *app) drawings(x analysis.Assessment, cues []analysis.CueAssessment, name string) error {
+	for _, c := range cues {
+		file := name
+		if len(cues) > 1 {
+			ext := filepath.Ext(name)
+			file = fmt.Sprintf("%s-%s%s", strings.TrimSuffix(name, ext), fileWord(c.Cue), ext)
+		}
+		if err := a.output(file, func(w io.Writer) error { return report.ChartSVG(w, x, c) }); err != nil {
+			return err
+		}
+		if file != "-" {
+			a.say("%s: %s", c.Cue, file)
+		}
+	}
+	return nil
+}
+
+// plainTerminal reports a terminal that shows ASCII alone: its locale, if one is
+// set, is not UTF-8.
+func (a *app) plainTerminal() bool {
+	if a.env.Width == 0 {
+		return false
+	}
+	for _, v := range []string{"LC_ALL", "LC_CTYPE", "LANG"} {
+		if s := strings.ToUpper(a.env.Getenv(v)); s != "" {
+			return !strings.Contains(strings.ReplaceAll(s, "-", ""), "UTF8")
+		}
+	}
+	return false
+}
+
+// fileWord makes a part of a file's name of a name: lower case, with nothing
+// that a file system or a shell would take for more than a letter.
+func fileWord(name string) string {
+	var b strings.Builder
+	for _, r := range training.Key(name) {
+		switch {
+		case unicode.IsLetter(r) || unicode.IsDigit(r):
+			b.WriteRune(r)
+		default:
+			b.WriteByte('-')
+		}
+	}
+	if s := strings.Trim(b.String(), "-"); s != "" {
+		return s
+	}
+	return "dog"
+}
