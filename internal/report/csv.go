@@ -49,7 +49,7 @@ func (c *csvWriter) row(fields ...string) {
 		if i > 0 {
 			c.b.WriteRune(sep)
 		}
-		if strings.ContainsRune(f, sep) || strings.ContainsAny(f, "\"\r\n") || f != strings.TrimSpace(f) || len(fields) == 1 && f == "" {
+		if strings.ContainsRune(f, sep) || strings.ContainsAny(f, "\"\r\n") || f != strings.TrimSpace(f) || strings.HasPrefix(f, "\ufeff") || len(fields) == 1 && f == "" {
 			c.b.WriteString(`"` + strings.ReplaceAll(f, `"`, `""`) + `"`)
 			continue
 		}

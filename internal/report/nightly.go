@@ -201,6 +201,9 @@ func attention(day training.Day, a, b analysis.Assessment, had bool) []Attention
 		s := "due " + Until(due) + " and " + string(a.Verdict)
 		if a.Forecast != nil && a.Forecast.Words != "" {
 			s += "; chance of being ready: " + a.Forecast.Words
+			if a.Forecast.Note != "" {
+				s += " (" + trimEnd(a.Forecast.Note) + ")"
+			}
 		}
 		say(6, "due", "", s)
 	}
@@ -258,7 +261,7 @@ func (n Nightly) page(o Options) page {
 		Count(len(n.Rows), "dog"), ready, Count(sessions, "session"), Count(trials, "trial"), needs(len(n.Attention)))))
 	if len(n.Rows) > 0 {
 		g := grid{caption: "Every dog", verdict: 1, rowHead: true, columns: []column{{"Dog", Left}, {"Verdict", Left}, {"Cues ready", Right}, {"Today", Left}, {"First cue today", Left},
-			{"Due", Left}, {"Chance", Left}, {"Slipping", Left}, {"Not asked lately", Left}}}
+			{"Due", Left}, {"Chance of the level", Left}, {"Slipping", Left}, {"Not asked lately", Left}}}
 		for _, r := range n.Rows {
 			g.rows = append(g.rows, []string{plain(r.Dog), verdictChange(r), fmt.Sprintf("%d of %d", r.ReadyCues, r.AgreedCues),
 				todayWords(r), firstToday(r), dueWords(r), orNone(plain(r.ChanceWords)), orNone(names(r.Slipping)), orNone(names(r.Untouched))})

@@ -29,10 +29,10 @@ func fixed(x float64, digits int, bars bounds) string {
 		shown, _ := strconv.ParseFloat(s, 64)
 		crosses := false
 		for _, b := range bars.atLeast {
-			crosses = crosses || !near(x, b) && x < b && shown >= b
+			crosses = crosses || !near(x, b) && x < b && (shown >= b || near(shown, b))
 		}
 		for _, b := range bars.atMost {
-			crosses = crosses || !near(x, b) && x > b && shown <= b
+			crosses = crosses || !near(x, b) && x > b && (shown <= b || near(shown, b))
 		}
 		if !crosses || d == most {
 			if strings.Trim(s, "-0.") == "" {

@@ -409,7 +409,9 @@ func (m *packetMaker) proven() {
 			who := m.person(x.Handler, x.Role)
 			place := m.say(x.Place)
 			if !tried(x) {
-				untried = append(untried, who+" at "+place)
+				if x.Role != training.Outsider {
+					untried = append(untried, who+" at "+place)
+				}
 				continue
 			}
 			if x.Off {
@@ -541,6 +543,9 @@ func (m *packetMaker) homework() {
 				cells = append(cells, fmt.Sprintf("%s at %s with %s (%s)", plain(c.Cue), m.say(x.Place), m.person(x.Handler, x.Role), figure))
 			}
 		}
+	}
+	if len(m.a.Incidents) > 0 {
+		m.put(para("An incident is still open. Speak with us before you begin."))
 	}
 	m.put(para("Three or four days a week, five minutes, three to five asks of a cue, then stop while it is going well. Ask once. If nothing comes, do not repeat the word: make it easier, and try again later. End on something easy."))
 	all := append(append([]string(nil), work...), ready...)

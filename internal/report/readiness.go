@@ -629,6 +629,9 @@ func chance(a analysis.Assessment) block {
 		return nil
 	}
 	s := sentence(plain(f.Words))
+	if f.Note != "" {
+		s += " " + sentence(plain(f.Note))
+	}
 	var basis []string
 	switch {
 	case f.Base.Known:
@@ -653,9 +656,6 @@ func chance(a analysis.Assessment) block {
 		if c.Agreed && c.Verdict != analysis.Ready && c.Forecast != nil && c.Forecast.Words != "" && c.Forecast.Words != f.Words {
 			weak = append(weak, plain(c.Cue)+" "+plain(c.Forecast.Words))
 		}
-	}
-	if f.Note != "" {
-		s += " " + sentence(plain(f.Note))
 	}
 	if len(weak) > 0 {
 		s += " By cue: " + strings.Join(weak, "; ") + "."
