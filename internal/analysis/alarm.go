@@ -54,7 +54,7 @@ func (h *history) alarmOf(sits []cueSitting, nights []night) Alarm {
 			}
 		}
 		for _, e := range q.trials {
-			yes, of := h.first(*e.t)
+			yes, of := h.asked(*e.t)
 			// A tally has no order: its misses are taken last.
 			for i := range of {
 				step(e, i >= yes)
@@ -84,7 +84,7 @@ func (h *history) coldOf(sits []cueSitting) Cold {
 			for begin > 0 && tr[begin-1].s == tr[end-1].s {
 				begin--
 			}
-			if yes, of := h.cold(tr[begin:end]); of == 1 {
+			if yes, of := h.first(tr[begin:end]); of == 1 {
 				c.Asked++
 				c.Missed += 1 - yes
 				x = append(x, float64(yes))
@@ -98,8 +98,8 @@ func (h *history) coldOf(sits []cueSitting) Cold {
 	return c
 }
 
-// cold scores the first ask of a session: 0 of 0 when there is none to score.
-func (h *history) cold(tr []entry) (yes, of int) {
+// first scores the first ask of a session: 0 of 0 when there is none to score.
+func (h *history) first(tr []entry) (yes, of int) {
 	for _, e := range tr {
 		switch e.t.Outcome {
 		case training.Early, training.Already:
@@ -107,7 +107,7 @@ func (h *history) cold(tr []entry) (yes, of int) {
 		case training.Counted:
 			return 0, 0
 		}
-		return h.first(*e.t)
+		return h.asked(*e.t)
 	}
 	return 0, 0
 }

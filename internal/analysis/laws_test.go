@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"reflect"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -305,7 +306,9 @@ func TestACleanAskNeverLowersABound(t *testing.T) {
 		}
 		for _, g := range []GateName{GateLevel, GatePeople, GateEnough, GateHold} {
 			for _, x := range a.Gates {
-				if x.Name == g && x.Met() && !gateOf(b, g).Met() {
+				// A handler may be judged only from eight trials on: the clean ask
+				// that is the eighth can show him to be below standard.
+				if x.Name == g && x.Met() && !gateOf(b, g).Met() && !strings.Contains(gateOf(b, g).Say, "Below standard") {
 					t.Fatalf("gate %s was met and is not after clean asks: %s", g, gateOf(b, g).Say)
 				}
 			}

@@ -289,7 +289,7 @@ func (h *history) step(sits []cueSitting, line func(PlanReason, int, string) Pla
 			if t.Outcome == training.Counted {
 				return PlanLine{}, false // a tally has no last five
 			}
-			y, n := h.first(t)
+			y, n := h.asked(t)
 			yes += y
 			of += n
 		}

@@ -326,7 +326,7 @@ func (h *history) add(sit sitting, e entry) {
 // kind than the cue is (the cue was once a response and is now a hold) stands in
 // no denominator.
 func (q *cueSitting) score(h *history, t training.Trial) {
-	yes, of := h.first(t)
+	yes, of := h.asked(t)
 	q.yes += yes
 	q.of += of
 	if h.kind == training.Motion {
@@ -336,8 +336,8 @@ func (q *cueSitting) score(h *history, t training.Trial) {
 	}
 }
 
-// first is FirstCueUnder for the cue: none for walks and other kinds of trial.
-func (h *history) first(t training.Trial) (yes, of int) {
+// asked is FirstCueUnder for the cue: none for walks and other kinds of trial.
+func (h *history) asked(t training.Trial) (yes, of int) {
 	if h.kind == training.Motion || h.foreign(t) {
 		return 0, 0
 	}
