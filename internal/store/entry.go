@@ -708,6 +708,7 @@ func (t *tx) put(id string, f any) error {
 // names holds the entries of one kind both ways.
 type names struct {
 	id   map[string]entryRow // by key of name or alias
+	said map[string]entryRow // by name or alias as it was spelt
 	n    map[int64]entryRow  // by number, joined ones resolved
 	byID map[string]int64    // number by id, joined ones not resolved
 }
@@ -721,9 +722,13 @@ type entryRow struct {
 // find looks a name or alias up. Only what is asked for is read, so that it
 // costs the same however many dogs there are.
 func (t *tx) find(k kind, name string) (entryRow, bool, error) {
-	key := training.Key(name)
 	c := t.cache(k)
+	if r, ok := c.said[name]; ok { // an import says the same few names a million times
+		return r, r.n != 0, nil
+	}
+	key := training.Key(name)
 	if r, ok := c.id[key]; ok {
+		c.said[name] = r
 		return r, r.n != 0, nil
 	}
 	var r entryRow
@@ -746,7 +751,7 @@ func (t *tx) find(k kind, name string) (entryRow, bool, error) {
 func (t *tx) cache(k kind) *names {
 	c := t.names[string(k)]
 	if c == nil {
-		c = &names{id: map[string]entryRow{}, n: map[int64]entryRow{}, byID: map[string]int64{}}
+		c = &names{id: map[string]entryRow{}, said: map[string]entryRow{}, n: map[int64]entryRow{}, byID: map[string]int64{}}
 		t.names[string(k)] = c
 	}
 	return c
