@@ -34,7 +34,7 @@ var otherBars = []struct {
 
 // alternatives runs the whole judgement with other settings.
 func alternatives(e env, p *page) {
-	n := e.n(600, 8)
+	n := e.n(500, 8)
 	p.heading(2, "12. Would other bars do better?")
 	p.say("The shipped code with one setting changed, all gates, rho .10; %d stays a cell, the same dogs in every row of a column, so differences between rows are surer than the errors say. In brackets: the median first night ready.", n)
 	type cellOf struct {

@@ -43,7 +43,7 @@ func cold(e env, p *page) {
 // alarm measures how long the slipping alarm keeps still and how fast it speaks.
 func alarm(e env, p *page) {
 	p.heading(2, "6. The slipping alarm")
-	n := e.n(1000, 30)
+	n := e.n(800, 30)
 	const before, watched = 12, 60
 	p.say("A cue that has been ready (%d clean sessions) then goes on at a constant rate, three sessions of 3 to 8 trials a day, "+
 		"looked at after every session for up to %d sessions; %d runs a cell. The run length is the number of trials between false alarms: "+
