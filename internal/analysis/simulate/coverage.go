@@ -139,7 +139,7 @@ func coverage(e env, p *page) {
 		}
 	}
 	p.table(t)
-	p.say("Between %.1f and %.1f %%; %d of %d cells inside 93 to 97 %%.", 100*lowest, 100*highest, inside, cells)
+	p.say("Between %.1f and %.1f %%; %d of %d cells inside 93 to 97 %%. Reading: where trials are independent the interval is a little too wide, which is the safe side; at rho .20 a little too narrow.", 100*lowest, 100*highest, inside, cells)
 
 	currentCoverage(e, p)
 }

@@ -175,6 +175,7 @@ func forecasts(e env, p *page) {
 		t.row(row...)
 	}
 	p.table(t)
+	p.say("Reading: the forecast was chosen on the fleet above, so these are the ones to judge it by.")
 
 	p.heading(3, "Calibration")
 	p.say("Of the dogs of which a chance was said, how many were ready. Said: the mean chance of the band.")
@@ -220,6 +221,7 @@ func forecasts(e env, p *page) {
 	t = t[:1]
 	table(kinds[2].of)
 	p.table(t)
+	p.say("Reading: \"keeps improving\" alone promises far too much; the mean of the two is close to what happens, closest in the last week.")
 }
 
 // happened counts the dogs that were ready among those given a chance in [low, high).

@@ -208,6 +208,7 @@ func sensitivity(e env, p *page) {
 		}
 	}
 	p.table(t)
+	p.say("Reading: the more alike the trials of a session, the less they prove; the bars allow for .10 and hold, less comfortably, at .20.")
 
 	p.heading(3, "What corrections cost a good dog")
 	p.say("The same, true .95, with a leash correction after half of the misses and after all of them. The gate wants at most one correction in ten trials now, and neither share nor level rising.")
@@ -225,4 +226,5 @@ func sensitivity(e env, p *page) {
 		}
 	}
 	p.table(t)
+	p.say("Reading: the limit of one correction in ten trials hardly touches a good dog; the false alarms of \"rising\" do, because corrections are few and chance makes runs.")
 }
