@@ -163,10 +163,14 @@ func storeExists(path string) bool {
 	return err == nil || !os.IsNotExist(err)
 }
 
+// isGroup marks what group made.
+const isGroup = "group"
+
 // group makes a command that only holds others. By itself it shows its help; a
 // word that is none of its commands is refused with the nearest one.
 func group(cmd *cobra.Command, subs ...*cobra.Command) *cobra.Command {
 	cmd.AddCommand(subs...)
+	cmd.Annotations = map[string]string{isGroup: "yes"}
 	cmd.Args = func(cmd *cobra.Command, args []string) error {
 		if len(args) == 0 {
 			return nil

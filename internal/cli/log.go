@@ -257,7 +257,7 @@ func (a *app) runLog(ctx context.Context, inputs []input, o logOptions) error {
 	if o.dryRun {
 		return a.dryRun(notes, o)
 	}
-	return a.storeNotes(ctx, notes, k, o)
+	return a.storeNotes(ctx, notes, o)
 }
 
 // firstLogged returns when the very same text was first logged here, zero if
@@ -507,7 +507,7 @@ func request(notes []parsed) store.LogRequest {
 }
 
 // storeNotes stores the notes and says what came of it.
-func (a *app) storeNotes(ctx context.Context, notes []parsed, k training.Kennel, o logOptions) error {
+func (a *app) storeNotes(ctx context.Context, notes []parsed, o logOptions) error {
 	return a.changing(ctx, func(s *store.Store) error {
 		var dogs []string
 		for _, n := range notes {
@@ -522,12 +522,15 @@ func (a *app) storeNotes(ctx context.Context, notes []parsed, k training.Kennel,
 			return err
 		}
 		res, err := s.LogNote(ctx, request(notes))
+		if errors.Is(err, store.ErrInvalid) {
+			return usagef("%v; nothing was stored", err)
+		}
 		if err != nil {
 			return err
 		}
 		for _, n := range notes {
 			for _, x := range n.New {
-				a.sayAdded(x, k)
+				a.say("added %s", nameWords(x))
 			}
 		}
 		after, err := a.standings(ctx, s, dogs)
@@ -536,29 +539,6 @@ func (a *app) storeNotes(ctx context.Context, notes []parsed, k training.Kennel,
 		}
 		return a.sayLogged(ctx, s, res.Sessions, before, after, o)
 	})
-}
-
-// sayAdded says which name --new put on a list, and which old one it is close
-// to: it may be the same, typed in another way.
-func (a *app) sayAdded(n note.Name, before training.Kennel) {
-	a.say("added %s", nameWords(n))
-	var old []string
-	switch n.Kind {
-	case "dog":
-		old = namesOf(before.Dogs)
-	case "handler":
-		old = namesOf(before.Handlers)
-	case "place":
-		old = namesOf(before.Places)
-	case "device":
-		old = namesOf(before.Devices)
-	case "cue":
-		old = namesOf(before.Cues)
-	}
-	for _, near := range note.Nearest(n.Name, old) {
-		a.warn("%s is close to the %s %s; if they are the same: firstcue undo, or firstcue %s join %s %s", n.Name, n.Kind, near, n.Kind, quote(n.Name), quote(near))
-		return
-	}
 }
 
 // logTrial adds one trial to the session that the flags name.
@@ -616,7 +596,7 @@ func (a *app) logTrial(ctx context.Context, k training.Kennel, defaults string, 
 	if o.dryRun {
 		return a.dryRun(notes, o)
 	}
-	return a.storeNotes(ctx, notes, k, o)
+	return a.storeNotes(ctx, notes, o)
 }
 
 // sameSetting refuses a trial whose flags contradict the session it is added to.

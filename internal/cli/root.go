@@ -53,7 +53,12 @@ func newRoot(a *app) *cobra.Command {
 
 {{end}}{{if or .Runnable .HasSubCommands}}{{.UsageString}}{{end}}{{exitCodes .}}`)
 	cobra.AddTemplateFunc("exitCodes", exitCodes)
-	root.SetFlagErrorFunc(flagError)
+	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
+		if word := strayWord(cmd, a.env.Args); word != "" {
+			return unknownCommand(cmd, word)
+		}
+		return flagError(cmd, err)
+	})
 	root.AddGroup(
 		&cobra.Group{ID: groupDaily, Title: "After a session:"},
 		&cobra.Group{ID: groupJudge, Title: "What it shows:"},
@@ -166,6 +171,28 @@ func version() string {
 		v = "development"
 	}
 	return v
+}
+
+// strayWord returns the word of the command line that should have been one of
+// the group's commands. A mistyped command takes its flags with it, and then it
+// is the command that must be named and not the flag.
+func strayWord(cmd *cobra.Command, args []string) string {
+	if cmd.Annotations[isGroup] == "" {
+		return ""
+	}
+	path := strings.Fields(cmd.CommandPath())[1:]
+	for i := 0; i < len(args); i++ {
+		switch w := args[i]; {
+		case w == "--store":
+			i++
+		case strings.HasPrefix(w, "-"):
+		case len(path) > 0 && w == path[0]:
+			path = path[1:]
+		default:
+			return w
+		}
+	}
+	return ""
 }
 
 // flagError says what is wrong with a flag and, for an unknown one, which was

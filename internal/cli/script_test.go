@@ -190,6 +190,7 @@ var volatile = []struct {
 	re *regexp.Regexp
 	to string
 }{
+	{regexp.MustCompile(`replaced-\d{8}T\d{6}`), "replaced-TIME"}, // by the machine's clock, not the script's
 	{regexp.MustCompile(`[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[0-9a-f]{4}-[0-9a-f]{12}`), "ID"},
 }
 
