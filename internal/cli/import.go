@@ -570,7 +570,7 @@ func (im *importing) compare(known *knownSessions, i int, s *training.Session) e
 	mark := fingerprint(s)
 	part, clash := 0, (*knownSession)(nil)
 	for j, k := range list {
-		if k.mark == mark {
+		if k.mark == mark && k.tells(s.Remarks) {
 			if k.undone {
 				return nil // stored again by the store itself
 			}
@@ -592,7 +592,7 @@ func (im *importing) compare(known *knownSessions, i int, s *training.Session) e
 		return nil
 	}
 	im.skip[i] = true
-	im.suspects = append(im.suspects, fmt.Sprintf("%s %s, %s at %s: stored with other trials (session %s)",
+	im.suspects = append(im.suspects, fmt.Sprintf("%s %s, %s at %s: stored with other trials or remarks (session %s)",
 		s.Dog, s.Start.Format("2006-01-02 15:04"), s.Handler, s.Place, report.ShortID(clash.id)))
 	return nil
 }
@@ -840,10 +840,22 @@ func (im *importing) sessions(ctx context.Context) iter.Seq2[training.Session, e
 
 // knownSession is what must be known of a stored session to recognise it.
 type knownSession struct {
-	id     string
-	part   int
-	mark   uint64
-	undone bool
+	id      string
+	part    int
+	mark    uint64
+	remarks []training.Remark
+	undone  bool
+}
+
+// tells reports whether the stored session has all the remarks; it may have
+// more, as a sheet has often none.
+func (k *knownSession) tells(remarks []training.Remark) bool {
+	for _, r := range remarks {
+		if !slices.ContainsFunc(k.remarks, func(x training.Remark) bool { return x.Text == r.Text }) {
+			return false
+		}
+	}
+	return true
 }
 
 // knownSessions reads the stored sessions of a dog when it is first met.
@@ -870,7 +882,7 @@ func (x *knownSessions) at(s *training.Session) ([]knownSession, error) {
 			}
 			for i := range list {
 				ms := list[i].Start.UnixMilli()
-				byStart[ms] = append(byStart[ms], knownSession{list[i].ID, list[i].Part, fingerprint(&list[i]),
+				byStart[ms] = append(byStart[ms], knownSession{list[i].ID, list[i].Part, fingerprint(&list[i]), list[i].Remarks,
 					list[i].Voided == store.ReasonUndone || list[i].Voided == store.ReasonGone})
 			}
 		}
@@ -881,11 +893,11 @@ func (x *knownSessions) at(s *training.Session) ([]knownSession, error) {
 // add notes a session that this import adds as a further part.
 func (x *knownSessions) add(s *training.Session, part int) {
 	ms := s.Start.UnixMilli()
-	x.dogs[s.Dog][ms] = append(x.dogs[s.Dog][ms], knownSession{part: part, mark: fingerprint(s)})
+	x.dogs[s.Dog][ms] = append(x.dogs[s.Dog][ms], knownSession{part: part, mark: fingerprint(s), remarks: s.Remarks})
 }
 
 // fingerprint is the same for two sessions that tell the same, however they came
-// in: the words of the note and the order of the parts do not count.
+// in: the words of the note, its remarks and the order of the parts do not count.
 func fingerprint(s *training.Session) uint64 {
 	h := fnv.New64a()
 	scorer := s.Scorer
@@ -898,9 +910,6 @@ func fingerprint(s *training.Session) uint64 {
 		for _, c := range s.Trials[i].Corrections {
 			io.WriteString(h, "\x01"+c.Device)
 		}
-	}
-	for i := range s.Remarks {
-		io.WriteString(h, "\x02"+s.Remarks[i].Text)
 	}
 	return h.Sum64()
 }

@@ -95,7 +95,7 @@ func TestImportTwiceAddsNothing(t *testing.T) {
 	// A row of a stored session was changed: a suspicion, not a verdict.
 	f = x.file("april.csv", strings.Replace(sheetOf+rows, "sit,J,0.9", "sit,J,0.7", 1))
 	x.run(0, "import", f, "--using", "my sheet")
-	x.says("Tarn 2026-03-15 09:10, Ailsa at paddock: stored with other trials", "--again", "nothing was stored")
+	x.says("Tarn 2026-03-15 09:10, Ailsa at paddock: stored with other trials or remarks", "--again", "nothing was stored")
 	x.run(0, "import", f, "--using", "my sheet", "--again")
 	x.says("stored: 1 session, 1 trial")
 	x.run(0, "import", f, "--using", "my sheet", "--again")
@@ -114,10 +114,14 @@ func TestImportTwiceAddsNothing(t *testing.T) {
 
 func TestImportKnowsWhatANoteStored(t *testing.T) {
 	x := newImporter(t)
-	x.run(0, "log", "--text", "dog: Tarn; handler: Ailsa; start: 2026-03-04 9:10; place: paddock; leash: off; distraction: 1\nsit +1.8\ndown - @leash +\n")
+	x.run(0, "log", "--text", "dog: Tarn; handler: Ailsa; start: 2026-03-04 9:10; place: paddock; leash: off; distraction: 1\nsit +1.8\ndown - @leash +\n> wind from the east\n")
 	f := x.file("m.csv", "dog,start,handler,place,leash,distraction,cue,response\nTarn,2026-03-04 09:10,Ailsa,paddock,off,1,sit,+1.8\nTarn,2026-03-04 09:10,Ailsa,paddock,off,1,down,- @leash +\n")
 	x.run(0, "import", f)
 	x.says("stored already: 1 session")
+	// A remark that the store does not have is not lost in silence.
+	f = x.file("m.csv", "dog,start,handler,place,leash,distraction,cue,response,notes\nTarn,2026-03-04 09:10,Ailsa,paddock,off,1,sit,+1.8,\nTarn,2026-03-04 09:10,Ailsa,paddock,off,1,down,- @leash +,limped\n")
+	x.run(0, "import", f)
+	x.says("stored with other trials")
 }
 
 func TestImportRefusals(t *testing.T) {
