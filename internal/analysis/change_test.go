@@ -350,6 +350,11 @@ func TestAgreementOfTwoScorers(t *testing.T) {
 	if g := Agreement(short, video, Rule{Limit: training.Known(3)}); g.Compared != 9 || g.OneSided != 1 || len(g.Differ) != 2 {
 		t.Errorf("compared %d, one-sided %d, differ %d", g.Compared, g.OneSided, len(g.Differ))
 	}
+	// Of three sits the second scorer missed one: which, the outcomes tell.
+	three, two := at(1, "09:00", "Maren", "yard", yes("sit"), no("sit"), yes("sit")), at(1, "09:00", "Maren", "yard", no("sit"), yes("sit"))
+	if g := Agreement(three, two, Rule{}); g.Compared != 2 || g.Agreed != 2 || g.Pairs[0].B != nil {
+		t.Errorf("a missed first sit: %+v", g)
+	}
 	one := live
 	one.Trials = slices.Clone(live.Trials)
 	one.Trials[0].Outcome = training.Unscored

@@ -76,6 +76,22 @@ func TestALongCleanLessonIsNotHeldAgainstTheDog(t *testing.T) {
 	}
 }
 
+// The same where trials are taken as independent: after sessions of eight a
+// session of one clean ask lowers the effective number.
+func TestAShortCleanLessonIsNotHeldAgainstTheDog(t *testing.T) {
+	r := record()
+	for i := range 40 {
+		r.Sessions = append(r.Sessions, at(i/4+1, fmt.Sprintf("%02d:00", 8+3*(i%4)), "Maren", "yard", counted("sit", 8, 8)))
+	}
+	bars := func(cue string) Criteria { c := barsOf(r)(cue); c.ICC = 0; return c }
+	before := cueOf(Assess(r, bars, day1+20), "sit").FirstCue.Current
+	r.Sessions = append(r.Sessions, at(12, "09:00", "Maren", "yard", yes("sit")))
+	after := cueOf(Assess(r, bars, day1+20), "sit").FirstCue.Current
+	if after.Effective.V >= before.Effective.V || after.Cautious.V < before.Cautious.V {
+		t.Errorf("before %+v, after %+v", before, after)
+	}
+}
+
 // The kennel's own intra-session correlation stands in from 60 cue histories on.
 func TestTheKennelsOwnCorrelation(t *testing.T) {
 	r := goodStay(3, 5, map[int]int{1: 2, 4: 1})
