@@ -148,7 +148,9 @@ func (s *script) replay(file string, markdown bool) {
 			}
 			continue
 		}
-		got.WriteString(out)
+		if out = strings.TrimRight(out, "\n"); out != "" {
+			got.WriteString(out + "\n")
+		}
 		// Blank lines after the output belong to the reader, not the command.
 		for n := len(b.want); n > 0 && b.want[n-1] == ""; n-- {
 			got.WriteString("\n")
