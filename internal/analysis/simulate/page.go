@@ -77,7 +77,7 @@ func (p *page) write(e env) string {
 	fmt.Fprintf(&b, `Written by %s%s; do not edit it by hand.
 The program makes dogs whose true chance of answering the first ask is known, gives their sessions to
 the shipped judgement (the same code that writes a readiness report), and counts how often it is right.
-The same seed (%d) gives the same page, byte for byte.
+The same seed (%d) gives the same page, byte for byte, where the open data file of section 11 is at hand.
 
 How to read it:
 

@@ -51,7 +51,7 @@ func TestBarsHold(t *testing.T) {
 		t.Skip("takes a quarter of a minute")
 	}
 	p := simulate(env{seed: 20260302, quick: true, dogs: dogsFile, log: t.Logf}, studies())
-	if len(p.bars) < 8 {
+	if len(p.bars) < 7 {
 		t.Errorf("only %d bars were measured", len(p.bars))
 	}
 	for _, b := range p.bars {
