@@ -22,7 +22,7 @@ import (
 func TestSettingsAreInForce(t *testing.T) {
 	s := open(t, "laptop")
 	for pragma, want := range map[string]string{
-		"foreign_keys": "1", "busy_timeout": "10000", "journal_mode": "delete", "synchronous": "3", "application_id": fmt.Sprint(applicationID), "user_version": "1",
+		"foreign_keys": "1", "busy_timeout": "30000", "journal_mode": "delete", "synchronous": "3", "application_id": fmt.Sprint(applicationID), "user_version": "1",
 	} {
 		var got string
 		if err := s.conn.QueryRowContext(ctx, "PRAGMA "+pragma).Scan(&got); err != nil || got != want {

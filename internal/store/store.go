@@ -35,7 +35,7 @@ import (
 const (
 	driverName    = "sqlite"
 	applicationID = 0x46534355 // "FSCU"
-	busyTimeout   = 10_000     // milliseconds
+	busyTimeout   = 30_000     // milliseconds: at load 30, one of seven writers waited for more than ten seconds
 	// journalMode: rollback journal, one file that can be copied whenever no
 	// command runs and that survives on a share where write-ahead logging
 	// can't work. The measurement is in docs/store.md.
