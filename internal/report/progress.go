@@ -10,8 +10,10 @@ import (
 // Progress draws the course of several cues for a terminal, one below the other,
 // under the dog's name and the day.
 func Progress(w io.Writer, a analysis.Assessment, cues []analysis.CueAssessment, o Options) error {
-	if _, err := io.WriteString(w, bold(plain(a.Dog.Name)+", up to "+longDay(a.AsOf), o)+"\n"); err != nil {
-		return err
+	for _, l := range wrapLines(plain(a.Dog.Name)+", up to "+longDay(a.AsOf), o.prose()) {
+		if _, err := io.WriteString(w, bold(l, o)+"\n"); err != nil {
+			return err
+		}
 	}
 	for _, c := range cues {
 		if _, err := io.WriteString(w, "\n"); err != nil {

@@ -128,6 +128,9 @@ func (d DogRechecks) stateWords(r RecheckRow) string {
 	return Until(int(r.Day - d.AsOf))
 }
 
+// yearDay writes a day with its year: rechecks run into the next.
+func yearDay(d training.Day) string { return d.Time(utc).Format("Mon 2 Jan 2006") }
+
 // days names up to two days, more as a span.
 func days(list []training.Day) string {
 	switch len(list) {
@@ -153,9 +156,9 @@ func RecheckListText(w io.Writer, day training.Day, list []DogRechecks, o Option
 	p.blocks = append(p.blocks, para(fmt.Sprintf("%s gone home, %d overdue.", Count(len(list), "dog"), over)))
 	g := grid{caption: "Who is due", verdict: -1, rowHead: true, columns: []column{{"Dog", Left}, {"Home since", Left}, {"Recheck", Left}, {"Date", Left}, {"", Left}, {"Done", Right}, {"Missed", Right}, {"Ask", Left}}}
 	for _, d := range list {
-		row := []string{plain(d.Dog), shortDay(d.Home), none, none, "no more rechecks", strconv.Itoa(d.count(RecheckDone)), strconv.Itoa(d.count(RecheckMissed)), names(d.Cues)}
+		row := []string{plain(d.Dog), yearDay(d.Home), none, none, "no more rechecks", strconv.Itoa(d.count(RecheckDone)), strconv.Itoa(d.count(RecheckMissed)), names(d.Cues)}
 		if r, ok := d.Next(); ok {
-			row[2], row[3], row[4] = r.Name, shortDay(r.Day), d.stateWords(r)
+			row[2], row[3], row[4] = r.Name, yearDay(r.Day), d.stateWords(r)
 		}
 		g.rows = append(g.rows, row)
 	}
@@ -186,7 +189,7 @@ func RecheckText(w io.Writer, d DogRechecks, o Options) error {
 		}
 		return shareText(v.First)
 	}
-	g.rows = append(g.rows, []string{"handoff", shortDay(d.Home), "last asked " + days(d.Handoff.Days), strconv.Itoa(d.Handoff.Sessions), first(d.Handoff)})
+	g.rows = append(g.rows, []string{"handoff", yearDay(d.Home), "last asked " + days(d.Handoff.Days), strconv.Itoa(d.Handoff.Sessions), first(d.Handoff)})
 	done := 0
 	for _, r := range d.Rows {
 		sessions := none
@@ -194,7 +197,7 @@ func RecheckText(w io.Writer, d DogRechecks, o Options) error {
 			sessions = strconv.Itoa(r.Visit.Sessions)
 			done++
 		}
-		g.rows = append(g.rows, []string{r.Name, shortDay(r.Day), d.stateWords(r), sessions, first(r.Visit)})
+		g.rows = append(g.rows, []string{r.Name, yearDay(r.Day), d.stateWords(r), sessions, first(r.Visit)})
 	}
 	p.blocks = append(p.blocks, g)
 	if done == 0 {

@@ -26,14 +26,24 @@ type output struct {
 
 var made = time.Date(2026, time.March, 20, 21, 5, 0, 0, time.FixedZone("", 3600))
 
-func planOf(a analysis.Assessment) []analysis.DogPlan {
-	lines := []analysis.PlanLine{
-		{Rank: 1, Cue: "come", Kind: training.Response, Reason: analysis.PlanVet, What: "no come", Why: "answers take twice as long as before"},
-		{Rank: 2, Cue: "down", Kind: training.Response, Reason: analysis.PlanSlip, What: "5 asks of down", Why: "slipping since Tue 17 Mar", Asks: 5, Minutes: 2.5, Where: "a quiet place"},
-		{Rank: 3, Cue: "down", Kind: training.Response, Reason: analysis.PlanBlocked, What: "8 asks of down", Why: "the people gate lacks 3 sessions", Asks: 8, Minutes: 4, Not: a.Main, Where: "car park"},
-		{Rank: 4, Cue: "sit", Kind: training.Response, Reason: analysis.PlanEasy, What: "2 asks of sit", Why: "end on something easy", Asks: 2, Minutes: 1, Who: "Tove"},
+// rechecksOf is the dog a good month after its handoff: one recheck done, one
+// missed, one overdue.
+func rechecksOf(a analysis.Assessment) DogRechecks {
+	stay := a.Boarding
+	stay.Home = day(24)
+	handoff := analysis.Visit{From: stay.Arrived, To: stay.Home, Days: []training.Day{day(20)}, Sessions: 2, First: share(3, 4, 2)}
+	spans := RecheckSpans(stay.Home)
+	visits := make([]analysis.Visit, len(spans))
+	for i, s := range spans {
+		visits[i] = analysis.Visit{From: s[0], To: s[1]}
 	}
-	return []analysis.DogPlan{{Dog: a.Dog.Name, Main: a.Main, Lines: lines}}
+	for _, c := range a.Cues {
+		q := analysis.VisitCue{Cue: c.Cue, Kind: c.Kind, Agreed: c.Agreed, Days: []training.Day{day(30)}, First: share(1, 1, 1), All: share(5, 6, 1), Breaks: c.Breaks}
+		visits[0].Cues = append(visits[0].Cues, q)
+		handoff.Cues = append(handoff.Cues, q)
+	}
+	visits[0].Days, visits[0].Sessions, visits[0].First = []training.Day{day(30)}, 1, share(5, 6, 1)
+	return MakeRechecks(a.Dog, stay, handoff, visits, []string{a.Cues[1].Cue, a.Cues[2].Cue}, training.Date(2026, time.April, 23))
 }
 
 func yesterday() []analysis.Assessment {
@@ -132,14 +142,30 @@ func outputs() []output {
 		text("sessions.txt", func(w io.Writer, _ analysis.Assessment, r training.Record) error {
 			return SessionsTable(w, r.Sessions, o)
 		}),
-		text("plan.txt", func(w io.Writer, a analysis.Assessment, _ training.Record) error {
-			return PlanText(w, a, planOf(a)[0].Lines, 10, o)
+		text("progress.txt", func(w io.Writer, a analysis.Assessment, _ training.Record) error {
+			return Progress(w, a, a.Cues[2:4], o)
 		}),
-		text("day-sheet.txt", func(w io.Writer, a analysis.Assessment, _ training.Record) error {
-			return DaySheetText(w, a.AsOf, analysis.DaySheet(planOf(a)), o)
+		{"progress.json", "json", func(w io.Writer, a analysis.Assessment, r training.Record) error {
+			a.Dog.Holds = r.Dog.Holds
+			return ProgressJSON(w, a, a.Cues, o)
+		}},
+		text("rechecks.txt", func(w io.Writer, a analysis.Assessment, _ training.Record) error {
+			return RecheckText(w, rechecksOf(a), o)
 		}),
-		{"plan.json", "json", func(w io.Writer, a analysis.Assessment, _ training.Record) error {
-			return PlanJSON(w, a.AsOf, planOf(a), 10, o)
+		text("rechecks-due.txt", func(w io.Writer, a analysis.Assessment, _ training.Record) error {
+			return RecheckListText(w, rechecksOf(a).AsOf, []DogRechecks{rechecksOf(a)}, o)
+		}),
+		{"rechecks.json", "json", func(w io.Writer, a analysis.Assessment, _ training.Record) error {
+			return RecheckJSON(w, rechecksOf(a).AsOf, []DogRechecks{rechecksOf(a)}, Options{Generated: made})
+		}},
+		{"rechecks.csv", "csv", func(w io.Writer, a analysis.Assessment, _ training.Record) error {
+			return RecheckCSV(w, []DogRechecks{rechecksOf(a)}, CSVOptions{})
+		}},
+		{"summary-owner.csv", "csv", func(w io.Writer, a analysis.Assessment, r training.Record) error {
+			return OwnersSummaryCSV(w, a, r, CSVOptions{})
+		}},
+		{"trials-owner.csv", "csv", func(w io.Writer, a analysis.Assessment, r training.Record) error {
+			return TrialsCSV(w, OwnersTrials(a, r, r.Sessions), CSVOptions{})
 		}},
 	}
 	return list
@@ -245,7 +271,7 @@ func TestTextFits(t *testing.T) {
 	long.Cues[2].Cue = "漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字"
 	for _, a := range []analysis.Assessment{juniper(), long, fern(), sorrel()} {
 		for _, o := range outputs() {
-			if o.kind != "text" || len(a.Cues) < 4 && (strings.HasPrefix(o.file, "chart") || strings.HasPrefix(o.file, "nightly")) {
+			if o.kind != "text" || len(a.Cues) < 4 && (strings.HasPrefix(o.file, "chart") || strings.HasPrefix(o.file, "nightly") || strings.HasPrefix(o.file, "progress") || strings.HasPrefix(o.file, "rechecks")) {
 				continue
 			}
 			most := 100
