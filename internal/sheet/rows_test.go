@@ -333,6 +333,18 @@ func TestMapAndValues(t *testing.T) {
 	}
 }
 
+// The quick way through a start is the note reader's.
+func TestStartReadsAsNoteDoes(t *testing.T) {
+	for _, s := range []string{"2026-03-04T09:10:00Z", "2026-03-04T09:10:00+01:00", "2026-03-04T09:10:07.5-03:30", "2026-03-04T09:10:00-00:00", "2026-03-04T09:10:00+00:00", "2026-03-04T24:10:00Z", "1800-03-04T09:10:00Z", "2026-03-04T09:10:00+25:00"} {
+		x := &reader{o: Options{Now: now}}
+		got, err := x.start(map[Field]string{Start: s})
+		want, wantErr := note.ReadTime(s, now)
+		if !reflect.DeepEqual(got, want) || (err == nil) != (wantErr == nil) {
+			t.Errorf("%s: %v %v, note reads %v %v", s, got, err, want, wantErr)
+		}
+	}
+}
+
 // Rows of one session far apart are noticed, and put together when asked.
 func TestScatteredRows(t *testing.T) {
 	text := head + cells(map[string]string{"cue": "sit", "response": "+"}) +
