@@ -166,7 +166,8 @@ func untouched(day training.Day, a analysis.Assessment) []string {
 			list = append(list, c.Cue)
 		}
 	}
-	if a.Verdict == analysis.OnHold {
+	// In its first days a dog has not been asked everything, and need not be.
+	if a.Verdict == analysis.OnHold || a.Stay && a.DayOfStay <= analysis.Defaults().StaleDays {
 		return list
 	}
 	for _, c := range a.NeverTried {
@@ -260,11 +261,11 @@ func (n Nightly) page(o Options) page {
 	p.blocks = append(p.blocks, para(fmt.Sprintf("%s, %d ready. %s and %s today. %s.",
 		Count(len(n.Rows), "dog"), ready, Count(sessions, "session"), Count(trials, "trial"), needs(len(n.Attention)))))
 	if len(n.Rows) > 0 {
-		g := grid{caption: "Every dog", verdict: 1, rowHead: true, columns: []column{{"Dog", Left}, {"Verdict", Left}, {"Cues ready", Right}, {"Today", Left}, {"First cue today", Left},
-			{"Due", Left}, {"Chance of the level", Left}, {"Slipping", Left}, {"Not asked lately", Left}}}
+		g := grid{caption: "Every dog", verdict: 1, rowHead: true, columns: []column{{"Dog", Left}, {"Verdict", Left}, {"Ready", Left}, {"Sess.", Right}, {"Trials", Right},
+			{"First cue", Left}, {"Due in", Left}, {"Chance", Left}, {"Watch", Left}}}
 		for _, r := range n.Rows {
 			g.rows = append(g.rows, []string{plain(r.Dog), verdictChange(r), fmt.Sprintf("%d of %d", r.ReadyCues, r.AgreedCues),
-				todayWords(r), firstToday(r), dueWords(r), orNone(plain(r.ChanceWords)), orNone(names(r.Slipping)), orNone(names(r.Untouched))})
+				strconv.Itoa(r.Sessions), strconv.Itoa(r.Trials), firstToday(r), dueWords(r), orNone(plain(r.ChanceWords)), watch(r)})
 		}
 		p.blocks = append(p.blocks, g)
 	}
@@ -277,7 +278,10 @@ func (n Nightly) page(o Options) page {
 		list = append(list, s+": "+trimEnd(plain(a.Text))+".")
 	}
 	p.add("Needs attention", list)
-	p.foot = "First cue today: asks answered at once, all cues together, without interval because it is one day; \"usually\" is what last night's levels would have given."
+	if len(n.Rows) == 0 {
+		return p
+	}
+	p.foot = "Ready: cues of those agreed. First cue: asks of the day answered at once, all cues together, without interval because it is one day; in brackets what last night's levels would have given. Chance: of the level by the due day; people and places have to be tried as well. Watch: cues that are slipping, and agreed cues not asked lately."
 	if !o.Generated.IsZero() {
 		p.foot += " Made " + o.Generated.Format("2006-01-02 15:04") + "."
 	}
@@ -313,18 +317,23 @@ func verdictChange(r NightRow) string {
 	s := string(r.Verdict)
 	switch {
 	case r.Before == "":
-		s += "\nnew tonight"
+		s += "\nnew"
 	case r.Before != r.Verdict:
 		s += "\nwas " + string(r.Before)
 	}
 	return s
 }
 
-func todayWords(r NightRow) string {
-	if r.Sessions == 0 && r.Trials == 0 {
-		return "nothing"
+// watch lists the cues with an alarm and those left alone too long.
+func watch(r NightRow) string {
+	var s []string
+	if len(r.Slipping) > 0 {
+		s = append(s, "slipping: "+names(r.Slipping))
 	}
-	return Count(r.Sessions, "session") + "\n" + Count(r.Trials, "trial")
+	if len(r.Untouched) > 0 {
+		s = append(s, "not asked: "+names(r.Untouched))
+	}
+	return orNone(strings.Join(s, "\n"))
 }
 
 func firstToday(r NightRow) string {
@@ -333,7 +342,7 @@ func firstToday(r NightRow) string {
 	}
 	s := fmt.Sprintf("%d/%d", r.Yes, r.Of)
 	if r.Usual.Known {
-		s += "\nusually " + fixed(r.Usual.V, 0, bounds{})
+		s += " (" + fixed(r.Usual.V, 0, bounds{}) + ")"
 	}
 	return s
 }
@@ -342,7 +351,14 @@ func dueWords(r NightRow) string {
 	if !r.DaysToDue.Known {
 		return none
 	}
-	return Until(int(r.DaysToDue.V))
+	switch n := int(r.DaysToDue.V); {
+	case n == 0:
+		return "today"
+	case n < 0:
+		return Count(-n, "day") + " over"
+	default:
+		return Count(n, "day")
+	}
 }
 
 // NightlyText writes the evening's report for a terminal or a mail.
