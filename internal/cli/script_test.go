@@ -219,23 +219,23 @@ func (s *script) run(command string, input []string) string {
 		w := words[i]
 		switch {
 		case hereDoc.MatchString(w):
-		case w == ">" || w == "2>":
+		case w == op(">") || w == op("2>"):
 			i++
 			buf := &bytes.Buffer{}
 			toFile[words[i]] = buf
-			if w == ">" {
+			if w == op(">") {
 				stdout = buf
 			} else {
 				stderr = buf
 			}
-		case w == "<":
+		case w == op("<"):
 			i++
 			data, err := os.ReadFile(s.path(words[i]))
 			if err != nil {
 				s.t.Fatal(err)
 			}
 			stdin = bytes.NewReader(data)
-		case w == "|":
+		case w == op("|"):
 			if _, err := fmt.Sscanf(strings.Join(words[i+1:], " "), "head -%d", &head); err != nil {
 				s.t.Fatalf("%s: only | head -N is known", command)
 			}
@@ -337,12 +337,27 @@ func (s *script) exec(args []string, vars map[string]string, stdin io.Reader, st
 	return 0
 }
 
+// op is how splitWords gives an operator of the shell, so that a quoted "|" is a
+// word like any other.
+func op(s string) string { return "\x00" + s }
+
 // splitWords splits a command line as a shell does, as far as the scripts need.
 func splitWords(line string) ([]string, error) {
 	var words []string
 	var cur strings.Builder
-	inWord := false
+	inWord, quoted := false, false
 	var quote rune
+	end := func() {
+		if w := cur.String(); !inWord {
+			return
+		} else if !quoted && (w == ">" || w == "2>" || w == "<" || w == "|") {
+			words = append(words, op(w))
+		} else {
+			words = append(words, w)
+		}
+		cur.Reset()
+		inWord, quoted = false, false
+	}
 	for _, r := range line {
 		switch {
 		case quote != 0:
@@ -352,13 +367,9 @@ func splitWords(line string) ([]string, error) {
 				cur.WriteRune(r)
 			}
 		case r == '\'' || r == '"':
-			quote, inWord = r, true
+			quote, inWord, quoted = r, true, true
 		case r == ' ' || r == '\t' || r == '\n':
-			if inWord {
-				words = append(words, cur.String())
-				cur.Reset()
-				inWord = false
-			}
+			end()
 		default:
 			cur.WriteRune(r)
 			inWord = true
@@ -367,9 +378,7 @@ func splitWords(line string) ([]string, error) {
 	if quote != 0 {
 		return nil, fmt.Errorf("quote %c is not closed", quote)
 	}
-	if inWord {
-		words = append(words, cur.String())
-	}
+	end()
 	return words, nil
 }
 
