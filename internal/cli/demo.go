@@ -205,25 +205,26 @@ func (a *app) writeDemoNotes(dir string) ([]string, error) {
 func (d demoStage) play(today []string) error {
 	ailsa, bram := today[0], today[1]
 	d.tell("An invented kennel on Friday 20 March 2026, half past six in the evening: six dogs, two")
-	d.tell("trainers, nearly three weeks of notes. Bram typed this one on his phone today:")
-	text, err := os.ReadFile(bram)
+	d.tell("trainers, nearly three weeks of notes. Ailsa typed this on her phone today, and three more:")
+	text, err := os.ReadFile(ailsa)
 	if err != nil {
 		return failedf(err, "read the demo's note: %v", err)
 	}
-	fmt.Fprintf(d.out, "\n%s\n\n", indent(strings.TrimRight(string(text), "\n"), "    "))
+	first, _, _ := strings.Cut(string(text), "\n\n")
+	fmt.Fprintf(d.out, "\n%s\n\n", indent(first, "    "))
 	d.tell("What would be stored, trial by trial:")
-	d.part(10, "log", "--dry-run", bram)
+	d.part(8, "log", "--dry-run", ailsa)
 	d.tell("Log it. For each cue: first asks answered, before and now.")
-	d.show("log", bram)
-	d.show("log", "-q", ailsa)
+	d.show("log", ailsa)
+	d.show("log", "-q", bram)
 	d.tell("Is Tarn ready to go home tomorrow?")
-	d.part(17, "report", "Tarn")
+	d.part(15, "report", "Tarn")
 	d.tell("Sorrel answers 9 of 10, like Tarn. But not whoever asks:")
-	d.part(20, "report", "Sorrel")
+	d.part(18, "report", "Sorrel")
 	d.tell("So what next, with a quarter of an hour?")
 	d.show("plan", "Sorrel", "--minutes", "10")
-	d.tell("Gorse is corrected more and more. The page for whoever takes him next:")
-	d.part(5, "dog", "show", "Gorse")
+	d.tell("Every dog on one page, for the nightly mail:")
+	d.part(16, "nightly")
 	d.tell("Nothing of this is left behind. To keep it and try: firstcue demo --keep trial-kennel")
 	return nil
 }

@@ -202,7 +202,7 @@ func TestDemoSaysTheSame(t *testing.T) {
 		t.Error(firstDifference(one, two))
 	}
 	lines := strings.Count(one, "\n")
-	if lines < 60 || lines > 130 {
+	if lines < 60 || lines > 120 {
 		t.Errorf("the demo prints %d lines", lines)
 	}
 	for _, l := range strings.Split(one, "\n") {
