@@ -94,6 +94,14 @@ func main() {
 				list = append(list, s)
 			}
 		}
+		if list == nil {
+			fmt.Fprintf(os.Stderr, "there is no study %q; the studies are", *only)
+			for _, s := range studies() {
+				fmt.Fprintf(os.Stderr, " %s", s.name)
+			}
+			fmt.Fprintln(os.Stderr)
+			os.Exit(2)
+		}
 	}
 	text := simulate(e, list).write(e)
 	if *out == "" {
