@@ -5,6 +5,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -68,8 +69,7 @@ func (a *app) packet(ctx context.Context, s *store.Store, k training.Kennel, dog
 	if err != nil {
 		return err
 	}
-	// The record holds this dog alone; to keep other names out, they must be known.
-	r.Kennel.Dogs, r.Kennel.Handlers = k.Dogs, k.Handlers
+	r.Kennel = ownersKennel(r, k)
 	if handoff == 0 {
 		handoff = handoffDay(x)
 	}
@@ -113,9 +113,37 @@ func (a *app) packet(ctx context.Context, s *store.Store, k training.Kennel, dog
 	a.say("  rechecks.ics   %s from %s on, for a calendar", plural(len(report.Rechecks(handoff)), "recheck date"), handoff)
 	a.say("  trials.csv     %s; summary.csv: %s", plural(countTrials(trials), "trial"), plural(len(x.Cues), "cue"))
 	if x.Verdict != analysis.Ready {
-		a.say("the page says that %s is %s; nothing in it says ready", x.Dog.Name, x.Verdict)
+		a.say("%s is %s, and the page says so", x.Dog.Name, x.Verdict)
 	}
 	return nil
+}
+
+// ownersKennel returns the record's lists with the names that must not get into
+// an owner's papers, because only a name that is known can be kept out: other
+// dogs, and other owners under all their spellings. Handlers are those that had
+// the dog in hand, so that people without a name are counted from 1.
+func ownersKennel(r training.Record, k training.Kennel) training.Kennel {
+	out := r.Kennel
+	out.Dogs, out.Handlers = k.Dogs, nil
+	mine := func(name string) bool {
+		key := training.Key(name)
+		same := func(n string) bool { return training.Key(n) == key }
+		return same(r.Dog.Main) || slices.ContainsFunc(r.Dog.Owners, same) ||
+			slices.ContainsFunc(r.Sessions, func(s training.Session) bool { return same(s.Handler) || same(s.Scorer) })
+	}
+	var others []string
+	for _, h := range k.Handlers {
+		switch {
+		case mine(h.Name):
+			out.Handlers = append(out.Handlers, h)
+		case h.Role == training.Owner:
+			others = append(append(others, h.Name), h.Aliases...)
+		}
+	}
+	if len(others) > 0 {
+		out.Dogs = append(slices.Clone(k.Dogs), training.Dog{Owners: others})
+	}
+	return out
 }
 
 // handoffDay is when a dog goes or went home, as far as it is known: entered,

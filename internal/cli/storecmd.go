@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -328,6 +329,10 @@ func (a *app) output(name string, f func(io.Writer) error) error {
 	}
 	tmp, err := os.CreateTemp(filepath.Dir(name), ".firstcue-*")
 	if err != nil {
+		var at *fs.PathError // the name of the temporary file says nothing to anybody
+		if errors.As(err, &at) {
+			err = at.Err
+		}
 		return failedf(err, "write %s: %v", name, err)
 	}
 	defer os.Remove(tmp.Name())

@@ -264,7 +264,7 @@ func (m *packetMaker) opening() {
 	if len(a.NeverTried) > 0 {
 		var list []string
 		for _, n := range a.NeverTried {
-			list = append(list, plain(n))
+			list = append(list, m.say(n))
 		}
 		m.put(para("Not taught or not tried here: " + join(list) + "."))
 	}

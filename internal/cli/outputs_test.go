@@ -1,0 +1,250 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"encoding/csv"
+	"encoding/json"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+)
+
+// demoKennel makes the invented kennel and returns a script that works on it.
+func demoKennel(t *testing.T) *script {
+	t.Helper()
+	s := newScript(t)
+	s.now = demoClock
+	if out := s.run("firstcue demo --keep kennel", nil); strings.Contains(out, "[exit ") {
+		t.Fatal(out)
+	}
+	s.vars["FIRSTCUE_STORE"] = filepath.Join(s.dir, "kennel", "kennel.db")
+	return s
+}
+
+// must runs a command that has to succeed and returns both streams.
+func (s *script) must(command string) string {
+	s.t.Helper()
+	out := s.run(command, nil)
+	if strings.Contains(out, "[exit ") {
+		s.t.Fatalf("%s: %s", command, out)
+	}
+	return out
+}
+
+func read(t *testing.T, parts ...string) string {
+	t.Helper()
+	data, err := os.ReadFile(filepath.Join(parts...))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(data)
+}
+
+// TestExportThenImport takes every dog of the demo kennel out through the export
+// command and into an empty store through the import command, in each form a
+// spreadsheet may have it, and takes it out again: the trials must be the same
+// and the verdict too, and importing once more must add nothing.
+func TestExportThenImport(t *testing.T) {
+	s := demoKennel(t)
+	from := s.vars["FIRSTCUE_STORE"]
+	into := filepath.Join(s.dir, "second.db")
+	forms := []string{"", "--excel", "--excel --decimal-comma", "--separator tab"}
+	set := func(store string) { s.vars["FIRSTCUE_STORE"] = store }
+	trials := 0
+	for i, dog := range []string{"Gorse", "Nettle", "Quince", "Sorrel", "Tarn"} {
+		set(from)
+		s.must("firstcue export " + dog + " -o first.csv")
+		s.must("firstcue export " + dog + " " + forms[i%len(forms)] + " -o sheet.csv")
+		set(into)
+		s.must("firstcue import sheet.csv --new")
+		if again := s.must("firstcue import sheet.csv --new"); !strings.Contains(again, "nothing") && !strings.Contains(again, "already") {
+			t.Errorf("%s: importing twice says\n%s", dog, again)
+		}
+		s.must("firstcue export " + dog + " -o second.csv")
+		one, two := trialRows(t, read(t, s.dir, "first.csv")), trialRows(t, read(t, s.dir, "second.csv"))
+		if len(one) < 10 || !slices.Equal(one, two) {
+			t.Errorf("%s: %d rows went out, %d came back\n%s", dog, len(one), len(two), firstDifference(strings.Join(one, "\n"), strings.Join(two, "\n")))
+		}
+		trials += len(one)
+	}
+	if trials < 800 {
+		t.Errorf("only %d trials went out and in", trials)
+	}
+}
+
+// trialRows returns the rows of a trials file without what an import gives anew:
+// the session's identifier and revision, and the line of a note that is not in
+// the file.
+func trialRows(t *testing.T, file string) []string {
+	t.Helper()
+	rows, err := csv.NewReader(strings.NewReader(file)).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var keep []int
+	for i, h := range rows[0] {
+		if h != "session" && h != "revision" && h != "note_line" {
+			keep = append(keep, i)
+		}
+	}
+	if len(keep) != len(rows[0])-3 {
+		t.Fatalf("the columns are %v", rows[0])
+	}
+	var out []string
+	for _, r := range rows[1:] {
+		var cells []string
+		for _, i := range keep {
+			cells = append(cells, r[i])
+		}
+		out = append(out, strings.Join(cells, " | "))
+	}
+	return out
+}
+
+// TestOwnersPapersNameNobodyElse looks for the name of every other dog, of every
+// other owner and of everybody who does not train the dog in all that the packet
+// command writes, the notes having named them in every free text.
+func TestOwnersPapersNameNobodyElse(t *testing.T) {
+	s := demoKennel(t)
+	s.must("firstcue handler set 'Mr Venn' --also Venny")
+	s.must("firstcue cue add 'leave Sorrel' --kind response")
+	note := `dog: Tarn; handler: Pim; scorer: Mr Venn
+start: 2026-03-20 07:00; place: Sorrel's barn; leash: off; distraction: 2
+weather: rain, said Venny; reward: Gorse's ball
+sit x:nettle +, help:sorrel +
+> Mr Venn and Sorrel looked on, Thistle barked
+! Quince growled at her
+`
+	write(t, filepath.Join(s.dir, "note.txt"), []byte(note))
+	s.must("firstcue log --new note.txt")
+	dogs := []string{"Tarn", "Sorrel", "Gorse", "Thistle", "Quince", "Nettle"}
+	others := map[string][]string{ // of each dog: everybody who is none of its owner's business
+		"Tarn": {"Mr Venn", "Venn", "Pim"}, "Sorrel": {"Mrs Oake", "Oake", "Pim"}, "Gorse": {"Mr Venn", "Mrs Oake", "Oake", "Venn"},
+		"Thistle": {"Venn", "Oake"}, "Quince": {"Venn", "Oake"}, "Nettle": {"Venn", "Oake"},
+	}
+	files := 0
+	for _, dog := range dogs {
+		s.must("firstcue packet " + dog + " --out papers")
+		entries, err := os.ReadDir(filepath.Join(s.dir, "papers"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, e := range entries {
+			text := strings.ToLower(read(t, s.dir, "papers", e.Name()))
+			files++
+			if !strings.HasSuffix(e.Name(), "-metadata.json") && !strings.Contains(text, strings.ToLower(dog)) {
+				t.Errorf("%s of %s does not name the dog", e.Name(), dog)
+			}
+			for _, name := range append(slices.DeleteFunc(slices.Clone(dogs), func(d string) bool { return d == dog }), others[dog]...) {
+				if at := strings.Index(text, strings.ToLower(name)); at >= 0 {
+					t.Errorf("%s of %s names %s: ...%s...", e.Name(), dog, name, text[max(0, at-60):min(len(text), at+60)])
+				}
+			}
+		}
+	}
+	if files != 6*len(dogs) {
+		t.Errorf("%d files were looked at", files)
+	}
+}
+
+// TestOutputsAreTheSameTwice: the same record gives the same bytes, in every
+// form, and looking changes nothing.
+func TestOutputsAreTheSameTwice(t *testing.T) {
+	s := demoKennel(t)
+	s.must("firstcue dog home Quince")
+	before := read(t, s.vars["FIRSTCUE_STORE"])
+	for _, c := range []string{
+		"nightly", "nightly --format markdown", "nightly --format html", "nightly --format csv", "nightly --format json",
+		"export Tarn", "export Tarn --summary", "export Tarn --format jsonl", "progress Gorse", "progress Gorse --format json",
+		"recheck", "recheck Quince", "recheck --format json", "recheck --format csv",
+		"report Sorrel --format html", "report Sorrel --format markdown", "dog show Gorse",
+	} {
+		if one, two := s.raw("firstcue "+c), s.raw("firstcue "+c); one != two || len(one) < 80 {
+			t.Errorf("%s: %d and %d bytes\n%s", c, len(one), len(two), firstDifference(one, two))
+		}
+	}
+	s.must("firstcue packet Tarn --out one")
+	s.must("firstcue packet Tarn --out two")
+	for _, f := range []string{"packet.html", "rechecks.ics", "trials.csv", "summary.csv"} {
+		if one, two := read(t, s.dir, "one", f), read(t, s.dir, "two", f); one != two {
+			t.Errorf("%s: %s", f, firstDifference(one, two))
+		}
+	}
+	if read(t, s.vars["FIRSTCUE_STORE"]) != before {
+		t.Error("looking changed the store")
+	}
+}
+
+// TestNightlyWhileOthersLog runs the evening's report again and again while
+// notes are logged. Each note holds a session of Tarn and one of Sorrel, stored
+// together: a report that shows one without the other read half a note.
+func TestNightlyWhileOthersLog(t *testing.T) {
+	s := demoKennel(t)
+	const notes = 12
+	var wg sync.WaitGroup
+	stop := make(chan struct{})
+	run := func(args ...string) (int, string) {
+		var out bytes.Buffer
+		code := Run(context.Background(), Env{Args: args, Stdin: strings.NewReader(""), Stdout: &out, Stderr: &out,
+			Getenv: func(k string) string { return s.vars[k] }, Now: func() time.Time { return s.now }})
+		return code, out.String()
+	}
+	wg.Add(1)
+	go func() {
+		defer wg.Done()
+		defer close(stop)
+		for i := range notes {
+			text := fmt.Sprintf("handler: Pim; place: market square; leash: off; distraction: 1\ndog: Tarn\nstart: 2026-03-20 %02d:37\nsit +\ndog: Sorrel\nstart: 2026-03-20 %02d:37\nsit +\n", 4+i, 4+i)
+			if code, out := run("log", "-q", "--text", text); code != 0 {
+				t.Errorf("note %d: exit %d: %s", i, code, out)
+			}
+		}
+	}()
+	defer wg.Wait() // the folder must not go away under somebody who writes
+	reports, last := 0, -1
+	for done := false; !done || reports < 3; {
+		select {
+		case <-stop:
+			done = true
+		default:
+		}
+		code, out := run("nightly", "--format", "json", "--exit-code")
+		if code != exitAttention {
+			t.Fatalf("exit %d: %s", code, out)
+		}
+		var n struct {
+			Dogs []struct {
+				Dog      string
+				Sessions int
+			}
+		}
+		if err := json.Unmarshal([]byte(out), &n); err != nil {
+			t.Fatal(err)
+		}
+		held := map[string]int{}
+		for _, d := range n.Dogs {
+			held[d.Dog] = d.Sessions
+		}
+		// The demo has three sessions of Tarn and one of Sorrel on the day.
+		if held["Tarn"]-3 != held["Sorrel"]-1 {
+			t.Fatalf("half a note: %v", held)
+		}
+		if n := held["Sorrel"] - 1; n < last {
+			t.Fatalf("a session was seen and is gone: %d after %d", n, last)
+		} else {
+			last = n
+		}
+		reports++
+	}
+	wg.Wait()
+	if last != notes {
+		t.Errorf("the last report shows %d of %d notes", last, notes)
+	}
+	t.Logf("%d reports while %d notes were logged", reports, notes)
+}
