@@ -161,6 +161,9 @@ func TestHostileNames(t *testing.T) {
 				if err := json.Unmarshal([]byte(got), &v); err != nil {
 					t.Fatalf("%s of %q: %v", o.file, s, err)
 				}
+				if strings.Contains(s, "<") && !strings.HasSuffix(o.file, "metadata.json") && !strings.Contains(got, "<") {
+					t.Errorf("%s writes %q with escapes that no reader of it needs", o.file, s)
+				}
 				if d, ok := v["dog"]; ok && d != s {
 					t.Errorf("%s: %q came back as %q", o.file, s, d)
 				}

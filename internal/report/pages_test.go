@@ -89,6 +89,7 @@ func TestPacketKeepsOthersOut(t *testing.T) {
 	a.Why = []string{"better than BRACKEN"}
 	a.Boarding.Wishes = "to walk with Bracken's owner, Mrs  Hallow"
 	a.Cues[1].Contexts = append(a.Cues[1].Contexts, at("Mrs Hallow", training.Outsider, "car park", false, 3, 4, 1), at("Iben", training.Outsider, "car park", false, 4, 4, 1),
+		at("Ulrika", training.Outsider, "car park", false, 4, 4, 1), // in no list
 		at("Tove", training.Trainer, "behind Bracken's run", false, 4, 4, 1))
 	a.Cues[1].Days3[2].NewHandler, a.Cues[1].Days3[3].NewPlace = "Iben", "behind Bracken's run"
 	a.Cues[2].Reason, a.Cues[2].Gates = "distracted by Bracken and Mrs Hallow", nil
@@ -99,7 +100,7 @@ func TestPacketKeepsOthersOut(t *testing.T) {
 		t.Fatal(err)
 	}
 	low := strings.ToLower(b.String())
-	for _, n := range []string{"hallow", "iben", "limped"} {
+	for _, n := range []string{"hallow", "iben", "ulrika", "limped"} {
 		if strings.Contains(low, n) {
 			t.Errorf("the packet names %q: %s", n, around(low, n))
 		}
