@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -175,6 +176,43 @@ func TestUnknownIsNull(t *testing.T) {
 	} {
 		if v != nil {
 			t.Errorf("%s is %v where nothing is known", path, v)
+		}
+	}
+}
+
+// Every schema that a command names is published, compiles, and stands in the
+// table of docs/json.md.
+func TestEverySchemaIsPublished(t *testing.T) {
+	names := map[string]bool{}
+	for _, glob := range []string{"*.go", filepath.Join("..", "cli", "*.go")} {
+		files, err := filepath.Glob(glob)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range files {
+			if strings.HasSuffix(f, "_test.go") {
+				continue
+			}
+			raw, err := os.ReadFile(f)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, m := range regexp.MustCompile(`schema\("([a-z]+)"\)|"firstcue\.([a-z]+)/1"`).FindAllStringSubmatch(string(raw), -1) {
+				names[m[1]+m[2]] = true
+			}
+		}
+	}
+	if len(names) < 20 {
+		t.Fatalf("only %d schemas found in the sources", len(names))
+	}
+	guide, err := os.ReadFile(filepath.Join("..", "..", "docs", "json.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for n := range names {
+		schema(t, n)
+		if !strings.Contains(string(guide), "`firstcue."+n+"/1`") {
+			t.Errorf("docs/json.md does not list firstcue.%s/1", n)
 		}
 	}
 }
