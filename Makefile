@@ -36,6 +36,9 @@ fuzz: ## each fuzz target for a while: make fuzz FOR=5m
 browser-test: ## the HTML pages in real headless Chromium, with an accessibility engine
 	sh internal/report/testdata/browser/run.sh
 
+sheet-test: ## exported files in LibreOffice: columns and types
+	sh internal/report/testdata/sheet/run.sh
+
 man: ## manual pages from the command definitions into ./dist/man
 	go run ./internal/cli/manual dist/man
 
