@@ -47,9 +47,9 @@ func (f *dogFlags) add(a *app, cmd *cobra.Command) {
 	fs.StringVar(&f.arrived, "arrived", "", "`DAY` the stay began")
 	fs.StringVar(&f.due, "due", "", "`DAY` the dog is to go home")
 	fs.StringArrayVar(&f.owners, "owner", nil, "owner's `NAME` (may be repeated)")
-	fs.StringArrayVar(&f.goals, "goal", nil, "what is agreed with the owner, a `GOAL` as below (may be repeated)")
+	fs.StringArrayVar(&f.goals, "goal", nil, "what is agreed with the owner, a `GOAL` as above (may be repeated)")
 	fs.StringVar(&f.wishes, "wishes", "", "what the owner wants, in the owner's `WORDS`")
-	fs.StringArrayVar(&f.words, "word", nil, "how this dog knows a cue, a `WORD` as below (may be repeated)")
+	fs.StringArrayVar(&f.words, "word", nil, "how this dog knows a cue, a `WORD` as above (may be repeated)")
 	fs.StringVar(&f.main, "main", "", "main trainer's `NAME` (otherwise whoever handled most)")
 	fs.StringVar(&f.device, "device", "", "usual collar, a `DEVICE` of the list")
 	fs.BoolVar(&f.rewardOnly, "reward-only", false, "no collar is ever used; a level in a note is refused")
@@ -246,6 +246,7 @@ A day is ` + dayWords + `.
 					return err
 				}
 				a.say("added dog %s", a.dogLine(d))
+				a.sayGoalPlaces(k, d)
 				return nil
 			})
 		},
@@ -406,6 +407,7 @@ func newDogGoalCommand(a *app) *cobra.Command {
 				for i, g := range d.Goals {
 					a.printf("%d  %s\n", i+1, goalLine(g))
 				}
+				a.sayGoalPlaces(k, d)
 				if len(d.Goals) == 0 {
 					a.say("%s has no goals: every cue counts as agreed", d.Name)
 				}

@@ -8,15 +8,15 @@ import (
 )
 
 const goalHelp = `A goal is a cue and, after commas, what it is to stand up to, in any order:
-  at PLACE             at this place, or any off property: at park
+  at PLACE             at this place, which may be added to the list later
   distraction 0 to 4   with at least this much going on
-  owner, trainer, outsider, or a handler's name: who asks
+  owner, or a name     who asks
   90%                  the share of first asks to be answered
 Only the cue must be there: 'come at park, distraction 3, owner, 90%'.`
 
-// parseGoal reads a goal as goalHelp describes it; "owner" is the dog's own, by
-// name when there is one alone. Place and handler may be new
-// to the lists: an owner wishes for the park before anybody has been there.
+// parseGoal reads a goal as goalHelp describes it. "owner" is the dog's one
+// owner. The place may be new to the list: an owner wishes for the park before
+// anybody has been there.
 func parseGoal(text string, k training.Kennel, owners []string) (training.Goal, error) {
 	g := training.Goal{Words: strings.TrimSpace(text)}
 	bad := func(format string, args ...any) (training.Goal, error) {
@@ -71,19 +71,30 @@ func parseGoal(text string, k training.Kennel, owners []string) (training.Goal, 
 				return bad("%q is neither a share, a distraction nor a place, and somebody to ask is already named (%s)", part, g.Handler)
 			}
 			h, known := k.Handler(who)
-			switch role := training.Role(strings.ToLower(who)); {
+			switch {
 			case known:
 				g.Handler = h.Name
-			case role == training.Owner && len(owners) == 1:
+			case strings.EqualFold(who, "owner") && len(owners) == 1:
 				g.Handler = owners[0]
-			case role == training.Owner || role == training.Trainer || role == training.Outsider:
-				g.Handler = string(role)
+			case strings.EqualFold(who, "owner") && len(owners) == 0:
+				return bad("the dog has no owner yet; give one with --owner, or name who is to ask")
+			case strings.EqualFold(who, "owner"):
+				return bad("the dog has several owners (%s); name the one who is to ask", strings.Join(owners, ", "))
 			default:
 				return bad("%q is no handler of the list, no share, no distraction and no place", part)
 			}
 		}
 	}
 	return g, nil
+}
+
+// sayGoalPlaces says which goals wait for a place to be put on the list.
+func (a *app) sayGoalPlaces(k training.Kennel, d training.Dog) {
+	for _, g := range d.Goals {
+		if _, ok := k.Place(g.Place); g.Place != "" && !ok {
+			a.say("goal %s: no place is called %s yet; before the first session there: firstcue place add %s --off-property", goalLine(g), g.Place, quote(g.Place))
+		}
+	}
 }
 
 // placeName returns the registered spelling of a place, or the name as typed.
