@@ -200,11 +200,12 @@ func attention(day training.Day, a, b analysis.Assessment, had bool) []Attention
 		say(3, "overdue", "", "was due home "+Until(due)+" and is still here")
 	case a.DaysToDue.Known && due <= dueSoon && a.Verdict != analysis.Ready:
 		s := "due " + Until(due) + " and " + string(a.Verdict)
+		if a.AgreedCues > 0 {
+			s += fmt.Sprintf(", %d of %s ready", a.ReadyCues, Count(a.AgreedCues, "agreed cue"))
+		}
+		// The forecast speaks of the level; a chance beside "not ready" must say so.
 		if a.Forecast != nil && a.Forecast.Words != "" {
-			s += "; chance of being ready: " + a.Forecast.Words
-			if a.Forecast.Note != "" {
-				s += " (" + trimEnd(a.Forecast.Note) + ")"
-			}
+			s += "; chance of the level alone by then: " + a.Forecast.Words
 		}
 		say(6, "due", "", s)
 	}
