@@ -134,27 +134,26 @@ func dataDir(system string, getenv func(string) string) (string, error) {
 	if d := getenv("XDG_DATA_HOME"); filepath.IsAbs(d) {
 		return d, nil
 	}
-	home := getenv("HOME")
-	switch system {
+	var dir string
+	switch home := getenv("HOME"); system {
 	case "windows":
-		if d := getenv("LOCALAPPDATA"); d != "" {
-			return d, nil
+		if dir = getenv("LOCALAPPDATA"); dir == "" && getenv("USERPROFILE") != "" {
+			dir = filepath.Join(getenv("USERPROFILE"), "AppData", "Local")
 		}
-		home = getenv("USERPROFILE")
 	case "darwin", "ios":
 		if home != "" {
-			return filepath.Join(home, "Library", "Application Support"), nil
+			dir = filepath.Join(home, "Library", "Application Support")
 		}
 	default:
 		if home != "" {
-			return filepath.Join(home, ".local", "share"), nil
+			dir = filepath.Join(home, ".local", "share")
 		}
 	}
-	if home == "" {
+	if dir == "" {
 		return "", usagef("the home folder is not known, so there is no usual place for the store").
 			try("name a file with --store FILE or the variable FIRSTCUE_STORE")
 	}
-	return filepath.Join(home, "AppData", "Local"), nil
+	return dir, nil
 }
 
 // storeExists reports whether there is something at the store's path.

@@ -276,6 +276,8 @@ func (s *script) run(command string, input []string) string {
 	return out
 }
 
+func (s *script) clock() time.Time { return s.now }
+
 func (s *script) path(name string) string {
 	if filepath.IsAbs(name) {
 		return name
@@ -296,7 +298,7 @@ func (s *script) exec(args []string, vars map[string]string, stdin io.Reader, st
 		return Run(context.Background(), Env{
 			Args: args[1:], Stdin: stdin, Stdout: stdout, Stderr: stderr,
 			Getenv: func(k string) string { return vars[k] },
-			Now:    func() time.Time { return s.now },
+			Now:    s.clock,
 			Width:  s.width,
 		})
 	case "cat":
