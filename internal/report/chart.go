@@ -93,8 +93,19 @@ func holdChartOf(a analysis.Assessment, c analysis.CueAssessment) (courseChart, 
 		}
 		ch.points = append(ch.points, p)
 	}
-	ch.top = math.Ceil(ch.top/30) * 30
+	ch.top = quarters(ch.top)
 	return ch, any
+}
+
+// quarters returns the end of a time axis of at least top seconds whose quarters
+// are round times.
+func quarters(top float64) float64 {
+	for _, step := range []float64{5, 10, 15, 30, 60, 120, 300, 600} {
+		if 4*step >= top {
+			return 4 * step
+		}
+	}
+	return math.Ceil(top/14400) * 14400
 }
 
 // correctionChartOf is the chart of trials corrected by day.
@@ -572,7 +583,8 @@ func (ch courseChart) svgBody() string {
 		fmt.Fprintf(&b, `<text class="c-bt" x="%s" y="%s" text-anchor="end">%s</text>`, f(x1), f(y1+31), html.EscapeString("- - "+ch.barSay))
 	}
 	corrections := strings.HasPrefix(ch.what, "share of trials corrected")
-	var path []string
+	var path strings.Builder
+	last := training.Day(0)
 	for _, p := range ch.points {
 		if !p.value.Known {
 			continue
@@ -586,10 +598,19 @@ func (ch courseChart) svgBody() string {
 			lo, hi := y(p.low.V), y(p.high.V)
 			fmt.Fprintf(&b, `<path class="c-iv" d="M%s %sH%sM%s %sV%sM%s %sH%s"/>`, f(px-3), f(hi), f(px+3), f(px), f(hi), f(lo), f(px-3), f(lo), f(px+3))
 		}
-		path = append(path, f(px)+" "+f(py))
+		// the line stops at a vet hold: what comes after it is a new beginning
+		step := "L"
+		for d := last; d <= p.day; d++ {
+			if last == 0 || ch.onHold(d) {
+				step = "M"
+				break
+			}
+		}
+		last = p.day
+		path.WriteString(step + f(px) + " " + f(py))
 	}
-	if len(path) > 1 {
-		fmt.Fprintf(&b, `<path class="c-ln" d="M%s"/>`, strings.Join(path, "L"))
+	if strings.Contains(path.String(), "L") {
+		fmt.Fprintf(&b, `<path class="c-ln" d="%s"/>`, path.String())
 	}
 	if !corrections {
 		for _, p := range ch.points {
