@@ -83,15 +83,23 @@ func (a *app) progress(ctx context.Context, s *store.Store, dog, cue string, day
 	case format == "json":
 		return writeFailed(report.ProgressJSON(a.env.Stdout, x, cues, o))
 	case len(cues) == 0 && cue != "":
-		a.say("%s has not been asked for %s yet", x.Dog.Name, cue)
+		a.say("%s has no trial of %s that counts%s", x.Dog.Name, cue, leftOut(x))
 		return nil
 	case len(cues) == 0:
-		a.say("nothing to draw for %s yet: log a first session", x.Dog.Name)
+		a.say("nothing to draw for %s yet: no trial counts%s", x.Dog.Name, leftOut(x))
 		return nil
 	case svg != "":
 		return a.drawings(x, cues, svg)
 	}
 	return writeFailed(report.Progress(a.env.Stdout, x, cues, o))
+}
+
+// leftOut says how many trials are there and stand in no figure.
+func leftOut(x analysis.Assessment) string {
+	if x.LeftOut == 0 {
+		return ""
+	}
+	return "; " + plural(x.LeftOut, "trial") + " in or before a vet hold left out"
 }
 
 // drawings writes a file for each cue. With several, the cue goes into the name.

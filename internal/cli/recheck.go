@@ -120,13 +120,7 @@ func (a *app) rechecks(ctx context.Context, s *store.Store, args []string, on tr
 		}
 		bars := criteriaFor(r.Kennel, set, d.Name)
 		handoff, visits := analysis.Retention(r, bars, stay.Arrived, stay.Home, report.RecheckSpans(stay.Home), on)
-		var cues []string
-		for _, q := range handoff.Cues {
-			if q.Agreed {
-				cues = append(cues, q.Cue)
-			}
-		}
-		out = append(out, report.MakeRechecks(d, stay, handoff, visits, cues, on))
+		out = append(out, report.MakeRechecks(d, stay, handoff, visits, recheckCues(d, handoff), on))
 	}
 	slices.SortStableFunc(out, func(x, y report.DogRechecks) int {
 		nx, okx := x.Next()
@@ -140,6 +134,26 @@ func (a *app) rechecks(ctx context.Context, s *store.Store, args []string, on tr
 		return cmp.Or(cmp.Compare(nx.Day, ny.Day), strings.Compare(training.Key(x.Dog), training.Key(y.Dog)))
 	})
 	return out, nil
+}
+
+// recheckCues lists what is to be asked: what was agreed, asked at the handoff
+// or not, and for a dog without goals what was asked.
+func recheckCues(d training.Dog, handoff analysis.Visit) []string {
+	var out []string
+	add := func(cue string) {
+		if !slices.ContainsFunc(out, func(c string) bool { return training.Key(c) == training.Key(cue) }) {
+			out = append(out, cue)
+		}
+	}
+	for _, q := range handoff.Cues {
+		if q.Agreed {
+			add(q.Cue)
+		}
+	}
+	for _, g := range d.Goals {
+		add(g.Cue)
+	}
+	return out
 }
 
 func (a *app) completeDogsGoneHome(_ *cobra.Command, _ []string, typed string) ([]string, cobra.ShellCompDirective) {

@@ -263,7 +263,7 @@ func (n Nightly) page(o Options) page {
 		Count(len(n.Rows), "dog"), ready, Count(sessions, "session"), Count(trials, "trial"), needs(len(n.Attention)))))
 	if len(n.Rows) > 0 {
 		g := grid{caption: "Every dog", verdict: 1, rowHead: true, columns: []column{{"Dog", Left}, {"Verdict", Left}, {"Ready", Left}, {"Sess.", Right}, {"Trials", Right},
-			{"First cue", Left}, {"Due in", Left}, {"Chance", Left}, {"Watch", Left}}}
+			{"First cue", Left}, {"Due in", Left}, {"Chance of level", Left}, {"Watch", Left}}}
 		for _, r := range n.Rows {
 			g.rows = append(g.rows, []string{plain(r.Dog), verdictChange(r), fmt.Sprintf("%d of %d", r.ReadyCues, r.AgreedCues),
 				strconv.Itoa(r.Sessions), strconv.Itoa(r.Trials), firstToday(r), dueWords(r), orNone(plain(r.ChanceWords)), watch(r)})
@@ -282,7 +282,7 @@ func (n Nightly) page(o Options) page {
 	if len(n.Rows) == 0 {
 		return p
 	}
-	p.foot = "Ready: cues of those agreed. First cue: asks of the day answered at once, all cues together, without interval because it is one day; in brackets what last night's levels would have given. Chance: of the level by the due day; people and places have to be tried as well. Watch: cues that are slipping, and agreed cues not asked lately."
+	p.foot = "Ready: cues of those agreed. First cue: asks of the day answered at once, all cues together, without interval because it is one day; in brackets what last night's levels would have given. Chance of level: that the level is there by the due day; people and places have to be tried as well. Watch: cues that are slipping, and agreed cues not asked lately."
 	if !o.Generated.IsZero() {
 		p.foot += " Made " + o.Generated.Format("2006-01-02 15:04") + "."
 	}

@@ -156,7 +156,7 @@ func RecheckListText(w io.Writer, day training.Day, list []DogRechecks, o Option
 	p.blocks = append(p.blocks, para(fmt.Sprintf("%s gone home, %d overdue.", Count(len(list), "dog"), over)))
 	g := grid{caption: "Who is due", verdict: -1, rowHead: true, columns: []column{{"Dog", Left}, {"Home since", Left}, {"Recheck", Left}, {"Date", Left}, {"", Left}, {"Done", Right}, {"Missed", Right}, {"Ask", Left}}}
 	for _, d := range list {
-		row := []string{plain(d.Dog), yearDay(d.Home), none, none, "no more rechecks", strconv.Itoa(d.count(RecheckDone)), strconv.Itoa(d.count(RecheckMissed)), names(d.Cues)}
+		row := []string{plain(d.Dog), yearDay(d.Home), none, none, "no more rechecks", strconv.Itoa(d.count(RecheckDone)), strconv.Itoa(d.count(RecheckMissed)), orNone(names(d.Cues))}
 		if r, ok := d.Next(); ok {
 			row[2], row[3], row[4] = r.Name, yearDay(r.Day), d.stateWords(r)
 		}
@@ -189,7 +189,11 @@ func RecheckText(w io.Writer, d DogRechecks, o Options) error {
 		}
 		return shareText(v.First)
 	}
-	g.rows = append(g.rows, []string{"handoff", yearDay(d.Home), "last asked " + days(d.Handoff.Days), strconv.Itoa(d.Handoff.Sessions), first(d.Handoff)})
+	asked := "nothing asked in the stay"
+	if len(d.Handoff.Days) > 0 {
+		asked = "last asked " + days(d.Handoff.Days)
+	}
+	g.rows = append(g.rows, []string{"handoff", yearDay(d.Home), asked, strconv.Itoa(d.Handoff.Sessions), first(d.Handoff)})
 	done := 0
 	for _, r := range d.Rows {
 		sessions := none
