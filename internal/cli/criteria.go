@@ -14,6 +14,7 @@ import (
 
 func newCriteriaCommand(a *app) *cobra.Command {
 	var format string
+	var track bool
 	cmd := &cobra.Command{
 		Use:   "criteria [DOG] [CUE]",
 		Short: "Show the bars in force, and where each comes from",
@@ -21,12 +22,19 @@ func newCriteriaCommand(a *app) *cobra.Command {
 dog beats one for the dog, that one for the cue, that one for the whole kennel, and
 that the default. Without a dog it shows the kennel's own.
 
-Shares are given in per cent, times in seconds.`,
+Shares are given in per cent, times in seconds. --track-record scores the chances that
+past reports gave on the kennel's own finished dogs.`,
 		Example: `  firstcue criteria
   firstcue criteria Tarn stay
   firstcue criteria set rate 95% --dog Tarn`,
 		Args: takes(0, 2, "at most a dog and a cue"), ValidArgsFunction: inOrder(a.completeDogs, a.completeCues),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if track {
+				if len(args) > 0 {
+					return usagef("--track-record is of the whole kennel, not of %s", args[0])
+				}
+				return a.trackRecord(cmd.Context(), format)
+			}
 			k, set, err := a.kennel(cmd.Context())
 			if err != nil {
 				return err
@@ -50,6 +58,7 @@ Shares are given in per cent, times in seconds.`,
 		},
 	}
 	formatVar(cmd, &format, "text", "json")
+	cmd.Flags().BoolVar(&track, "track-record", false, "how past chances of being ready came out")
 	cmd.AddCommand(newCriteriaSetCommand(a), newCriteriaUnsetCommand(a))
 	return cmd
 }

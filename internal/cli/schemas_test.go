@@ -118,7 +118,7 @@ func TestEveryJSONAnswerHasItsSchema(t *testing.T) {
 		"recheck":         {"recheck", "recheck Quince"},
 		"plan":            {"plan", "plan Sorrel", "plan Thistle", "plan Nettle --minutes 0"},
 		"export":          {"export Tarn --format jsonl", "export Gorse --format jsonl"},
-		"criteria":        {"criteria", "criteria Tarn come"},
+		"criteria":        {"criteria", "criteria Tarn come", "criteria --track-record"},
 		"dog list":        {"dog list", "dog list --all"},
 		"dog show":        {"dog show Tarn", "dog show Thistle", "dog show Nettle"},
 		"handler list":    {"handler list"},

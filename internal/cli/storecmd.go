@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"firstcue/internal/report"
 	"firstcue/internal/store"
 )
 
@@ -21,7 +22,7 @@ func newStoreCommand(a *app) *cobra.Command {
 		Long: `The store is one file. Copy it with backup, not by hand: backup is whole even while
 somebody logs.`,
 		Example: "  firstcue store where",
-	}, newStoreWhereCommand(a), newStoreCheckCommand(a), newStoreBackupCommand(a), newStoreRestoreCommand(a), newStoreMergeCommand(a), newStoreBundleCommand(a), newStoreJournalCommand(a))
+	}, newStoreWhereCommand(a), newStoreCheckCommand(a), newStoreBackupCommand(a), newStoreRestoreCommand(a), newStoreMergeCommand(a), newStoreConflictsCommand(a), newStoreBundleCommand(a), newStoreJournalCommand(a))
 }
 
 func newStoreWhereCommand(a *app) *cobra.Command {
@@ -210,11 +211,66 @@ forms stay in its history.`,
 					}
 					a.say("%s: %s new, %s, %s of the lists", name, plural(res.Sessions, "session"), plural(res.Revisions, "revision"), plural(res.Changes, "change"))
 				}
-				return nil
+				left, err := s.Conflicts(ctx)
+				if err == nil && len(left) > 0 {
+					a.warn("%s to settle: firstcue store conflicts", plural(len(left), "session"))
+				}
+				return err
 			})
 		},
 	}
 	return cmd
+}
+
+func newStoreConflictsCommand(a *app) *cobra.Command {
+	return &cobra.Command{
+		Use:   "conflicts",
+		Short: "Show sessions that two laptops changed without sight of each other",
+		Long: `Shows what merging left for somebody to settle: sessions with two forms, of which one
+is in force, and sessions that were logged twice under two ids. Settle the first with
+session amend (the text that is right), the second with session void.`,
+		Example: "  firstcue store conflicts",
+		Args:    takes(0, 0, "no argument"),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			ctx := cmd.Context()
+			return a.reading(ctx, func(s *store.Store) error {
+				all, err := s.Conflicts(ctx)
+				if err != nil {
+					return err
+				}
+				for i, c := range all {
+					if i > 0 {
+						a.printf("\n")
+					}
+					for j, x := range c.Twins {
+						if j == 0 {
+							a.printf("%s %s is stored more than once\n", x.Dog, x.Start.Format("2006-01-02 15:04"))
+						}
+						a.printf("  session %s: %s%s, %s\n", report.ShortID(x.ID), x.Handler, at(x.Place), trialCounts(x))
+					}
+					for j, r := range c.Heads {
+						x := r.Session
+						if j == 0 {
+							a.printf("session %s, %s %s, has %d forms\n", report.ShortID(x.ID), x.Dog, x.Start.Format("2006-01-02 15:04"), len(c.Heads))
+						}
+						state := ""
+						if r.Voided != "" {
+							state = ", withdrawn: " + printable(r.Voided)
+						}
+						if r.Shown {
+							state += " (in force)"
+						}
+						a.printf("  revision %d, %s%s\n", r.Number, r.At.In(a.env.Now().Location()).Format("2006-01-02 15:04"), state)
+						a.printf("%s\n", indent(strings.TrimRight(noteOf(x), "\n"), "      "))
+					}
+				}
+				if len(all) == 0 {
+					a.say("nothing to settle")
+				}
+				return nil
+			})
+		},
+	}
 }
 
 // mergeOne merges a store or an exchange file, whichever the file is.
