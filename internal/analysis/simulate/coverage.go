@@ -208,7 +208,7 @@ func currentCoverage(e env, p *page) {
 	for _, h := range learning {
 		low = min(low, h.rate())
 	}
-	p.say("Reading: on a dog that stands still the interval is wide enough; on a dog that is learning it lags, and while the dog improves the lag is on the safe side.")
+	p.say("Reading: on a dog that stands still the interval is wide enough; on a dog that is learning it lags, and while the dog improves the lag is on the safe side. After a step back it is not.")
 	p.badly("On dogs that are still learning, or have just stepped back, the current figure lags: its 95 %% interval holds the true rate of the evening in as few as %.0f %% of cases.", 100*low)
 }
 

@@ -104,6 +104,9 @@ How to read it:
 			verdict = "**missed**"
 		}
 		found := x.show(x.value)
+		if !x.met() && found == x.show(x.limit) {
+			found = fmt.Sprintf("%.5g", x.value) // a miss is never rounded to its bar
+		}
 		if x.error > 0 {
 			found += " ±" + x.show(x.error)
 		}

@@ -149,12 +149,12 @@ func everyone(e env, p *page) {
 			}
 			switch {
 			case rate == .80:
-				p.bars = append(p.bars, bar{"true .80 for everyone, ever called ready in 15 nights, all gates, " + sched.name + " schedule", ever.rate(), ever.error(), .05, true, percent})
+				p.bars = append(p.bars, bar{"true .80 for everyone, ever called ready in 15 nights, all gates, schedule: " + sched.name, ever.rate(), ever.error(), .05, true, percent})
 				if sched.name == "full" {
 					p.well("A dog that truly does it 80 %% of the time is called ready on some night of a stay in %s %% of stays; by \"9 of the last 10\" in %s %%.", ever, nine)
 				}
 				if sched.name == "light, shared out" {
-					p.badly("The other side of that: people and places that take turns open the gates to the lucky dog too. On that schedule a true .80 dog is called ready on some night in %s %% of stays (bar: 5 %%).", ever)
+					p.badly("On one session a day, people and places that take turns open the gates to the lucky dog too: a true .80 dog is called ready on some night in %s %% of stays (bar: 5 %%).", ever)
 				}
 			case rate == .85 && sched.name == "full":
 				p.badly("One stay cannot tell .85 from .90: a true .85 dog is called ready on some night in %s %% of full stays, and on night 15 in %s %%.", ever, last)
