@@ -373,6 +373,20 @@ func (ch courseChart) text(b *strings.Builder, o Options, counts bool) {
 			return ""
 		})
 	}
+	if counts && ch.unit == "a minute" {
+		part := func(which int) func(training.Day, coursePoint, bool) string {
+			return func(_ training.Day, p coursePoint, asked bool) string {
+				breaks, walked, ok := strings.Cut(p.label, " in ")
+				if !asked || !ok {
+					return ""
+				}
+				word, _, _ := strings.Cut([]string{breaks, walked}[which], " ")
+				return word
+			}
+		}
+		under("breaks", part(0))
+		under("min", part(1))
+	}
 	if counts {
 		under("correct.", func(_ training.Day, p coursePoint, asked bool) string {
 			if asked && p.corrected > 0 {
