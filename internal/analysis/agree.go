@@ -17,8 +17,9 @@ type ScorerAgreement struct {
 	// nothing could be compared.
 	Rate, Low, High training.Num
 	// Kappa is agreement beyond chance with its 95 % interval. It is unknown
-	// when both scored every trial alike with one answer only, and its interval
-	// is unknown when they agree throughout (its standard error would be 0).
+	// when either of them gave one answer only (kappa would be 0 with a standard
+	// error of 0, whatever the other saw), and its interval is unknown when they
+	// agree throughout (its standard error would be 0).
 	Kappa, KappaLow, KappaHigh training.Num
 	// Enough is the convention: at least 80 % agreement.
 	Enough bool
@@ -27,7 +28,8 @@ type ScorerAgreement struct {
 	// OneSided counts trials that only one of them could score, or saw at all.
 	OneSided int
 	// Apart counts early answers and dogs already in position: not trials, so
-	// not compared. Tallies and walks cannot be compared trial by trial.
+	// not compared. Tallies and walks cannot be compared trial by trial. Each is
+	// the count of the scoring that has more of them.
 	Apart, Tallied, Walks int
 	// BothTimed counts trials with a latency from both, WithinOne those that
 	// differ by at most one second.
@@ -119,29 +121,35 @@ func Agreement(a, b training.Session, rule Rule) ScorerAgreement {
 	}
 	k := must(stats.Kappa([][]float64{table[0][:], table[1][:]}, 0.95))
 	r.Rate, r.Low, r.High = training.Known(k.Agree), training.Known(k.AgreeLower), training.Known(k.AgreeUpper)
-	r.Kappa = num(k.Kappa)
-	if r.Agreed < r.Compared {
+	if both := func(a, b float64) bool { return a > 0 && b > 0 }; both(table[0][0]+table[0][1], table[1][0]+table[1][1]) &&
+		both(table[0][0]+table[1][0], table[0][1]+table[1][1]) {
+		r.Kappa = num(k.Kappa)
+	}
+	if r.Kappa.Known && r.Agreed < r.Compared {
 		r.KappaLow, r.KappaHigh = num(k.Lower), num(k.Upper)
 	}
 	r.Enough = k.Agree >= agreementShare
 	return r
 }
 
-// comparable lists the trials that can be compared one by one.
+// comparable lists the trials that can be compared one by one, and counts the
+// others: of the scoring that has more of them, as both saw one session.
 func (r *ScorerAgreement) comparable(s training.Session) []*training.Trial {
 	var out []*training.Trial
+	apart, tallied, walks := 0, 0, 0
 	for i := range s.Trials {
 		t := &s.Trials[i]
 		switch t.Outcome {
 		case training.Early, training.Already:
-			r.Apart++
+			apart++
 		case training.Counted:
-			r.Tallied += t.Tally.Of
+			tallied += t.Tally.Of
 		case training.Walked:
-			r.Walks++
+			walks++
 		default:
 			out = append(out, t)
 		}
 	}
+	r.Apart, r.Tallied, r.Walks = max(r.Apart, apart), max(r.Tallied, tallied), max(r.Walks, walks)
 	return out
 }

@@ -364,6 +364,13 @@ func TestAgreementOfTwoScorers(t *testing.T) {
 	if g := Agreement(live, live, Rule{}); g.Agreed != g.Compared || g.KappaLow.Known {
 		t.Errorf("with herself: %+v", g)
 	}
+	// One who never scored a miss: kappa would be 0 whatever the other saw.
+	always, some := at(1, "09:00", "Maren", "yard", yes("sit"), yes("sit"), yes("sit")), at(1, "09:00", "Maren", "yard", yes("sit"), no("sit"), yes("sit"))
+	for _, pair := range [][2]training.Session{{always, some}, {some, always}} {
+		if g := Agreement(pair[0], pair[1], Rule{}); g.Agreed != 2 || g.Kappa.Known || g.KappaLow.Known || g.KappaHigh.Known {
+			t.Errorf("a scorer without a miss: %+v", g)
+		}
+	}
 	if g := Agreement(at(1, "09:00", "Maren", "yard"), live, Rule{}); g.Rate.Known || g.Kappa.Known {
 		t.Error("nothing compared gives no share")
 	}

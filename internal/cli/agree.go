@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"context"
+	"fmt"
 	"strconv"
 	"strings"
 
@@ -15,35 +17,25 @@ import (
 func newAgreeCommand(a *app) *cobra.Command {
 	var format string
 	cmd := &cobra.Command{
-		Use:   "agree SESSION SESSION",
+		Use:   "agree SESSION [SESSION]",
 		Short: "Compare two scorings of one session",
 		Long: `Compares trial by trial what two people scored in one session, and lists the trials
 they differ on. Kappa is agreement beyond chance. The usual convention is 80% or more,
 on at least a fifth of the sessions. Equal totals are not agreement and not shown.
 
 Log the second scoring as a note of the same dog and start with another scorer: it
-adds no trials to any figure.
+adds no trials to any figure. Name either of the two and the other is found; where a
+session was scored by three people, name two.
 
 ` + handleHelp,
-		Example: "  firstcue agree last last",
-		Args:    takes(2, 2, "two sessions' handles"), ValidArgsFunction: inOrder(a.completeSessions, a.completeSessions),
+		Example: "  firstcue agree 1a2b3c4d\n  firstcue agree 1a2b3c4d 5e6f7a8b",
+		Args:    takes(1, 2, "the handle of a session that two people scored"), ValidArgsFunction: inOrder(a.completeSessions, a.completeSessions),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			ctx := cmd.Context()
 			return a.reading(ctx, func(s *store.Store) error {
-				one, err := a.session(ctx, s, args[0])
+				one, two, err := a.twoScorings(ctx, s, args)
 				if err != nil {
 					return err
-				}
-				two, err := a.session(ctx, s, args[1])
-				if err != nil {
-					return err
-				}
-				if training.Key(one.Dog) != training.Key(two.Dog) {
-					return usagef("these are sessions of two dogs, %s and %s", one.Dog, two.Dog).try("two scorings of one session are compared")
-				}
-				if !one.Start.Equal(two.Start) {
-					a.warn("these sessions began at different times, %s and %s: are they one session?",
-						one.Start.Format("2006-01-02 15:04"), two.Start.Format("2006-01-02 15:04"))
 				}
 				k, err := s.Kennel(ctx)
 				if err != nil {
@@ -63,6 +55,70 @@ adds no trials to any figure.
 	}
 	formatVar(cmd, &format, "text", "json")
 	return cmd
+}
+
+// twoScorings finds the two sessions to be compared. The other scoring of a
+// session named alone is found; what is no second scoring of the first is
+// refused.
+func (a *app) twoScorings(ctx context.Context, s *store.Store, handles []string) (one, two training.Session, err error) {
+	if one, err = a.session(ctx, s, handles[0]); err != nil {
+		return one, two, err
+	}
+	others, err := otherScorings(ctx, s, one)
+	if err != nil {
+		return one, two, err
+	}
+	var named []string
+	for _, o := range others {
+		named = append(named, fmt.Sprintf("%s (%s)", report.ShortID(o.ID), scorerName(o)))
+	}
+	if len(handles) == 1 {
+		switch len(others) {
+		case 0:
+			return one, two, usagef("session %s has no second scoring", report.ShortID(one.ID)).
+				try("log the same dog and start once more with another scorer: firstcue log --scorer NAME NOTE")
+		case 1:
+			if others[0].Rescores == "" {
+				return others[0], one, nil // the first scoring stands first
+			}
+			return one, others[0], nil
+		}
+		return one, two, usagef("session %s was scored by several people: name two", report.ShortID(one.ID)).
+			try("the others: %s", strings.Join(named, ", "))
+	}
+	if two, err = a.session(ctx, s, handles[1]); err != nil {
+		return one, two, err
+	}
+	switch {
+	case one.ID == two.ID && len(others) == 0:
+		return one, two, usagef("one session, given twice, and it has no second scoring").
+			try("log the same dog and start once more with another scorer: firstcue log --scorer NAME NOTE")
+	case one.ID == two.ID:
+		return one, two, usagef("one session, given twice: name its other scoring, %s", strings.Join(named, " or "))
+	case training.Key(one.Dog) != training.Key(two.Dog):
+		return one, two, usagef("these are sessions of two dogs, %s and %s", one.Dog, two.Dog).try("two scorings of one session are compared")
+	case one.Day() != two.Day():
+		return one, two, usagef("these are sessions of two days, %s and %s", one.Day(), two.Day()).try("two scorings of one session are compared")
+	case !one.Start.Equal(two.Start):
+		return one, two, usagef("these sessions began at different times, %s and %s", one.Start.Format("15:04"), two.Start.Format("15:04")).
+			try("two scorings of one session are compared; if a start is wrong, firstcue session amend corrects it")
+	case one.Part != two.Part:
+		return one, two, usagef("these are two parts of one start, at %s with %s and at %s with %s", one.Place, one.Handler, two.Place, two.Handler).
+			try("two scorings of one part are compared")
+	}
+	return one, two, nil
+}
+
+// otherScorings are the sessions of the same dog, start and part.
+func otherScorings(ctx context.Context, s *store.Store, x training.Session) ([]training.Session, error) {
+	day, err := s.Sessions(ctx, store.Filter{Dog: x.Dog, From: x.Day(), To: x.Day()})
+	var out []training.Session
+	for _, o := range day {
+		if o.ID != x.ID && o.Start.Equal(x.Start) && o.Part == x.Part {
+			out = append(out, o)
+		}
+	}
+	return out, err
 }
 
 // sharedRule is the counting rule of the cues that the sessions have; where
@@ -90,6 +146,9 @@ func sharedRule(c analysis.CriteriaFunc, sessions ...training.Session) analysis.
 	}
 	return rule
 }
+
+// agreementShare is the usual convention for trial-by-trial agreement.
+const agreementShare = 0.80
 
 // scorerName is who scored a session.
 func scorerName(s training.Session) string {
@@ -125,15 +184,11 @@ func (a *app) writeAgreement(one, two training.Session, r analysis.ScorerAgreeme
 	if r.Compared == 0 {
 		a.printf("\nno trial was scored by both, so nothing can be compared\n")
 	} else {
-		a.printf("\nagreement  %s", report.Fraction(r.Agreed, r.Compared, r.Low, r.High, 0.8))
-		if r.Enough {
-			a.printf("   80%% or more, the usual convention\n")
-		} else {
-			a.printf("   under 80%%, the usual convention\n")
-		}
+		a.printf("\nagreement  %s", report.Fraction(r.Agreed, r.Compared, r.Low, r.High, agreementShare))
+		a.printf("   %s\n", convention(r))
 		switch {
 		case !r.Kappa.Known:
-			a.printf("kappa      not defined: every trial got one and the same answer\n")
+			a.printf("kappa      cannot be told, %s\n", whyNoKappa(r, first, second))
 		case r.KappaLow.Known:
 			a.printf("kappa      %s [%s-%s]\n", report.Number(r.Kappa.V), report.Number(r.KappaLow.V), report.Number(r.KappaHigh.V))
 		default:
@@ -165,6 +220,46 @@ func (a *app) writeAgreement(one, two training.Session, r analysis.ScorerAgreeme
 		rows = append(rows, []string{strconv.Itoa(p.Number), p.Cue, saidWord(p.AYes), marksOf(p.A), saidWord(p.BYes), marksOf(p.B)})
 	}
 	return writeFailed(report.Table(a.env.Stdout, []string{"trial", "cue", first, "as written", second, "as written"}, rows, []report.Align{report.Right}, a.options()))
+}
+
+// convention holds the agreement against the usual 80 %, and says so when so few
+// trials leave it open.
+func convention(r analysis.ScorerAgreement) string {
+	switch {
+	case !r.Enough:
+		return "under 80%, the usual convention"
+	case r.Low.V < agreementShare:
+		return "80% or more, the usual convention; but the interval's lower end is " + report.Percent(r.Low.V, agreementShare)
+	}
+	return "80% or more, the usual convention, and so is the lower end"
+}
+
+// whyNoKappa says which scorer gave one answer only: there is no agreement
+// beyond chance to be told apart then.
+func whyNoKappa(r analysis.ScorerAgreement, first, second string) string {
+	var yes, no [2]int
+	for _, p := range r.Pairs {
+		if !p.AYes.Known || !p.BYes.Known {
+			continue
+		}
+		for i, v := range []float64{p.AYes.V, p.BYes.V} {
+			if v > 0 {
+				yes[i]++
+			} else {
+				no[i]++
+			}
+		}
+	}
+	var said []string
+	for i, name := range []string{first, second} {
+		switch {
+		case no[i] == 0:
+			said = append(said, name+" scored no miss")
+		case yes[i] == 0:
+			said = append(said, name+" scored no answer")
+		}
+	}
+	return strings.Join(said, ", ")
 }
 
 type pairJSON struct {

@@ -51,6 +51,11 @@ func TestHelpExamples(t *testing.T) {
 	if len(incident) < 8 {
 		t.Fatal("the demo kennel has no open incident")
 	}
+	// Bram scores the session of Tarn that Ailsa scores here, for agree.
+	for _, scorer := range []string{"Ailsa", "Bram"} {
+		must("firstcue log -q --scorer " + scorer + " --text 'dog: Tarn; handler: Ailsa\nstart: 2026-03-19 08:00; place: paddock; leash: off; distraction: 1\nsit 3+'")
+	}
+	scored, scoredAgain := handleOf(t, s, "Tarn", "2026-03-19T08:00", ""), handleOf(t, s, "Tarn", "2026-03-19T08:00", "rescores")
 	ready, err := os.ReadFile(s.vars["FIRSTCUE_STORE"])
 	if err != nil {
 		t.Fatal(err)
@@ -65,6 +70,9 @@ func TestHelpExamples(t *testing.T) {
 			}
 			n++
 			command := strings.ReplaceAll(strings.ReplaceAll(b.command, "\\ ", " "), "\\\n", " ")
+			if strings.Contains(command, "agree") {
+				command = strings.NewReplacer("1a2b3c4d", scored, "5e6f7a8b", scoredAgain).Replace(command)
+			}
 			command = strings.ReplaceAll(command, "1a2b3c4d", map[bool]string{true: incident[len(incident)-8:], false: voided}[strings.Contains(command, "incident")])
 			run := func(empty bool) string {
 				e := newScript(t)

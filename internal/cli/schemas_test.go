@@ -234,6 +234,12 @@ func (s *script) answer(command string) string {
 // handle finds the dog's session of 08:00, or the second scoring of it.
 func handle(t *testing.T, s *script, dog, what string) string {
 	t.Helper()
+	return handleOf(t, s, dog, "2026-03-20T08:00", what)
+}
+
+// handleOf is handle for another start.
+func handleOf(t *testing.T, s *script, dog, start, what string) string {
+	t.Helper()
 	var list struct {
 		Sessions []struct {
 			ID, Start string
@@ -244,7 +250,7 @@ func handle(t *testing.T, s *script, dog, what string) string {
 		t.Fatal(err)
 	}
 	for _, x := range list.Sessions {
-		if strings.Contains(x.Start, "2026-03-20T08:00") && (x.Rescores != nil) == (what != "") {
+		if strings.Contains(x.Start, start) && (x.Rescores != nil) == (what != "") {
 			return x.ID[len(x.ID)-8:]
 		}
 	}
