@@ -180,6 +180,15 @@ func (p page) text(w io.Writer, o Options) error {
 				line(4, "  - ", s)
 			}
 		case terms:
+			if o.prose() < recordsBelow { // no room for labels beside the text
+				for _, t := range x {
+					if t[0] != "" {
+						line(2, "  ", t[0])
+					}
+					line(4, "", t[1])
+				}
+				continue
+			}
 			wide := 0
 			for _, t := range x {
 				wide = max(wide, cells(t[0]))

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -72,12 +73,16 @@ func ShortID(id string) string {
 	return id[len(id)-8:]
 }
 
-// SessionsTable lists sessions one a line, in the order given.
+// SessionsTable lists sessions one a line, in the order given. The dog is named
+// where there is more than one; the cues stand on a line of their own where the
+// width does not hold them in the row.
 func SessionsTable(w io.Writer, sessions []training.Session, o Options) error {
 	headers := []string{"Session", "Day", "Start", "Dog", "Handler", "Place", "Leash", "Distr.", "Trials", "Cues"}
 	align := []Align{Left, Left, Right, Left, Left, Left, Left, Right, Right, Left}
+	dogs := map[string]bool{}
 	rows := make([][]string, 0, len(sessions))
 	for _, s := range sessions {
+		dogs[training.Key(s.Dog)] = true
 		cues := tallyCues(s)
 		if s.Voided != "" {
 			cues = "WITHDRAWN: " + plain(s.Voided)
@@ -89,7 +94,30 @@ func SessionsTable(w io.Writer, sessions []training.Session, o Options) error {
 		rows = append(rows, []string{plain(ShortID(s.ID)), s.Day().String(), s.Start.Format("15:04"), plain(s.Dog), plain(s.Handler), plain(s.Place),
 			plain(string(s.Leash)), numberOf(s.Distraction), strconv.Itoa(n), cues})
 	}
-	return Table(w, headers, rows, align, o)
+	drop := func(i int) {
+		headers = slices.Delete(headers, i, i+1)
+		align = slices.Delete(align, i, i+1)
+		for j, r := range rows {
+			rows[j] = slices.Delete(r, i, i+1)
+		}
+	}
+	if len(dogs) == 1 {
+		drop(3)
+	}
+	need, _ := columnNeeds(headers, rows)
+	total := len(columnGap) * (len(need) - 1)
+	for _, n := range need {
+		total += n
+	}
+	if total <= o.width() {
+		return Table(w, headers, rows, align, o)
+	}
+	below := make([]string, len(rows))
+	for i, r := range rows {
+		below[i] = r[len(r)-1]
+	}
+	drop(len(headers) - 1)
+	return tableOver(w, headers, rows, align, below, o)
 }
 
 // tallyCues counts the trials of a session by cue, in order of first mention.

@@ -77,8 +77,16 @@ var narrow = sync.OnceFunc(func() { twwidth.SetEastAsian(false) })
 // Table writes rows under headers without borders, columns two blanks apart. A
 // header or row of another length than the first row is an error, not a table
 // with a hole. Lines of a cell are kept; a table wider than the width of o is
-// brought to it by wrapping text columns, the last one first.
+// brought to it by wrapping text columns, the last one first. Where that would
+// break words or numbers, and below 70 columns where more than the last column
+// would have to wrap, each row is a block of its own, a line for each cell.
 func Table(w io.Writer, headers []string, rows [][]string, align []Align, o Options) error {
+	return tableOver(w, headers, rows, align, nil, o)
+}
+
+// tableOver writes a table with a line of its own below each row, across all
+// columns; below is nil for none, and an empty text for none under that row.
+func tableOver(w io.Writer, headers []string, rows [][]string, align []Align, below []string, o Options) error {
 	narrow()
 	columns := len(headers)
 	for i, r := range rows {
@@ -91,6 +99,9 @@ func Table(w io.Writer, headers []string, rows [][]string, align []Align, o Opti
 	}
 	side := make([]Align, columns)
 	copy(side, align)
+	if asRecords(headers, rows, side, o.width()) {
+		return records(w, headers, rows, below, o)
+	}
 	widths := columnWidths(headers, rows, side, o.width())
 
 	var out bytes.Buffer
@@ -136,30 +147,120 @@ func Table(w io.Writer, headers []string, rows [][]string, align []Align, o Opti
 	if err := t.Render(); err != nil {
 		return err
 	}
-	_, err := io.WriteString(w, trimLines(out.String()))
+	text := trimLines(out.String())
+	if below != nil {
+		height := func(row []string) int {
+			n := 0
+			for i, c := range row {
+				n = max(n, len(wrapLines(c, widths[i])))
+			}
+			return n
+		}
+		lines := strings.SplitAfter(text, "\n")
+		at := height(headers)
+		b := strings.Join(lines[:at], "")
+		for i, r := range rows {
+			n := height(r)
+			b += strings.Join(lines[at:at+n], "")
+			at += n
+			if below[i] != "" {
+				for _, l := range wrapLines(below[i], o.width()-4) {
+					b += "    " + l + "\n"
+				}
+			}
+		}
+		text = b
+	}
+	_, err := io.WriteString(w, text)
 	return err
+}
+
+const (
+	// recordsBelow is the width under which a table that has to wrap more than
+	// its last column is written row by row.
+	recordsBelow = 70
+	// longWord is how long a word may be before it is broken rather than
+	// allowed to decide the form of a whole table.
+	longWord = 24
+	// readable is the least width in which a text still reads as one.
+	readable = 24
+)
+
+// asRecords reports that a table does not stand readably side by side.
+func asRecords(headers []string, rows [][]string, side []Align, most int) bool {
+	need, least := columnNeeds(headers, rows)
+	n := len(need)
+	gaps := len(columnGap) * (n - 1)
+	all, unbroken := gaps, gaps
+	for i := range need {
+		all += need[i]
+		if side[i] == Left {
+			unbroken += min(least[i], longWord)
+		} else {
+			unbroken += need[i]
+		}
+	}
+	if all <= most {
+		return false
+	}
+	if unbroken > most {
+		return true
+	}
+	last := all - need[n-1] + min(need[n-1], max(min(least[n-1], longWord), readable))
+	return most < recordsBelow && last > most
+}
+
+// records writes each row as a block: its first cell, and under it a line a
+// cell, each behind the header of its column. A cell with nothing in it has no
+// line.
+func records(w io.Writer, headers []string, rows [][]string, below []string, o Options) error {
+	var b strings.Builder
+	for n, r := range rows {
+		indent := 0
+		for i, c := range r {
+			if c = strings.TrimSpace(c); c == "" || c == none {
+				continue
+			}
+			if h := strings.ReplaceAll(headers[i], "\n", " "); h != "" {
+				c = h + ": " + c
+			}
+			paragraph(&b, c, indent, o.width())
+			indent = 2
+		}
+		if below != nil && below[n] != "" {
+			paragraph(&b, below[n], 2, o.width())
+		}
+		if indent > 0 && n < len(rows)-1 {
+			b.WriteString("\n")
+		}
+	}
+	_, err := io.WriteString(w, trimLines(b.String()))
+	return err
+}
+
+// paragraph writes a text indented, what is wrapped of it two columns further in.
+func paragraph(b *strings.Builder, s string, indent, width int) {
+	for i, part := range strings.Split(s, "\n") {
+		room := width - indent - 2
+		if i == 0 && cells(part) <= room+2 {
+			room += 2
+		}
+		for j, l := range wrapLines(part, room) {
+			pad := indent
+			if i > 0 || j > 0 {
+				pad += 2
+			}
+			b.WriteString(strings.Repeat(" ", pad) + l + "\n")
+		}
+	}
 }
 
 // columnWidths shares out the width: every column what it needs, and where that
 // is too much, text columns give way, the last first, none below its longest
-// word or 8 columns if words are longer than that.
+// word, so long as that is no longer than longWord.
 func columnWidths(headers []string, rows [][]string, side []Align, most int) []int {
 	n := len(headers)
-	need, least := make([]int, n), make([]int, n)
-	measure := func(row []string) {
-		for i, c := range row {
-			for _, line := range strings.Split(c, "\n") {
-				need[i] = max(need[i], cells(line))
-				for _, word := range words(line) {
-					least[i] = max(least[i], cells(word))
-				}
-			}
-		}
-	}
-	measure(headers)
-	for _, r := range rows {
-		measure(r)
-	}
+	need, least := columnNeeds(headers, rows)
 	total := len(columnGap) * (n - 1)
 	for i := range need {
 		total += need[i]
@@ -175,15 +276,37 @@ func columnWidths(headers []string, rows [][]string, side []Align, most int) []i
 			shrink(i, max(least[i], min(need[i], 24)))
 		}
 	}
-	for i := n - 1; i >= 0 && total > most; i-- {
-		if side[i] == Left {
-			shrink(i, max(min(least[i], 12), 8))
+	for _, floor := range []int{8, 0} {
+		for i := n - 1; i >= 0 && total > most; i-- {
+			if side[i] == Left {
+				shrink(i, max(min(least[i], longWord), floor))
+			}
 		}
 	}
 	for i := n - 1; i >= 0 && total > most; i-- {
 		shrink(i, 4)
 	}
 	return need
+}
+
+// columnNeeds measures the columns: the longest line of each, and its longest word.
+func columnNeeds(headers []string, rows [][]string) (need, least []int) {
+	need, least = make([]int, len(headers)), make([]int, len(headers))
+	measure := func(row []string) {
+		for i, c := range row {
+			for _, line := range strings.Split(c, "\n") {
+				need[i] = max(need[i], cells(line))
+				for _, word := range words(line) {
+					least[i] = max(least[i], cells(word))
+				}
+			}
+		}
+	}
+	measure(headers)
+	for _, r := range rows {
+		measure(r)
+	}
+	return need, least
 }
 
 // wrapLines breaks a text into lines of at most width columns at its blanks, and
