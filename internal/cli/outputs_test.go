@@ -56,15 +56,34 @@ func TestExportThenImport(t *testing.T) {
 	into := filepath.Join(s.dir, "second.db")
 	forms := []string{"", "--excel", "--excel --decimal-comma", "--separator tab"}
 	set := func(store string) { s.vars["FIRSTCUE_STORE"] = store }
+	write(t, filepath.Join(s.dir, "rich.txt"), []byte(`dog: Gorse; handler: Bram
+start: 2026-03-20 06:30; place: barn; leash: long line; distraction: 1; source: video; level: 7; reward: food
+come whistle 15m +0.9>4.8, -, +1>-
+stay 2:00 -45s, - 0:45 @6 +
+place 60s released 0:30
+down x:sat @verbal help:lure +, 8/10
+sit voice hand +1.25, early, already, ?
+heel 3:20 2- @6
+0:14.2 sit
+0:15.1 +
+1:10.5 come
+1:12 start
+1:17.3 +
+`))
+	s.must("firstcue log rich.txt")
 	trials := 0
 	for i, dog := range []string{"Gorse", "Nettle", "Quince", "Sorrel", "Tarn"} {
 		set(from)
 		s.must("firstcue export " + dog + " -o first.csv")
 		s.must("firstcue export " + dog + " " + forms[i%len(forms)] + " -o sheet.csv")
+		before := whatTheStoreHolds(t, s, dog)
 		set(into)
 		s.must("firstcue import sheet.csv --new")
 		if again := s.must("firstcue import sheet.csv --new"); !strings.Contains(again, "nothing") && !strings.Contains(again, "already") {
 			t.Errorf("%s: importing twice says\n%s", dog, again)
+		}
+		if after := whatTheStoreHolds(t, s, dog); before != after || len(before) < 1000 {
+			t.Errorf("%s: %s", dog, firstDifference(before, after))
 		}
 		s.must("firstcue export " + dog + " -o second.csv")
 		one, two := trialRows(t, read(t, s.dir, "first.csv")), trialRows(t, read(t, s.dir, "second.csv"))
@@ -76,6 +95,29 @@ func TestExportThenImport(t *testing.T) {
 	if trials < 800 {
 		t.Errorf("only %d trials went out and in", trials)
 	}
+}
+
+// whatTheStoreHolds returns a dog's sessions as the store has them, without what
+// is given anew or not in a trials file: identifier, revision, note and remarks.
+func whatTheStoreHolds(t *testing.T, s *script, dog string) string {
+	t.Helper()
+	var list struct{ Sessions []map[string]any }
+	if err := json.Unmarshal([]byte(s.answer("firstcue sessions "+dog+" --all --format json")), &list); err != nil {
+		t.Fatal(err)
+	}
+	for _, x := range list.Sessions {
+		for _, k := range []string{"id", "revision", "note", "remarks"} {
+			if _, ok := x[k]; !ok {
+				t.Fatalf("a session has no %q", k)
+			}
+			delete(x, k)
+		}
+	}
+	text, err := json.MarshalIndent(list.Sessions, "", " ")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(text)
 }
 
 // trialRows returns the rows of a trials file without what an import gives anew:
