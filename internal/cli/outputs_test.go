@@ -290,3 +290,28 @@ func TestNightlyWhileOthersLog(t *testing.T) {
 	}
 	t.Logf("%d reports while %d notes were logged", reports, notes)
 }
+
+// TestOutputsComplete presses Tab behind the commands that write: recheck
+// offers the dogs that went home and no others.
+func TestOutputsComplete(t *testing.T) {
+	s := demoKennel(t)
+	s.must("firstcue dog home Thistle")
+	for _, c := range []struct{ command, want string }{
+		{"recheck ''", "Thistle\twent home 2026-03-20\n:4\n"},
+		{"progress Tarn le", "leave it\tresponse\n:4\n"},
+		{"progress Tarn come ''", ":4\n"},
+		{"packet G", "Gorse\tdue 2026-03-28\n:4\n"},
+		{"export N", "Nettle\tdue 2026-04-09\n:4\n"},
+		{"export Tarn --separator ''", ",\n;\ntab\n:4\n"},
+		{"export Tarn --format ''", "csv\njsonl\n:4\n"},
+		{"export --vtt las", "last\tthe session that began last\n:36\n"},
+		{"nightly --format ''", "text\nmarkdown\nhtml\ncsv\njson\n:4\n"},
+		{"nightly ''", ":4\n"},
+	} {
+		got := s.run("firstcue __complete "+c.command, nil)
+		got, _, _ = strings.Cut(got, "Completion ended")
+		if got != c.want {
+			t.Errorf("Tab after %q:\n%s\nwant:\n%s", c.command, got, c.want)
+		}
+	}
+}
