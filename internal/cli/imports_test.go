@@ -25,6 +25,8 @@ var allowed = map[string][]string{
 	"internal/sheet":             {"internal/training", "internal/note", "golang.org/x/text"},
 	"internal/live":              {"internal/training", "internal/note", "golang.org/x/term", "github.com/clipperhouse/displaywidth"},
 	"internal/store":             {"internal/training", "modernc.org/sqlite", "github.com/google/uuid"},
+	"internal/store/generate":    {"internal/store", "internal/training"},
+	"internal/store/measure":     {},
 	"internal/analysis":          {"internal/training", "internal/stats"},
 	"internal/analysis/simulate": {"internal/analysis", "internal/training", "internal/stats", "gonum.org/v1/gonum"},
 	"internal/report":            {"internal/training", "internal/analysis", "github.com/olekukonko/tablewriter", "github.com/clipperhouse/displaywidth"},
