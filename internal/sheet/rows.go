@@ -503,7 +503,9 @@ func (x *reader) resolve(c *context) {
 	if d, ok := x.dogs[training.Key(c.values[Dog])]; ok {
 		c.dog = d
 		c.values[Dog] = d.Name
-		c.generic = len(d.Holds) == 0 && !d.RewardOnly && d.Born == 0 && len(d.Words) == 0 && d.Device == "" && len(d.Boardings) == 0
+		// Of boardings note only asks whether the dog had arrived.
+		_, here := d.Boarding(training.DayOf(c.moment.Time))
+		c.generic = len(d.Holds) == 0 && !d.RewardOnly && d.Born == 0 && len(d.Words) == 0 && d.Device == "" && (here || len(d.Boardings) == 0)
 	} else {
 		c.generic = false
 	}
