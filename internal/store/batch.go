@@ -208,7 +208,7 @@ func (t *tx) undoNames(res *UndoResult) error {
 		if err != nil {
 			return err
 		}
-		if p.Sessions > 0 || p.Dogs > 0 {
+		if p.Sessions+p.Dogs+p.Incidents > 0 {
 			continue
 		}
 		if err := t.remove(m.k, e); err != nil {

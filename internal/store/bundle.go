@@ -246,6 +246,17 @@ type MergeResult struct {
 	Sessions  int    // not here before
 	Revisions int    // new forms of sessions, those of new sessions among them
 	Known     int    // lines that were here already
+	// Differ are the entries of which this store and the other said different
+	// things, in order of kind and name.
+	Differ []Difference
+}
+
+// Difference is a field of an entry that two stores said differently.
+type Difference struct {
+	List        List   // Handlers or Places
+	Name        string // as it is now
+	Here, There string // owner, trainer, outsider; on property, off property
+	Kept        string // one of the two
 }
 
 // MergeBundle adds what an exchange file holds and this store does not: all of
@@ -308,6 +319,7 @@ func (t *tx) merge(in io.Reader) (MergeResult, error) {
 	}
 	res.Writer = h.Writer
 	touched := map[kind]map[string]bool{}
+	said := map[kind]map[string]*saidTwice{aHandler: {}, aPlace: {}}
 	settled := false
 	sessions := map[string]*held{}
 	for {
@@ -343,6 +355,16 @@ func (t *tx) merge(in io.Reader) (MergeResult, error) {
 			}
 			if c.hash() != c.ID {
 				return res, bad("the change does not match its hash; the file was altered")
+			}
+			if of := said[c.Kind]; of != nil {
+				if of[c.Entity] == nil {
+					before, err := t.changesOf(c.Kind, c.Entity)
+					if err != nil {
+						return res, err
+					}
+					of[c.Entity] = &saidTwice{here: before}
+				}
+				of[c.Entity].there = append(of[c.Entity].there, *c)
 			}
 			if fresh, err = t.fresh("SELECT 1 FROM change WHERE id = ?", c.ID); err == nil && fresh {
 				res.Changes++
@@ -397,7 +419,69 @@ func (t *tx) merge(in io.Reader) (MergeResult, error) {
 			return res, err
 		}
 	}
+	for _, k := range []kind{aHandler, aPlace} {
+		list, err := t.differences(k, said[k], touched[k])
+		if err != nil {
+			return res, err
+		}
+		res.Differ = append(res.Differ, list...)
+	}
 	return res, t.flush()
+}
+
+// saidTwice is what two stores said of one entry before they were joined.
+type saidTwice struct{ here, there []change }
+
+// differences lists what the two stores said differently, of the entries of
+// which the other brought something new.
+func (t *tx) differences(k kind, said map[string]*saidTwice, touched map[string]bool) ([]Difference, error) {
+	value := func(changes []change) (name, field string, err error) {
+		f := fields(k)
+		if err := decode(fold(changes), f); err != nil {
+			return "", "", err
+		}
+		switch f := f.(type) {
+		case *handlerFields:
+			field = string(f.Role)
+		case *placeFields:
+			field = "on property"
+			if f.OffProperty {
+				field = "off property"
+			}
+		}
+		nm := namedOf(f)
+		if nm.Gone {
+			field = ""
+		}
+		return nm.Name, field, nil
+	}
+	var out []Difference
+	for id, x := range said {
+		if !touched[id] || len(x.here) == 0 {
+			continue
+		}
+		_, here, err := value(x.here)
+		if err != nil {
+			return nil, err
+		}
+		_, there, err := value(x.there)
+		if err != nil {
+			return nil, err
+		}
+		all, err := t.changesOf(k, id)
+		if err != nil {
+			return nil, err
+		}
+		name, kept, err := value(all)
+		if err != nil {
+			return nil, err
+		}
+		if here != "" && there != "" && kept != "" && here != there {
+			out = append(out, Difference{List: string(k), Name: name, Here: here, There: there, Kept: kept})
+		}
+	}
+	slices.SortFunc(out, func(a, b Difference) int { return byName(a.Name, b.Name) })
+	return out, nil
 }
 
 func (t *tx) fresh(q, id string) (bool, error) {
@@ -513,32 +597,9 @@ type Conflict struct {
 func (s *Store) Conflicts(ctx context.Context) ([]Conflict, error) {
 	var out []Conflict
 	err := s.read(ctx, func(t *tx) error {
-		list, err := t.heldWhere("s.n IN (SELECT session FROM revision GROUP BY session HAVING count(*) > 1)")
-		if err != nil {
+		var err error
+		if out, err = t.conflicts(0); err != nil {
 			return err
-		}
-		for _, h := range list {
-			heads, err := t.heads(h.n)
-			if err != nil {
-				return err
-			}
-			if len(heads) < 2 {
-				continue
-			}
-			all, err := t.history(h)
-			if err != nil {
-				return err
-			}
-			var c Conflict
-			for _, r := range all {
-				// Those who said the same are of one mind.
-				if slices.Contains(heads, r.ID) && !slices.ContainsFunc(c.Heads, func(o Revision) bool { return o.Voided == r.Voided && same(o.Session, r.Session) }) {
-					c.Heads = append(c.Heads, r)
-				}
-			}
-			if len(c.Heads) > 1 {
-				out = append(out, c)
-			}
 		}
 		twins, err := t.heldWhere(`s.standing = 1 AND EXISTS (SELECT 1 FROM session o JOIN entry x ON x.n = o.dog
 			WHERE o.start_ms = s.start_ms AND o.n <> s.n AND o.standing = 1 AND o.dog IN (SELECT y.n FROM entry y WHERE y.shown = (SELECT shown FROM entry WHERE n = s.dog)))`)
@@ -572,8 +633,77 @@ func (s *Store) Conflicts(ctx context.Context) ([]Conflict, error) {
 	return out, err
 }
 
-// Settle puts one form of a session in force, by the id of its revision, and
-// ends the conflict.
+// conflicts lists the sessions of a dog (0 = of all) that have two forms.
+func (t *tx) conflicts(dog int64) ([]Conflict, error) {
+	several, args := "r.session IN (SELECT session FROM revision GROUP BY session HAVING count(*) > 1)", []any{}
+	if dog != 0 {
+		several, args = "r.session IN (SELECT n FROM session WHERE dog IN (SELECT n FROM entry WHERE shown = ?))", []any{dog}
+	}
+	heads, err := t.headsWhere(several, args...)
+	if err != nil {
+		return nil, err
+	}
+	var numbers []int64
+	for n, list := range heads {
+		first := list[0]
+		if slices.ContainsFunc(list, func(x head) bool { return x.content != first.content || x.voided != first.voided }) {
+			numbers = append(numbers, n)
+		}
+	}
+	var out []Conflict
+	slices.Sort(numbers)
+	for _, n := range numbers {
+		list, err := t.heldWhere("s.n = ?", n)
+		if err != nil {
+			return nil, err
+		}
+		if len(list) != 1 {
+			return nil, errTorn
+		}
+		all, err := t.history(list[0])
+		if err != nil {
+			return nil, err
+		}
+		var c Conflict
+		for _, r := range all {
+			if !slices.ContainsFunc(heads[n], func(x head) bool { return x.id == r.ID }) {
+				continue
+			}
+			// Those who said the same are of one mind; the one in force speaks
+			// for them.
+			i := slices.IndexFunc(c.Heads, func(o Revision) bool { return o.Voided == r.Voided && same(o.Session, r.Session) })
+			switch {
+			case i < 0:
+				c.Heads = append(c.Heads, r)
+			case r.Shown:
+				c.Heads[i] = r
+			}
+		}
+		if len(c.Heads) > 1 {
+			out = append(out, c)
+		}
+	}
+	// By start and id: the number of a session is that of this file alone.
+	slices.SortFunc(out, func(a, b Conflict) int {
+		x, y := a.Heads[0].Session, b.Heads[0].Session
+		return cmp.Or(x.Start.Compare(y.Start), cmp.Compare(x.ID, y.ID))
+	})
+	return out, nil
+}
+
+// unsettled returns the ids of the dog's sessions that have two forms.
+func (t *tx) unsettled(dog int64) ([]string, error) {
+	list, err := t.conflicts(dog)
+	var ids []string
+	for _, c := range list {
+		ids = append(ids, c.Heads[0].Session.ID)
+	}
+	return ids, err
+}
+
+// Settle puts one form of a session in force, by the id of its revision or the
+// last characters of it, at least four, and ends the conflict. Any form of the
+// history will do.
 func (s *Store) Settle(ctx context.Context, idOrSuffix, revisionID, why string) (training.Session, error) {
 	var out training.Session
 	err := s.write(ctx, func(t *tx) error {
@@ -581,12 +711,18 @@ func (s *Store) Settle(ctx context.Context, idOrSuffix, revisionID, why string) 
 		if err != nil {
 			return err
 		}
-		list, err := t.sessions("FROM revision r JOIN session s ON s.n = r.session WHERE r.session = ? AND r.id = ?", h.n, revisionID)
+		if len(revisionID) < 4 {
+			return fail(ErrInvalid, "%q is too short for a form of a session; firstcue session history %s names them", revisionID, Short(h.id))
+		}
+		list, err := t.sessions("FROM revision r JOIN session s ON s.n = r.session WHERE r.session = ? AND substr(r.id, -length(?2)) = lower(?2)", h.n, revisionID)
 		if err != nil {
 			return err
 		}
 		if len(list) == 0 {
-			return fail(ErrNotFound, "session %s has no revision %s", Short(h.id), revisionID)
+			return fail(ErrNotFound, "session %s has no form %s; firstcue session history %s names them", Short(h.id), revisionID, Short(h.id))
+		}
+		if len(list) > 1 {
+			return fail(ErrAmbiguous, "%d forms of session %s end in %s; give more of the id", len(list), Short(h.id), revisionID)
 		}
 		r, err := t.revisionOf(&list[0])
 		if err != nil {
@@ -594,7 +730,7 @@ func (s *Store) Settle(ctx context.Context, idOrSuffix, revisionID, why string) 
 		}
 		b := t.newBatch("amend", "")
 		r.Session, r.Batch, r.Why = h.id, b.ID, cmp.Or(why, "settled")
-		if err := t.revise(h, r); err != nil {
+		if err := t.reviseIn(h, r, true); err != nil {
 			return err
 		}
 		if err := t.addBatch(b, true); err != nil {

@@ -228,15 +228,27 @@ func object(v any) map[string]json.RawMessage {
 	return m
 }
 
+// guessed reports whether a change only guessed a field: a name that came with a
+// note gets the role and the ground that most have, and nobody said so.
+func (c *change) guessed(field string) bool {
+	return c.Batch != "" && (c.Kind == aHandler && field == "role" || c.Kind == aPlace && field == "offProperty")
+}
+
 // fold puts the changes of one entity one over the other, in the order in which
-// changesOf gives them.
+// changesOf gives them. A guess never goes over what somebody entered, whenever
+// that was.
 func fold(changes []change) map[string]json.RawMessage {
 	m := map[string]json.RawMessage{}
+	entered := map[string]bool{}
 	for _, c := range changes {
 		var part map[string]json.RawMessage
 		if json.Unmarshal(c.Content, &part) == nil {
 			for k, v := range part {
-				m[k] = v
+				guess := c.guessed(k)
+				if guess && entered[k] {
+					continue
+				}
+				m[k], entered[k] = v, !guess
 			}
 		}
 	}
@@ -279,8 +291,9 @@ func (t *tx) state(k kind, entity string, dst any) (found bool, err error) {
 }
 
 // set writes what is new in fields as one change of the entity and brings the
-// tables up to date. Nothing new, nothing written.
-func (t *tx) set(k kind, entity string, now any, said string) (changed bool, err error) {
+// tables up to date. Nothing new, nothing written, but for the stated fields: what
+// was a guess so far is entered by saying it again.
+func (t *tx) set(k kind, entity string, now any, said string, stated ...string) (changed bool, err error) {
 	if err := checkText(k, now); err != nil {
 		return false, err
 	}
@@ -295,7 +308,7 @@ func (t *tx) set(k kind, entity string, now any, said string) (changed bool, err
 	was, is := object(old), object(now)
 	part := map[string]json.RawMessage{}
 	for name, v := range is {
-		if !bytes.Equal(v, was[name]) && !(empty(v) && empty(was[name])) {
+		if !bytes.Equal(v, was[name]) && !(empty(v) && empty(was[name])) || slices.Contains(stated, name) && !entered(before, name) {
 			part[name] = v
 		}
 	}
@@ -310,6 +323,14 @@ func (t *tx) set(k kind, entity string, now any, said string) (changed bool, err
 		return false, err
 	}
 	return true, t.settle(k, []string{entity})
+}
+
+// entered reports whether somebody said what the field is.
+func entered(changes []change, field string) bool {
+	return slices.ContainsFunc(changes, func(c change) bool {
+		var part map[string]json.RawMessage
+		return !c.guessed(field) && json.Unmarshal(c.Content, &part) == nil && part[field] != nil
+	})
 }
 
 func empty(v json.RawMessage) bool { return len(v) == 0 || string(v) == "null" || string(v) == "[]" }

@@ -9,41 +9,88 @@ import (
 )
 
 // incidents reads those of one dog (0 = of all) up to the day, with those closed
-// by then; in order of day. Those of a voided session are left out.
+// by then; in order of day.
+//
+// What was noted in any form of a session counts, also when the form in force no
+// longer says it or the session was withdrawn: an incident goes off the list by
+// being closed and in no other way. Of the same words in one session, the form
+// that says them most often counts.
 func (t *tx) incidents(dog int64, asOf training.Day) ([]training.Incident, error) {
 	var out []training.Incident
-	add := func(scan func(...any) error) error {
-		var x training.Incident
-		var day int64
-		var closed *int64
-		if err := scan(&x.ID, &x.Session, &x.Dog, &day, &x.Text, &closed, &x.Outcome); err != nil {
-			return err
-		}
+	add := func(x training.Incident, day int64, closed *int64) {
 		x.Day, x.Closed = training.Day(day), training.Day(deref(closed))
 		if asOf != 0 {
 			if x.Day > asOf {
-				return nil
+				return
 			}
 			if x.Closed > asOf {
 				x.Closed, x.Outcome = 0, ""
 			}
 		}
 		out = append(out, x)
-		return nil
 	}
-	noted, entered, args := "", "", []any{}
+	type noted struct {
+		training.Incident
+		day    int64
+		closed *int64
+	}
+	type words struct{ session, text string }
+	forms := map[words]map[int64][]noted{} // by number of the revision
+	shown := map[words]int{}               // how often the form in force says it
+	var order []words
+	// The order of the joins is that of the rows to look at: few sessions of one
+	// dog, or the few remarks that are incidents.
+	from, args := "remark m CROSS JOIN revision r ON r.n = m.revision CROSS JOIN session s ON s.n = r.session", []any{}
+	mine, entered := "", ""
 	if dog != 0 {
-		noted, entered, args = "WHERE s.dog IN (SELECT n FROM entry WHERE shown = ?) AND", "WHERE i.dog IN (SELECT n FROM entry WHERE shown = ?)", []any{dog}
-	} else {
-		noted = "WHERE"
+		from, args = "session s CROSS JOIN revision r ON r.session = s.n CROSS JOIN remark m ON m.revision = r.n", []any{dog}
+		mine, entered = "s.dog IN (SELECT n FROM entry WHERE shown = ?) AND", "WHERE i.dog IN (SELECT n FROM entry WHERE shown = ?)"
 	}
-	err := t.each(add, `SELECT m.incident, s.id, e.name, s.day, m.text, c.closed, coalesce(c.outcome, '')
-		FROM session s JOIN remark m ON m.revision = s.shown JOIN entry d ON d.n = s.dog JOIN entry e ON e.n = d.shown LEFT JOIN closing c ON c.incident = m.incident
-		`+noted+` s.standing = 1 AND m.incident IS NOT NULL`, args...)
+	err := t.each(func(scan func(...any) error) error {
+		var x noted
+		var rev int64
+		var force bool
+		if err := scan(&rev, &force, &x.ID, &x.Session, &x.Dog, &x.day, &x.Text, &x.closed, &x.Outcome); err != nil {
+			return err
+		}
+		w := words{x.Session, x.Text}
+		if forms[w] == nil {
+			forms[w] = map[int64][]noted{}
+			order = append(order, w)
+		}
+		forms[w][rev] = append(forms[w][rev], x)
+		if force {
+			shown[w]++
+		}
+		return nil
+	}, `SELECT r.n, r.n = s.shown AND s.standing = 1, m.incident, s.id, e.name, s.day, m.text, c.closed, coalesce(c.outcome, '')
+		FROM `+from+` JOIN entry d ON d.n = s.dog JOIN entry e ON e.n = d.shown LEFT JOIN closing c ON c.incident = m.incident
+		WHERE `+mine+` m.incident IS NOT NULL ORDER BY r.n, m.position`, args...)
 	if err != nil {
 		return nil, err
 	}
-	err = t.each(add, `SELECT i.id, '', e.name, i.day, i.text, c.closed, coalesce(c.outcome, '')
+	for _, w := range order {
+		var most []noted
+		for _, list := range forms[w] {
+			if len(list) > len(most) { // as many give the same ids
+				most = list
+			}
+		}
+		for i, x := range most {
+			x.Dropped = i >= shown[w]
+			add(x.Incident, x.day, x.closed)
+		}
+	}
+	err = t.each(func(scan func(...any) error) error {
+		var x training.Incident
+		var day int64
+		var closed *int64
+		err := scan(&x.ID, &x.Dog, &day, &x.Text, &closed, &x.Outcome)
+		if err == nil {
+			add(x, day, closed)
+		}
+		return err
+	}, `SELECT i.id, e.name, i.day, i.text, c.closed, coalesce(c.outcome, '')
 		FROM incident i JOIN entry d ON d.n = i.dog JOIN entry e ON e.n = d.shown LEFT JOIN closing c ON c.incident = i.id `+entered, args...)
 	slices.SortFunc(out, func(a, b training.Incident) int {
 		return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.ID, b.ID))
@@ -52,7 +99,7 @@ func (t *tx) incidents(dog int64, asOf training.Day) ([]training.Incident, error
 }
 
 // Incidents returns the incidents of a dog, or of all dogs for "", in order of
-// day: those noted with "!" in sessions that stand, and those entered by
+// day: those noted with "!" in any form of a session, and those entered by
 // themselves.
 func (s *Store) Incidents(ctx context.Context, dog string) ([]training.Incident, error) {
 	var out []training.Incident

@@ -71,7 +71,7 @@ func cleanName(k kind, name string) (string, error) {
 
 // putEntry adds or changes a named entry and returns its id. An empty id is a
 // new entry; its name and aliases must be free.
-func (t *tx) putEntry(k kind, id string, f any) (string, error) {
+func (t *tx) putEntry(k kind, id string, f any, stated ...string) (string, error) {
 	nm := namedOf(f)
 	name, err := cleanName(k, nm.Name)
 	if err != nil {
@@ -119,32 +119,34 @@ func (t *tx) putEntry(k kind, id string, f any) (string, error) {
 			return "", err
 		}
 	}
-	_, err = t.set(k, id, f, fmt.Sprintf("%s %s %s", k, name, said))
+	_, err = t.set(k, id, f, fmt.Sprintf("%s %s %s", k, name, said), stated...)
 	return id, err
 }
 
 // PutHandler adds the handler, or changes the one with its ID. It returns the
-// handler as stored.
-func (s *Store) PutHandler(ctx context.Context, h training.Handler) (training.Handler, error) {
-	err := s.write(ctx, func(t *tx) (err error) { h.ID, err = t.putHandler(h); return })
+// handler as stored. With "role" stated, a role that was only guessed when a note
+// brought the name is entered from now on, and a merge keeps it.
+func (s *Store) PutHandler(ctx context.Context, h training.Handler, stated ...string) (training.Handler, error) {
+	err := s.write(ctx, func(t *tx) (err error) { h.ID, err = t.putHandler(h, stated...); return })
 	return h, err
 }
 
-func (t *tx) putHandler(h training.Handler) (string, error) {
+func (t *tx) putHandler(h training.Handler, stated ...string) (string, error) {
 	if h.Role != "" && !slices.Contains(training.Roles, h.Role) {
 		return "", fail(ErrInvalid, "%q is no role: trainer, owner or outsider", h.Role)
 	}
-	return t.putEntry(aHandler, h.ID, &handlerFields{named: named{Name: h.Name, Aliases: h.Aliases}, Role: h.Role})
+	return t.putEntry(aHandler, h.ID, &handlerFields{named: named{Name: h.Name, Aliases: h.Aliases}, Role: h.Role}, stated...)
 }
 
-// PutPlace adds the place, or changes the one with its ID.
-func (s *Store) PutPlace(ctx context.Context, p training.Place) (training.Place, error) {
-	err := s.write(ctx, func(t *tx) (err error) { p.ID, err = t.putPlace(p); return })
+// PutPlace adds the place, or changes the one with its ID. With "offProperty"
+// stated, ground that was only guessed is entered from now on.
+func (s *Store) PutPlace(ctx context.Context, p training.Place, stated ...string) (training.Place, error) {
+	err := s.write(ctx, func(t *tx) (err error) { p.ID, err = t.putPlace(p, stated...); return })
 	return p, err
 }
 
-func (t *tx) putPlace(p training.Place) (string, error) {
-	return t.putEntry(aPlace, p.ID, &placeFields{named: named{Name: p.Name, Aliases: p.Aliases}, OffProperty: p.OffProperty})
+func (t *tx) putPlace(p training.Place, stated ...string) (string, error) {
+	return t.putEntry(aPlace, p.ID, &placeFields{named: named{Name: p.Name, Aliases: p.Aliases}, OffProperty: p.OffProperty}, stated...)
 }
 
 // PutDevice adds the device, or changes the one with its ID.

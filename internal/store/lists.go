@@ -64,6 +64,9 @@ type JoinPreview struct {
 	Sessions   int    // standing sessions that name From
 	Trials     int    // trials of them that name From: cues and devices
 	Dogs       int    // dogs whose lists name From
+	Incidents  int    // a dog: its incidents, noted or entered
+	// With is what goes with a dog that is taken off the list: "1 stay, 2 holds".
+	With string
 }
 
 // PreviewJoin counts what Join would touch, and refuses what Join would refuse.
@@ -180,13 +183,58 @@ func (t *tx) uses(k kind, n int64) (JoinPreview, error) {
 		aPlace:   "SELECT dog FROM goal WHERE place " + mine,
 		aDevice:  "SELECT n AS dog FROM dog WHERE device " + mine,
 		aCue:     "SELECT dog FROM goal WHERE cue " + mine + " UNION SELECT dog FROM cue_word WHERE cue " + mine + " UNION SELECT dog FROM setting WHERE cue " + mine + " UNION SELECT h.dog FROM hold h JOIN hold_cue c ON c.hold = h.id WHERE c.cue " + mine,
-		aDog:     "SELECT dog FROM boarding WHERE dog " + mine + " UNION SELECT dog FROM hold WHERE dog " + mine + " UNION SELECT dog FROM incident WHERE dog " + mine,
 	}[k]
-	_, err := t.one("SELECT count(*) FROM ("+dogs+")", []any{n}, &p.Dogs)
+	if k != aDog {
+		_, err := t.one("SELECT count(*) FROM ("+dogs+")", []any{n}, &p.Dogs)
+		return p, err
+	}
+	noted, err := t.incidents(n, 0)
+	p.Incidents = len(noted)
+	for _, x := range []struct{ table, one string }{{"boarding", "stay"}, {"hold", "hold"}, {"goal", "goal"}, {"cue_word", "cue word"}} {
+		var c int
+		if err == nil {
+			_, err = t.one("SELECT count(*) FROM "+x.table+" WHERE dog "+mine, []any{n}, &c)
+		}
+		if c > 0 {
+			if p.With != "" {
+				p.With += ", "
+			}
+			p.With += counted(c, x.one)
+		}
+	}
 	return p, err
 }
 
-// Remove takes an entry that nothing names off its list; the journal keeps it.
+// counted is a number with its noun.
+func counted(n int, one string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %ss", n, one)
+}
+
+// Uses counts where an entry is named: what Remove would refuse, and for a dog
+// what would go with it.
+func (s *Store) Uses(ctx context.Context, list List, name string) (JoinPreview, error) {
+	var p JoinPreview
+	err := s.read(ctx, func(t *tx) error {
+		k, err := listKind(list)
+		if err != nil {
+			return err
+		}
+		e, err := t.need(k, name)
+		if err != nil {
+			return err
+		}
+		p, err = t.uses(k, e.n)
+		p.From = e.name
+		return err
+	})
+	return p, err
+}
+
+// Remove takes an entry that nothing names off its list; the journal keeps it. A
+// dog's stays, holds, goals and words go with it, but no session or incident.
 func (s *Store) Remove(ctx context.Context, list List, name string) error {
 	return s.write(ctx, func(t *tx) error {
 		k, err := listKind(list)
@@ -201,8 +249,12 @@ func (s *Store) Remove(ctx context.Context, list List, name string) error {
 		if err != nil {
 			return err
 		}
-		if p.Sessions > 0 || p.Dogs > 0 {
-			return fail(ErrInvalid, "the %s %s is named in %d sessions and by %d dogs; it stays", k, e.name, p.Sessions, p.Dogs)
+		if p.Sessions+p.Dogs+p.Incidents > 0 {
+			by := "by " + counted(p.Dogs, "dog")
+			if k == aDog {
+				by = counted(p.Incidents, "incident")
+			}
+			return fail(ErrInvalid, "the %s %s is named in %s and %s; it stays", k, e.name, counted(p.Sessions, "session"), by)
 		}
 		return t.remove(k, e)
 	})
@@ -246,7 +298,7 @@ func (s *Store) Events(ctx context.Context, limit int) ([]Event, error) {
 		}, `SELECT at, writer, said, batch FROM (
 			SELECT at, tick, writer, said, batch, id FROM change
 			UNION ALL SELECT at, CAST(round((julianday(at) - 2440587.5) * 86400000) AS INTEGER), writer, kind || CASE WHEN name <> '' THEN ' ' || name ELSE '' END || ': ' ||
-				(SELECT count(DISTINCT session) FROM revision r WHERE r.batch = b.id) || ' sessions', id, id FROM batch b)
+				(SELECT count(DISTINCT session) || CASE count(DISTINCT session) WHEN 1 THEN ' session' ELSE ' sessions' END FROM revision r WHERE r.batch = b.id), id, id FROM batch b)
 			ORDER BY tick DESC, id DESC LIMIT ?`, limit)
 	})
 	return out, err

@@ -345,6 +345,18 @@ func (t *tx) logAgain(got loggedKey, mine *held, r *revision, s *training.Sessio
 		got.Session = was
 		return got, nil
 	}
+	if !undone {
+		// The note of the other laptop, logged here too, is one of two forms to
+		// choose from and not a correction.
+		heads, err := t.heads(mine.n)
+		if err != nil {
+			return got, err
+		}
+		if len(heads) > 1 && slices.ContainsFunc(heads, func(x head) bool { return x.content == r.content && x.voided == "" }) {
+			got.Session = was
+			return got, nil
+		}
+	}
 	got.What, got.Previous = Amended, &was
 	if undone {
 		got.What = Stored
@@ -378,8 +390,13 @@ func (t *tx) listed(s training.Session) (training.Session, error) {
 	return s, err
 }
 
-// revise adds r as the next revision of h, stamped here and now.
-func (t *tx) revise(h *held, r *revision) error {
+// revise adds r as the next revision of h, stamped here and now. Where two stores
+// said the session differently it goes on from the form in force and leaves the
+// other to be settled.
+func (t *tx) revise(h *held, r *revision) error { return t.reviseIn(h, r, false) }
+
+// reviseIn is revise; settles says that whoever made r chose between all forms.
+func (t *tx) reviseIn(h *held, r *revision, settles bool) error {
 	r.Number, r.Parents = h.number+1, ""
 	if h.n != 0 {
 		if err := t.flush(); err != nil {
@@ -389,28 +406,98 @@ func (t *tx) revise(h *held, r *revision) error {
 		if err != nil {
 			return err
 		}
-		r.Parents = strings.Join(heads, " ")
+		if !settles && len(heads) > 1 {
+			if heads, err = t.likeShown(h, heads); err != nil {
+				return err
+			}
+		}
+		var ids []string
+		for _, x := range heads {
+			ids = append(ids, x.id)
+		}
+		slices.Sort(ids)
+		r.Parents = strings.Join(ids, " ")
 	}
 	r.Writer, r.At, r.atMS = t.writer, clock(t.now), t.now.UnixMilli()
 	r.ID = r.hash()
 	return t.addRevision(h, r)
 }
 
-// heads returns the ids of a session's revisions that no other was written in
-// sight of, in order.
-func (t *tx) heads(session int64) ([]string, error) {
-	var ids []string
-	seen := map[string]bool{}
+// head is a revision that no other was written in sight of.
+type head struct {
+	n           int64
+	id, content string
+	voided      string
+}
+
+// heads returns the heads of a session in the order of its history.
+func (t *tx) heads(session int64) ([]head, error) {
+	all, err := t.headsWhere("r.session = ?", session)
+	return all[session], err
+}
+
+// headsWhere returns the heads of the sessions whose revisions r fit, by the
+// session's number. What was undone is as if it had not been written: of two
+// forms of which one was chosen there are two again.
+func (t *tx) headsWhere(where string, args ...any) (map[int64][]head, error) {
+	type row struct {
+		head
+		parents, batch, undoes string
+	}
+	rows := map[int64][]row{}
 	err := t.each(func(scan func(...any) error) error {
-		var id, parents string
-		err := scan(&id, &parents)
-		ids = append(ids, id)
-		for _, p := range strings.Fields(parents) {
-			seen[p] = true
-		}
+		var x row
+		var session int64
+		err := scan(&session, &x.n, &x.id, &x.parents, &x.content, &x.voided, &x.batch, &x.undoes)
+		rows[session] = append(rows[session], x)
 		return err
-	}, "SELECT id, parents FROM revision WHERE session = ? ORDER BY id", session)
-	return slices.DeleteFunc(ids, func(id string) bool { return seen[id] }), err
+	}, `SELECT r.session, r.n, r.id, r.parents, r.content, r.voided, r.batch, coalesce((SELECT b.undoes FROM batch b WHERE b.id = r.batch), '')
+		FROM revision r WHERE `+where+` ORDER BY r.session, r.number, r.at_ms, r.writer, r.id`, args...)
+	out := map[int64][]head{}
+	for session, list := range rows {
+		undone, seen := map[string]bool{}, map[string]bool{}
+		for _, x := range list {
+			if x.undoes != "" {
+				undone[x.undoes] = true
+			}
+		}
+		for _, x := range list {
+			if !undone[x.batch] {
+				for _, p := range strings.Fields(x.parents) {
+					seen[p] = true
+				}
+			}
+		}
+		for _, x := range list {
+			if !seen[x.id] && !undone[x.batch] {
+				out[session] = append(out[session], x.head)
+			}
+		}
+	}
+	return out, err
+}
+
+// likeShown returns the heads that say what the form in force says.
+func (t *tx) likeShown(h *held, heads []head) ([]head, error) {
+	shown, err := t.read(h)
+	if err != nil {
+		return nil, err
+	}
+	var out []head
+	for _, x := range heads {
+		like := x.n == h.shown || x.content == h.content && x.voided == h.voided
+		if !like {
+			list, err := t.sessions("FROM revision r JOIN session s ON s.n = r.session WHERE r.n = ?", x.n)
+			if err != nil {
+				return nil, err
+			}
+			like = x.voided == h.voided && len(list) == 1 && same(list[0], shown)
+		}
+		if like {
+			out = append(out, x)
+		}
+	}
+	return out, nil
 }
 
 // read reads the session as it is in force.
@@ -487,7 +574,7 @@ type Revision struct {
 }
 
 // locate finds a session by its id or by the last characters of it, at least
-// four. The handle the program prints is the last six.
+// four. The handle the program prints is the last eight.
 func (t *tx) locate(idOrSuffix string) (*held, error) {
 	list, err := t.heldWhere("s.id = ?", idOrSuffix)
 	if err != nil {
@@ -519,8 +606,9 @@ func (t *tx) locate(idOrSuffix string) (*held, error) {
 	return nil, fail(ErrAmbiguous, "%d sessions end in %s; give more of the id:%s", len(list), idOrSuffix, say)
 }
 
-// Short returns the handle of a session: the last six characters of its id.
-func Short(id string) string { return id[max(0, len(id)-6):] }
+// Short returns the handle of a session or incident: the last eight characters of
+// its id, as the program prints it.
+func Short(id string) string { return id[max(0, len(id)-8):] }
 
 // Session returns the session with the id, or whose id ends so. ErrAmbiguous
 // lists those that fit.
@@ -660,7 +748,7 @@ func (s *Store) change(ctx context.Context, kind, idOrSuffix string, fn func(was
 			}
 		}
 		r.Session, r.Why, r.Batch = h.id, why, b.ID
-		if err := t.revise(h, r); err != nil {
+		if err := t.reviseIn(h, r, true); err != nil {
 			return err
 		}
 		if err := t.addBatch(b, true); err != nil {
@@ -763,7 +851,10 @@ func (t *tx) record(dog int64, asOf training.Day) (training.Record, error) {
 	if out.Sessions, err = t.sessions(where, args...); err != nil {
 		return out, err
 	}
-	out.Incidents, err = t.incidents(dog, asOf)
+	if out.Incidents, err = t.incidents(dog, asOf); err != nil {
+		return out, err
+	}
+	out.Unsettled, err = t.unsettled(dog)
 	return out, err
 }
 

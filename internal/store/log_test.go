@@ -345,28 +345,35 @@ func TestIncidents(t *testing.T) {
 	if r, _ := s.Record(ctx, "Quill", 0); len(r.Incidents) != 0 {
 		t.Error("another dog's incident")
 	}
-	// Other words are another incident, and open.
+	// Other words are another incident, and open; what was there stays.
 	in.Remarks[0].Text = "growled and snapped"
 	add(t, s, in)
 	list, _ = s.Incidents(ctx, "Pepper")
+	other := incidentID(id, "growled and snapped", 0, 1)
+	if len(list) != 4 {
+		t.Fatalf("%+v", list)
+	}
 	for _, x := range list {
-		if x.ID == closed || x.Closed != 0 {
+		if (x.ID == closed) != (x.Closed != 0) {
 			t.Errorf("%+v", x)
 		}
 	}
-	if err := s.CloseIncident(ctx, list[0].ID, in.Day(), "rested"); err != nil {
+	if err := s.CloseIncident(ctx, other, in.Day(), "rested"); err != nil {
 		t.Error(err)
 	}
-	if err := s.CloseIncident(ctx, list[0].ID, 0, ""); err != nil {
+	if err := s.CloseIncident(ctx, other, 0, ""); err != nil {
 		t.Error(err)
 	}
-	if list, _ = s.Incidents(ctx, "Pepper"); list[0].Closed != 0 || list[0].Outcome != "" {
-		t.Errorf("opened again: %+v", list[0])
+	list, _ = s.Incidents(ctx, "Pepper")
+	for _, x := range list {
+		if x.ID == other && (x.Closed != 0 || x.Outcome != "") {
+			t.Errorf("opened again: %+v", x)
+		}
 	}
 	if _, err := s.Void(ctx, id, "wrong dog"); err != nil {
 		t.Fatal(err)
 	}
-	if list, _ = s.Incidents(ctx, "Pepper"); len(list) != 1 {
+	if list, _ = s.Incidents(ctx, "Pepper"); len(list) != 4 {
 		t.Errorf("incidents of a voided session: %+v", list)
 	}
 	if err := s.CloseIncident(ctx, "nothing", in.Day(), ""); !errors.Is(err, ErrNotFound) {

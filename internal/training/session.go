@@ -62,6 +62,9 @@ type Incident struct {
 	Text    string
 	Closed  Day // zero = open
 	Outcome string
+	// Dropped: its session was withdrawn since, or its note no longer says it. It
+	// stays until it is closed all the same.
+	Dropped bool
 }
 
 // Outcome is what became of a trial.
@@ -163,6 +166,9 @@ type Record struct {
 	Dog       Dog
 	Sessions  []Session
 	Incidents []Incident
+	// Unsettled are the sessions, by ID, that were said differently in two stores
+	// before these were joined, and of which nobody chose a form yet.
+	Unsettled []string
 	// BaseRate is the share of the kennel's finished dogs that were ready on the
 	// day they were due, with how many dogs it rests on; unknown = none finished.
 	// It is the one figure of other dogs that enters this dog's forecast.

@@ -1,0 +1,272 @@
+package store
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"firstcue/internal/training"
+)
+
+// noted is an incident of a note, by its words.
+func noted(words ...string) (out []training.Remark) {
+	for i, w := range words {
+		out = append(out, training.Remark{Text: w, Incident: true, Line: i + 1})
+	}
+	return out
+}
+
+func openIncidents(t testing.TB, s *Store) (words []string, dropped int) {
+	t.Helper()
+	for _, i := range must2(s.Incidents(ctx, "")) {
+		if i.Closed == 0 {
+			words = append(words, i.Text)
+			if i.Dropped {
+				dropped++
+			}
+		}
+	}
+	slices.Sort(words)
+	return words, dropped
+}
+
+// Whatever becomes of the session, an incident stays until somebody closes it.
+func TestIncidentsNeverVanish(t *testing.T) {
+	for what, do := range map[string]func(s *Store, v training.Session, id string){
+		"edited note": func(s *Store, v training.Session, id string) {
+			v.Remarks, v.Weather = nil, "rain"
+			add(t, s, v)
+		},
+		"amended": func(s *Store, v training.Session, id string) {
+			v.Remarks = noted("something else")
+			must2(s.Amend(ctx, id, v, ""))
+			list := must2(s.Incidents(ctx, "Pepper"))
+			for _, i := range list {
+				if i.Text == "something else" {
+					if err := s.CloseIncident(ctx, i.ID, i.Day, "seen to"); err != nil {
+						t.Error(err)
+					}
+				}
+			}
+		},
+		"withdrawn": func(s *Store, v training.Session, id string) { must2(s.Void(ctx, id, "wrong dog")) },
+		"undone":    func(s *Store, v training.Session, id string) { must2(s.Undo(ctx)) },
+		"part gone from the note": func(s *Store, v training.Session, id string) {
+			v.Part, v.Remarks = 1, nil
+			add(t, s, v)
+		},
+	} {
+		t.Run(what, func(t *testing.T) {
+			s := open(t, "a")
+			furnish(t, s)
+			v := session("Pepper", 0, "+", "-")
+			v.Remarks = noted("growled", "growled")
+			id := add(t, s, v).Sessions[0].Session.ID
+			do(s, v, id)
+			words, dropped := openIncidents(t, s)
+			if !slices.Equal(words, []string{"growled", "growled"}) || dropped != 2 {
+				t.Fatalf("%v, %d of them dropped", words, dropped)
+			}
+			r := must2(s.Record(ctx, "Pepper", 0))
+			for _, i := range r.Incidents {
+				if i.Closed == 0 {
+					if err := s.CloseIncident(ctx, i.ID[len(i.ID)-8:], i.Day, "seen to"); err != nil {
+						t.Error(err)
+					}
+				}
+			}
+			if words, _ := openIncidents(t, s); words != nil {
+				t.Errorf("closed, and still open: %v", words)
+			}
+		})
+	}
+}
+
+// One of two incidents of the same words is taken out: both stay.
+func TestOneOfTwoIncidentsGone(t *testing.T) {
+	s := open(t, "a")
+	furnish(t, s)
+	v := session("Pepper", 0, "+")
+	v.Remarks = noted("growled", "growled")
+	id := add(t, s, v).Sessions[0].Session.ID
+	v.Remarks = noted("growled")
+	must2(s.Amend(ctx, id, v, ""))
+	if words, dropped := openIncidents(t, s); len(words) != 2 || dropped != 1 {
+		t.Errorf("%v, %d dropped", words, dropped)
+	}
+	v.Remarks = noted("growled", "growled", "growled")
+	must2(s.Amend(ctx, id, v, ""))
+	if words, dropped := openIncidents(t, s); len(words) != 3 || dropped != 0 {
+		t.Errorf("%v, %d dropped", words, dropped)
+	}
+}
+
+// A session written on two laptops, with other words and an incident on one.
+func TestTwoFirstForms(t *testing.T) {
+	a, b := pair(t)
+	v, w := session("Pepper", 0, "+", "-"), session("Pepper", 0, "+", "+")
+	v.Remarks = noted("growled at a child")
+	id := add(t, a, v).Sessions[0].Session.ID
+	add(t, b, w)
+	mergeFrom(t, a, b)
+	mergeFrom(t, b, a)
+	for _, s := range []*Store{a, b} {
+		if words, _ := openIncidents(t, s); len(words) != 1 {
+			t.Errorf("open incidents: %v", words)
+		}
+		if c := must2(s.Conflicts(ctx)); len(c) != 1 || len(c[0].Heads) != 2 {
+			t.Fatalf("%+v", c)
+		}
+		if r := must2(s.Record(ctx, "Pepper", 0)); !slices.Equal(r.Unsettled, []string{id}) {
+			t.Errorf("record: %v", r.Unsettled)
+		}
+	}
+	// What a log, its undo or a part taken out of the note does settles nothing:
+	// nobody looked at both forms.
+	third := w
+	third.Weather = "rain"
+	add(t, a, third)
+	if c := must2(a.Conflicts(ctx)); len(c) != 1 || len(c[0].Heads) != 2 {
+		t.Fatalf("a log settled it: %+v", c)
+	}
+	must2(a.Undo(ctx))
+	if c := must2(a.Conflicts(ctx)); len(c) != 1 || len(c[0].Heads) != 2 {
+		t.Fatalf("an undo settled it: %+v", c)
+	}
+	// Settled, by the last characters of the form's id.
+	first := must2(a.Conflicts(ctx))[0].Heads[0]
+	got := must2(a.Settle(ctx, id, first.ID[len(first.ID)-8:], ""))
+	if c := must2(a.Conflicts(ctx)); len(c) != 0 || !same(got, first.Session) {
+		t.Fatalf("%+v %+v", c, got)
+	}
+	if r := must2(a.Record(ctx, "Pepper", 0)); len(r.Unsettled) != 0 {
+		t.Errorf("record: %v", r.Unsettled)
+	}
+	if words, _ := openIncidents(t, a); len(words) != 1 {
+		t.Errorf("open incidents: %v", words)
+	}
+	// Taken back, it is to be settled again.
+	must2(a.Undo(ctx))
+	if c := must2(a.Conflicts(ctx)); len(c) != 1 {
+		t.Errorf("an undone settlement holds: %+v", c)
+	}
+	mergeFrom(t, b, a)
+	if c := must2(b.Conflicts(ctx)); len(c) != 1 {
+		t.Errorf("on the other laptop: %+v", c)
+	}
+	if _, err := a.Settle(ctx, id, "ffffffff", ""); err == nil {
+		t.Error("a form that is not there was settled on")
+	}
+}
+
+// The same note on two laptops and then an edited one on one of them is no
+// conflict.
+func TestSameNoteThenEdited(t *testing.T) {
+	a, b := pair(t)
+	v := session("Pepper", 0, "+")
+	add(t, a, v)
+	add(t, b, v)
+	mergeFrom(t, a, b)
+	v.Weather = "rain"
+	add(t, a, v)
+	mergeFrom(t, b, a)
+	for _, s := range []*Store{a, b} {
+		if c := must2(s.Conflicts(ctx)); len(c) != 0 {
+			t.Errorf("%+v", c)
+		}
+	}
+	must2(a.Undo(ctx))
+	if c := must2(a.Conflicts(ctx)); len(c) != 0 {
+		t.Errorf("undone: %+v", c)
+	}
+}
+
+// A role or ground that log --new put there gives way to what somebody entered,
+// in whatever order and whenever.
+func TestGuessGivesWay(t *testing.T) {
+	for _, guessLast := range []bool{true, false} {
+		a, b := open(t, "a"), open(t, "b")
+		enter := func(s *Store) {
+			must2(s.PutHandler(ctx, training.Handler{Name: "Mrs Lark", Role: training.Owner}))
+			must2(s.PutPlace(ctx, training.Place{Name: "market", OffProperty: true}))
+		}
+		guess := func(s *Store) {
+			v := session("Pepper", 0, "+")
+			v.Handler, v.Place = "Mrs Lark", "market"
+			must2(s.LogNote(ctx, LogRequest{Sessions: []training.Session{v}, Dogs: []training.Dog{{Name: "Pepper"}},
+				Handlers: []training.Handler{{Name: "Mrs Lark", Role: training.Trainer}}, Places: []training.Place{{Name: "market"}}}))
+		}
+		one, two := enter, guess
+		if !guessLast {
+			one, two = guess, enter
+		}
+		one(a)
+		for range 20 { // the other laptop's clock is later
+			must2(b.PutPlace(ctx, training.Place{Name: string(rune('a' + len(must2(b.Kennel(ctx)).Places)))}))
+		}
+		two(b)
+		var differ []Difference
+		for _, p := range [][2]*Store{{a, b}, {b, a}} {
+			differ = append(differ, mergeFrom(t, p[0], p[1]).Differ...)
+			k := must2(p[0].Kennel(ctx))
+			h, _ := k.Handler("Mrs Lark")
+			m, _ := k.Place("market")
+			if h.Role != training.Owner || !m.OffProperty {
+				t.Errorf("guess last %v: %s, off property %v", guessLast, h.Role, m.OffProperty)
+			}
+		}
+		if want := map[bool]int{true: 4, false: 2}[guessLast]; len(differ) != want || differ[0].Name != "Mrs Lark" || differ[0].Kept != "owner" || differ[1].Name != "market" || differ[1].Kept != "off property" {
+			t.Errorf("%+v", differ)
+		}
+		if d := mergeFrom(t, a, b).Differ; len(d) != 0 {
+			t.Errorf("said again: %+v", d)
+		}
+	}
+	// A guess that somebody says is right is one no longer.
+	a, b := open(t, "a"), open(t, "b")
+	v := session("Pepper", 0, "+")
+	v.Handler, v.Place = "Mrs Lark", ""
+	must2(a.LogNote(ctx, LogRequest{Sessions: []training.Session{v}, Dogs: []training.Dog{{Name: "Pepper"}}, Handlers: []training.Handler{{Name: "Mrs Lark", Role: training.Trainer}}}))
+	must2(b.PutHandler(ctx, training.Handler{Name: "Mrs Lark", Role: training.Outsider}))
+	h, _ := must2(a.Kennel(ctx)).Handler("Mrs Lark")
+	for range 5 {
+		must2(a.Kennel(ctx))
+	}
+	must2(a.PutHandler(ctx, h, "role"))
+	mergeFrom(t, a, b)
+	if h, _ = must2(a.Kennel(ctx)).Handler("Mrs Lark"); h.Role != training.Trainer {
+		t.Errorf("%+v", h)
+	}
+}
+
+// A dog added by mistake goes with its stay and its hold, and one that a session
+// or an incident names stays.
+func TestRemoveDog(t *testing.T) {
+	s := open(t, "a")
+	furnish(t, s)
+	must2(s.PutDog(ctx, training.Dog{Name: "Trn", Boardings: []training.Boarding{{Arrived: noonDay()}}, Goals: []training.Goal{{Cue: "sit"}}}))
+	must2(s.SetHold(ctx, "Trn", training.VetHold{From: noonDay(), Reason: "cut pad"}))
+	if u := must2(s.Uses(ctx, Dogs, "Trn")); u.Sessions != 0 || u.Incidents != 0 || u.With != "1 stay, 1 hold, 1 goal" {
+		t.Errorf("%+v", u)
+	}
+	if err := s.Remove(ctx, Dogs, "Trn"); err != nil {
+		t.Fatal(err)
+	}
+	if len(must2(s.Night(ctx, noonDay()))) != 0 || len(must2(s.Kennel(ctx)).Dogs) != 2 {
+		t.Error("something of the dog is left")
+	}
+	must2(s.AddIncident(ctx, "Quill", noonDay(), "cut pad"))
+	if err := s.Remove(ctx, Dogs, "Quill"); err == nil || !strings.Contains(err.Error(), "0 sessions and 1 incident;") {
+		t.Errorf("%v", err)
+	}
+	v := session("Pepper", 0, "+")
+	v.Remarks = noted("growled")
+	add(t, s, v)
+	must2(s.Undo(ctx))
+	if err := s.Remove(ctx, Dogs, "Pepper"); err == nil {
+		t.Error("a dog with an open incident left the list")
+	}
+	if err := s.Remove(ctx, Handlers, "Tove"); err == nil || !strings.Contains(err.Error(), "by 1 dog;") {
+		t.Errorf("%v", err)
+	}
+}
