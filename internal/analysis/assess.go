@@ -275,8 +275,7 @@ func (h *history) figures(c *CueAssessment, sits []cueSitting, level *night) {
 		c.Hold.Longest = training.Known(max(c.Hold.Longest.V, t))
 	}
 	if h.c.hasTarget() {
-		recentOnes := holds(recent(sits, timedHolds))
-		c.Hold.Chance, c.Hold.ChanceLow, c.Hold.ChanceHigh, _ = holdChance(recentOnes, h.c.Target.V)
+		c.Hold.Chance, c.Hold.ChanceLow, c.Hold.ChanceHigh, _ = holdChance(recent(sits, timedHolds), h.c.Target.V, h.icc)
 	}
 	// Breaks a minute of holding, for whoever thinks in them.
 	b := &Breaks{}
@@ -337,7 +336,7 @@ func (h *history) ownerOf(sits []cueSitting) Owner {
 			switch {
 			case n >= c.OwnerLessons && atLeast(minutes, c.PlaceMinutes) && atMost(b.PerMinute.V, bar.V) && atMost(b.High.V, 2*bar.V):
 				o.Standing, o.Confirmed = Met, true
-			case !atMost(b.Low.V, bar.V):
+			case !atMost(b.Low.V, bar.V) && atLeast(minutes, c.PlaceMinutes):
 				o.Standing = Failed
 			}
 			o.Say = fmt.Sprintf("Owner: %s in %s min over %s, %s a minute (%s-%s); %s minutes in %s, at most %s a minute, are asked for.", count(breaks, "break"), figure(minutes, 1),
@@ -359,7 +358,7 @@ func (h *history) ownerOf(sits []cueSitting) Owner {
 		return o
 	}
 	o.Cautious = training.Known(cautious)
-	o.Standing = shareStanding(w, cautious, c.OwnerRate, c.OwnerFloor, c.ContextBar, w.of >= c.OwnerTrials && w.sittings >= c.OwnerLessons)
+	o.Standing = shareStanding(w, cautious, c.OwnerRate, c.OwnerFloor, c.ContextBar, c.ContextTrials, w.of >= c.OwnerTrials && w.sittings >= c.OwnerLessons)
 	o.Confirmed = o.Standing == Met
 	o.Say = fmt.Sprintf("Owner: %d/%d (%s) in %s, cautious figure %s; %s in %s, %s and %s are asked for.", w.yes, w.of, percent(w.rate(), c.OwnerRate),
 		count(w.sittings, "lesson"), percent(cautious, c.OwnerFloor), count(c.OwnerTrials, "ask"), count(c.OwnerLessons, "lesson"), percent(c.OwnerRate), percent(c.OwnerFloor))

@@ -61,6 +61,11 @@ func cautions(a Assessment, sc *scene) []Caution {
 		if c.Latency != nil && c.Latency.Doubled {
 			say("health", fmt.Sprintf("%s: median answer %s s, %s s before, since %s", c.Cue, figure(c.Latency.Last.V, 1), figure(c.Latency.Baseline.V, 1), c.Latency.DoubledOn))
 		}
+		if c.Alarm.On {
+			say("health", c.Cue+": more asks refused than before, since "+c.Alarm.Since.String())
+		} else if c.Lost != 0 {
+			say("health", c.Cue+": the level was there and was lost on "+c.Lost.String())
+		}
 		if c.Corrections.Trend.Direction == rising {
 			say("corrections-rising", c.Cue+": more trials are corrected")
 		}

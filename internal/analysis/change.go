@@ -172,6 +172,10 @@ func (h *history) changes(c *CueAssessment, b *bench) {
 			}
 		}
 	}
+	if b.open > 0 { // before anything else is asked of the dog
+		const first = "close the open incident with what was done"
+		failed = append([]string{first + ", before the next ask"}, slices.DeleteFunc(failed, func(l string) bool { return l == first })...)
+	}
 	c.Change = append(failed, short...)
 	c.Change = append(c.Change, b.changeGoals(u)...)
 	if l := b.changeOwner(u); l != "" {
@@ -206,7 +210,7 @@ func (h *history) cleanUntilLevel(c *CueAssessment, b *bench, u usual) {
 	if b.level != nil {
 		s.now = *b.level
 	}
-	if s.now.holds {
+	if s.now.holds && s.now.streak > 0 {
 		c.CleanMin, c.CleanLikely = training.Known(1), training.Known(1)
 		return
 	}
@@ -214,7 +218,7 @@ func (h *history) cleanUntilLevel(c *CueAssessment, b *bench, u usual) {
 	for k := 0; total < mostAsks; k++ {
 		q := b.tomorrow()
 		q.day = b.day + 1 + training.Day(k/u.aDay)
-		for n := 1; n <= u.asks; n++ {
+		for n := nightAsks; n <= u.asks; n++ {
 			g := s
 			q.of, q.yes = n, n
 			g.add(h, q, true)
@@ -289,6 +293,9 @@ func (b *bench) imagined(p person) *bench {
 }
 
 func (b *bench) changePeople(u usual) []string {
+	if who, n := b.notByOne(); n < b.h.c.OtherSessions && b.peopleButMain().Met() {
+		return []string{fmt.Sprintf("with someone other than %s: %s", who, count(b.h.c.OtherSessions-n, "more session"))}
+	}
 	c := b.h.c
 	who := "with someone other than " + b.mainName()
 	q := b.tomorrow()
@@ -318,7 +325,7 @@ func (b *bench) changePeople(u usual) []string {
 	w, _ := lastWindow(b.sits, othersWindow, b.h.icc, others)
 	met := func(s []cueSitting) bool {
 		w, cautious := lastWindow(s, othersWindow, b.h.icc, others)
-		return shareStanding(w, cautious, c.OtherRate, c.OtherFloor, c.ContextBar, w.sittings >= c.OtherSessions) == Met
+		return shareStanding(w, cautious, c.OtherRate, c.OtherFloor, c.ContextBar, c.ContextTrials, w.sittings >= c.OtherSessions && w.of >= c.OtherTrials) == Met
 	}
 	missing := max(0, c.OtherSessions-w.sittings)
 	if met(b.sits) {
@@ -444,13 +451,8 @@ func (b *bench) changeContext(u usual) []string {
 			continue
 		}
 		met := func(s []cueSitting) bool {
-			var w window
-			for i := len(s) - 1; i >= 0 && w.sittings < contextWindow; i-- {
-				if pick(s[i]) {
-					w.add(s[i], b.h.icc)
-				}
-			}
-			return atLeast(w.interval(0.95).Upper, b.h.c.ContextBar)
+			w, _ := lastWindow(s, contextWindow, b.h.icc, pick)
+			return w.of < b.h.c.ContextTrials || atLeast(w.bestUpper, b.h.c.ContextBar)
 		}
 		if s := b.h.words(b.h.asksUntil(b.sits, q, u.asks, 0, 0, met), b.h.asksUntil(b.sits, q, u.asks, 0, 1, met)); s != "" {
 			out = append(out, where+": "+s)
@@ -603,7 +605,7 @@ func (b *bench) changeOwner(u usual) string {
 	}
 	met := func(s []cueSitting) bool {
 		w, cautious := lastWindow(s, ownerWindow, b.h.icc, own)
-		return shareStanding(w, cautious, c.OwnerRate, c.OwnerFloor, c.ContextBar, w.of >= c.OwnerTrials && w.sittings >= c.OwnerLessons) == Met
+		return shareStanding(w, cautious, c.OwnerRate, c.OwnerFloor, c.ContextBar, c.ContextTrials, w.of >= c.OwnerTrials && w.sittings >= c.OwnerLessons) == Met
 	}
 	if met(b.sits) {
 		return ""
@@ -731,9 +733,9 @@ func (h *history) goalStanding(w window, bar float64) Standing {
 	switch {
 	case w.of == 0:
 		return Short
-	case w.of >= h.c.ContextTrials && w.sittings >= h.c.PlaceSessions && atLeast(w.rate(), bar):
+	case w.of >= h.c.ContextTrials && w.sittings >= h.c.PlaceSessions && atLeast(w.bestRate, bar):
 		return Met
-	case !atLeast(w.interval(0.95).Upper, bar):
+	case !atLeast(w.atBest(h.c.ContextTrials), bar):
 		return Failed
 	}
 	return Short

@@ -22,7 +22,20 @@ const trendLevel = 0.05
 // shareRises and levelRises are the tests alone, for the gate.
 func shareRises(sits []cueSitting, icc float64, atLeast int) bool {
 	_, t, n := shareSeries(sits, icc)
-	return n >= atLeast && t.PIncreasing <= trendLevel
+	return n >= atLeast && correctedSittings(sits) >= risingSittings && t.PIncreasing <= trendLevel
+}
+
+// risingSittings is in how many sittings there must have been a correction
+// before they are called rising: one bad session after clean ones is an event,
+// not a course.
+const risingSittings = 3
+
+func correctedSittings(sits []cueSitting) int {
+	n := 0
+	for _, q := range sits {
+		n += one(q.corrected > 0)
+	}
+	return n
 }
 
 func levelRises(sits []cueSitting, device string, atLeast int) bool {
@@ -40,7 +53,11 @@ func shareTrend(sits []cueSitting, icc float64, atLeast int) Trend {
 		t.Why = "fewer than " + count(atLeast, "session")
 		return t
 	}
-	return t.named(ca.PIncreasing, ca.PDecreasing, rates)
+	up := ca.PIncreasing
+	if correctedSittings(sits) < risingSittings {
+		up = 1
+	}
+	return t.named(up, ca.PDecreasing, rates)
 }
 
 func shareSeries(sits []cueSitting, icc float64) (rates []float64, t stats.LinearTrend, points int) {

@@ -18,6 +18,7 @@ type Criteria struct {
 	ICC      float64 // for decisions
 
 	OtherSessions int // people: sessions not by the main trainer
+	OtherTrials   int // scored trials in them
 	OtherRate     float64
 	OtherFloor    float64
 

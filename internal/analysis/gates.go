@@ -3,6 +3,7 @@ package analysis
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"firstcue/internal/stats"
@@ -174,7 +175,13 @@ func (b *bench) levelGate() Gate {
 	}
 	rate := n.fade.rate()
 	g.Figure = training.Known(rate)
-	upper := n.fade.interval(0.95).Upper
+	// With few asks: even if the next ones, up to as many as a handler or place
+	// is judged on, were all right.
+	best := n.fade
+	if more := c.ContextTrials - b.scoredAsks(); more > 0 {
+		best.add(more, more, b.h.decay, b.h.icc, false)
+	}
+	upper := best.interval(0.95).Upper
 	lately := ""
 	if b.say {
 		lately = fmt.Sprintf("%s on the first ask lately, newest sessions counting most; cautious figure %s", percent(rate, c.Rate, c.Leave), percent(n.cautious, c.Floor))
@@ -226,9 +233,11 @@ func (b *bench) position() Gate {
 	case n.open:
 		g.Standing = Met
 		g.Say = b.sayf("%s; at most %s is asked for.", lately, plain(bar))
-	case !atMost(n.rate.Lower, bar):
+	case !atMost(n.rate.Lower, bar) && atLeast(n.minutes, c.PlaceMinutes):
 		g.Standing = Failed
 		g.Say = b.sayf("%s: more than the %s asked for.", lately, plain(bar))
+	case !atMost(n.rate.Lower, bar):
+		g.Say = b.sayf("%s: more than the %s asked for, but %s minutes are walked before that is held against the dog.", lately, plain(bar), plain(c.PlaceMinutes))
 	case !atMost(n.rate.Upper, bar):
 		g.Figure = training.Known(n.rate.Upper)
 		g.Say = b.sayf("%s; at most %s allowing for luck is asked for.", lately, plain(bar))
@@ -254,13 +263,13 @@ func walked(sits []cueSitting, k int, pick func(cueSitting) bool) (breaks int, m
 
 // shareStanding holds a window against a rate and a floor: failed when even the
 // upper end of its 95 % interval is below the standard for anybody.
-func shareStanding(w window, cautious, rate, floor, standard float64, enough bool) Standing {
+func shareStanding(w window, cautious, rate, floor, standard float64, least int, enough bool) Standing {
 	switch {
 	case w.of == 0:
 		return Short
-	case enough && atLeast(w.rate(), rate) && atLeast(cautious, floor):
+	case enough && atLeast(w.bestRate, rate) && atLeast(cautious, floor):
 		return Met
-	case !atLeast(w.interval(0.95).Upper, standard):
+	case !atLeast(w.atBest(least), standard):
 		return Failed
 	}
 	return Short
@@ -273,7 +282,41 @@ func (b *bench) mainName() string {
 	return b.h.sc.handlers[b.main].name
 }
 
+// people holds the gate against everybody but the main trainer. A cue that works
+// for one person only must not pass because that person is not the dog's main
+// trainer: as many sittings must be by somebody else than whoever had most.
 func (b *bench) people() Gate {
+	g := b.peopleButMain()
+	if who, n := b.notByOne(); g.Met() && n < b.h.c.OtherSessions {
+		g.Standing = Short
+		g.Figure, g.Bar = training.Known(float64(n)), training.Known(float64(b.h.c.OtherSessions))
+		g.Say = b.sayf("Nearly all of this cue is with %s: %s by anybody else. Dogs that work for one person only look exactly like this. %s by others are asked for.",
+			who, count(n, "session"), count(b.h.c.OtherSessions, "session"))
+	}
+	return g
+}
+
+// notByOne names the handler with most scored sittings of the cue and counts
+// the sittings by anybody else.
+func (b *bench) notByOne() (string, int) {
+	n := make([]int, len(b.h.sc.handlers)+1)
+	total, best := 0, 0
+	for _, q := range b.sits {
+		if q.scored() {
+			total++
+			n[q.handler]++
+			if n[q.handler] > n[best] {
+				best = q.handler
+			}
+		}
+	}
+	if total == 0 || best == len(b.h.sc.handlers) {
+		return b.mainName(), total - n[best]
+	}
+	return b.h.sc.handlers[best].name, total - n[best]
+}
+
+func (b *bench) peopleButMain() Gate {
 	c := b.h.c
 	others := func(q cueSitting) bool { return q.handler != b.main }
 	g := Gate{Name: GatePeople, Standing: Short}
@@ -293,7 +336,7 @@ func (b *bench) people() Gate {
 			switch {
 			case n >= c.OtherSessions && atLeast(minutes, c.PlaceMinutes) && atMost(r.Rate, bar) && atMost(r.Upper, 2*bar):
 				g.Standing = Met
-			case !atMost(r.Lower, bar):
+			case !atMost(r.Lower, bar) && atLeast(minutes, c.PlaceMinutes):
 				g.Standing = Failed
 			}
 			if b.say {
@@ -305,15 +348,15 @@ func (b *bench) people() Gate {
 	} else {
 		w, cautious := lastWindow(b.sits, othersWindow, b.h.icc, others)
 		g.Bar = training.Known(c.OtherRate)
-		g.Standing = shareStanding(w, cautious, c.OtherRate, c.OtherFloor, c.ContextBar, w.sittings >= c.OtherSessions)
+		g.Standing = shareStanding(w, cautious, c.OtherRate, c.OtherFloor, c.ContextBar, c.ContextTrials, w.sittings >= c.OtherSessions && w.of >= c.OtherTrials)
 		switch {
 		case !b.say:
 		case w.of == 0:
 			g.Say = b.sayf("All of this is with %s: nobody else has asked yet. Dogs that work for one person only look exactly like this. %s by others are asked for.", b.mainName(), count(c.OtherSessions, "session"))
 		default:
 			g.Figure = training.Known(w.rate())
-			g.Say = b.sayf("Without %s: %d/%d (%s) in %s, cautious figure %s; %s, %s and %s are asked for.", b.mainName(), w.yes, w.of,
-				percent(w.rate(), c.OtherRate), count(w.sittings, "session"), percent(cautious, c.OtherFloor), count(c.OtherSessions, "session"), percent(c.OtherRate), percent(c.OtherFloor))
+			g.Say = b.sayf("Without %s: %d/%d (%s) in %s, cautious figure %s; %s in %s, %s and %s are asked for.", b.mainName(), w.yes, w.of,
+				percent(w.rate(), c.OtherRate), count(w.sittings, "session"), percent(cautious, c.OtherFloor), count(c.OtherTrials, "ask"), count(c.OtherSessions, "session"), percent(c.OtherRate), percent(c.OtherFloor))
 		}
 	}
 	var below []string
@@ -434,11 +477,15 @@ func (b *bench) contextFlags() []flag {
 			continue
 		}
 		if motion {
-			if !c.Breaks.Known || x.minutes <= 0 || float64(x.breaks) <= c.Breaks.V*x.minutes || must(stats.Garwood(float64(x.breaks), x.minutes, 0.95)).Lower <= c.Breaks.V+hair {
+			if !c.Breaks.Known || !atLeast(x.minutes, c.PlaceMinutes) || float64(x.breaks) <= c.Breaks.V*x.minutes || must(stats.Garwood(float64(x.breaks), x.minutes, 0.95)).Lower <= c.Breaks.V+hair {
 				continue
 			}
 		} else if x.w.of < c.ContextTrials || atLeast(x.w.interval(0.95).Upper, c.ContextBar) {
 			continue
+		} else if w, _ := lastWindow(b.sits, contextWindow, b.h.icc, func(q cueSitting) bool {
+			return k == q.handler || k == nh+q.place || k == nh+np+q.handler*np+q.place
+		}); atLeast(w.bestUpper, c.ContextBar) {
+			continue // clean asks since then never make it worse
 		}
 		f := flag{kind: ByHandler, handler: k, w: x.w, breaks: x.breaks, minutes: x.minutes}
 		switch {
@@ -547,13 +594,67 @@ func (b *bench) speed() Gate {
 // effective number of holds: where every hold was kept, Greenwood's standard
 // error is 0 and would promise certainty; there the number is that of the holds
 // still going at the target. So the interval never has width zero.
-func holdChance(x times, target float64) (chance, low, high training.Num, followed int) {
-	k := x.curve()
+//
+// Holds of one sitting resemble each other as asks do: the number is divided by
+// their design effect at the ICC of the decisions.
+func holdChance(sits []cueSitting, target, icc float64) (chance, low, high training.Num, followed int) {
+	k := holds(sits).curve()
 	if k == nil {
 		return
 	}
 	at := must(k.At(target, 0.95, stats.LogLog))
-	return num(at.Surv), num(at.WilsonLower), num(at.WilsonUpper), at.AtRisk
+	chance, low, high, followed = num(at.Surv), num(at.WilsonLower), num(at.WilsonUpper), at.AtRisk
+	if !at.Surv.OK || !at.Neff.OK || at.Neff.V <= 0 {
+		return
+	}
+	p, deff := at.Surv.V, holdsEffect(sits, target, icc)
+	n := at.Neff.V / deff
+	if n > 0 {
+		high = training.Known(must(stats.Wilson(n*p, n, 0.95)).Upper)
+	}
+	if p > 0 {
+		// Nobody is known to hold the target but those who were followed that far.
+		n = math.Min(n, float64(at.AtRisk)/p/deff)
+	}
+	if n > 0 {
+		low = training.Known(must(stats.Wilson(n*p, n, 0.95)).Lower)
+	}
+	return
+}
+
+// holdsEffect is the design effect of the holds that say something of the
+// target: broken before it, or followed that far. Of a long sitting only as many
+// are counted as make the effective number largest, so that one more kept hold
+// never lowers it.
+func holdsEffect(sits []cueSitting, target, icc float64) float64 {
+	var m []int
+	total, most := 0, 0
+	for i := range sits {
+		x := holds(sits[i : i+1])
+		n := 0
+		for j := range x.t {
+			n += one(x.event[j] || atLeast(x.t[j], target))
+		}
+		m = append(m, n)
+		total += n
+		most = max(most, n)
+	}
+	// Holds are added level by level, one to each sitting that has as many:
+	// of all ways to take so many of them that is the one worth most.
+	best, k, v := 0.0, 0.0, 0.0
+	for level := range most {
+		for _, n := range m {
+			if n > level {
+				k++
+				v += 1 + 2*icc*float64(level) // m(1+icc(m-1)) grows by 1 + 2 icc m
+				best = math.Max(best, k*k/v)
+			}
+		}
+	}
+	if best == 0 {
+		return 1
+	}
+	return math.Max(1, float64(total)/best)
 }
 
 func (b *bench) hold() Gate {
@@ -563,10 +664,15 @@ func (b *bench) hold() Gate {
 		g.Say = b.sayf("No target is set for this hold.")
 		return g
 	}
-	x := holds(recent(b.sits, timedHolds))
-	chance, low, high, followed := holdChance(x, c.Target.V)
+	window := recent(b.sits, timedHolds)
+	x := holds(window)
+	chance, low, high, followed := holdChance(window, c.Target.V, b.h.icc)
 	if !chance.Known {
-		g.Say = b.sayf("Not yet asked for %s.", clock(c.Target.V))
+		if len(x.t) == 0 {
+			g.Say = b.sayf("No hold was timed yet; %s is asked for.", clock(c.Target.V))
+		} else {
+			g.Say = b.sayf("Nothing was held for as long as %s lately (longest %s).", clock(c.Target.V), clock(slices.Max(x.t)))
+		}
 		return g
 	}
 	g.Figure = chance
@@ -667,4 +773,12 @@ func (b *bench) closed() Gate {
 		g.Say = b.sayf("No open incident, no vet hold.")
 	}
 	return g
+}
+
+func (b *bench) scoredAsks() int {
+	n := 0
+	for _, q := range b.sits {
+		n += q.of
+	}
+	return n
 }

@@ -351,9 +351,13 @@ func TestHoldGate(t *testing.T) {
 		}
 		return cueOf(Assess(r, barsOf(r), day1+5), "stay")
 	}
-	// 12/12 has the lower end .7575, 11/11 .7412 (Wilson 95 %).
-	if g := gateOf(many(2), GateHold); !g.Met() {
-		t.Errorf("12 of 12: %s", g.Say)
+	// 12/12 has the lower end .7575, 11/11 .7412 (Wilson 95 %). Two of a sitting
+	// weigh as 2/1.1, three as 3/1.2: 12 as 10.9, 18 as 15.
+	if g := gateOf(many(2), GateHold); g.Met() {
+		t.Errorf("12 of 12, two a sitting: %s", g.Say)
+	}
+	if g := gateOf(many(3), GateHold); !g.Met() {
+		t.Errorf("18 of 18, three a sitting: %s", g.Say)
 	}
 	if g := gateOf(stay(2, 6), GateHold); g.Standing != Failed {
 		t.Errorf("2 of 8: %s", g.Say)

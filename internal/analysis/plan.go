@@ -251,7 +251,7 @@ func (h *history) planCue(a Assessment, c *CueAssessment, main int) []PlanLine {
 	if stale := int(a.AsOf - c.LastDay); c.LastDay != 0 && stale > h.c.StaleDays {
 		out = append(out, line(PlanStale, 3, fmt.Sprintf("Not asked for %s.", count(stale, "day"))))
 	}
-	if l, ok := h.step(sits, line); ok {
+	if l, ok := h.step(sits, notHarder(a, c), line); ok {
 		out = append(out, l)
 	}
 	return out
@@ -281,7 +281,8 @@ func (h *history) quietPlace(sits []cueSitting) string {
 }
 
 // step applies the push-drop-stick rule to the last five scored asks.
-func (h *history) step(sits []cueSitting, line func(PlanReason, int, string) PlanLine) (PlanLine, bool) {
+// harder says why it must not be made harder, "" = it may.
+func (h *history) step(sits []cueSitting, harder string, line func(PlanReason, int, string) PlanLine) (PlanLine, bool) {
 	yes, of := 0, 0
 	for i := len(sits) - 1; i >= 0 && of < lastFive; i-- {
 		for j := len(sits[i].trials) - 1; j >= 0 && of < lastFive; j-- {
@@ -299,6 +300,9 @@ func (h *history) step(sits []cueSitting, line func(PlanReason, int, string) Pla
 	}
 	switch PushStayDrop(yes) {
 	case PlanPush:
+		if harder != "" {
+			return line(PlanStay, lastFive, fmt.Sprintf("%d of the last five right, but not harder yet: %s.", yes, harder)), true
+		}
 		return line(PlanPush, lastFive, fmt.Sprintf("%d of the last five right: one step harder, in distance, duration or distraction, and only one of them.", yes)), true
 	case PlanStay:
 		return line(PlanStay, lastFive, fmt.Sprintf("%d of the last five right: the same step again.", yes)), true
@@ -365,4 +369,21 @@ func DaySheet(plans []DogPlan) []HandlerSheet {
 		return cmp.Or(cmp.Compare(any(a.Handler), any(b.Handler)), strings.Compare(a.Handler, b.Handler))
 	})
 	return out
+}
+
+// notHarder says what forbids one step harder: an open incident, something
+// credibly failed, or corrections that rise.
+func notHarder(a Assessment, c *CueAssessment) string {
+	switch {
+	case len(a.Incidents) > 0:
+		return "an incident is open"
+	case c.Corrections.Trend.Direction == rising || slices.ContainsFunc(c.Corrections.Devices, func(d DeviceLevels) bool { return d.Trend.Direction == rising }):
+		return "corrections are rising"
+	}
+	for _, g := range c.Gates {
+		if g.Standing == Failed {
+			return "the cue is still below standard somewhere"
+		}
+	}
+	return ""
 }

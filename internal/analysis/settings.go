@@ -20,7 +20,7 @@ func Defaults() Criteria {
 	return Criteria{
 		Trials: 30, Sessions: 6, Days: 3, Minutes: 20,
 		Rate: 0.90, Floor: 0.80, Leave: 0.87, Nights: 2, HalfLife: 6, ICC: 0.10,
-		OtherSessions: 3, OtherRate: 0.85, OtherFloor: 0.65,
+		OtherSessions: 3, OtherTrials: 8, OtherRate: 0.85, OtherFloor: 0.65,
 		Places: 3, OffProperty: 1, PlaceTrials: 8, PlaceSessions: 2, PlaceMinutes: 5,
 		ContextBar: 0.90, ContextTrials: 8,
 		OwnerTrials: 12, OwnerLessons: 2, OwnerRate: 0.85, OwnerFloor: 0.65,
@@ -58,6 +58,7 @@ var bars = []struct {
 	floatBar("half-life", "sessions", "sessions after which a session weighs half", 1, 100, func(c *Criteria) *float64 { return &c.HalfLife }),
 	floatBar("icc", "share", "how alike trials of one session are taken to be", 0, 0.9, func(c *Criteria) *float64 { return &c.ICC }),
 	intBar("other-sessions", "sessions", "sessions by anyone but the main trainer", 0, 100, func(c *Criteria) *int { return &c.OtherSessions }),
+	intBar("other-trials", "trials", "scored trials by them", 0, 200, func(c *Criteria) *int { return &c.OtherTrials }),
 	floatBar("other-rate", "share", "share of first asks answered for them", 0, 1, func(c *Criteria) *float64 { return &c.OtherRate }),
 	floatBar("other-floor", "share", "lower end of the 90 % interval of that share", 0, 1, func(c *Criteria) *float64 { return &c.OtherFloor }),
 	intBar("places", "places", "places where it was tried enough", 0, 20, func(c *Criteria) *int { return &c.Places }),

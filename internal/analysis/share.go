@@ -72,6 +72,22 @@ type window struct {
 	yes, of, sittings int
 	n                 float64 // effective trials: T^2 / sum m (1 + ICC (m-1))
 	v                 float64
+	// The highest rate and upper 95 % end of this window and of those before
+	// its newest clean sittings (lastWindow only).
+	bestRate, bestUpper float64
+	icc                 float64
+}
+
+// atBest is bestUpper; of fewer than least trials, what it would be if the next
+// ones, up to that many, were all right. So few trials fail only when more of
+// them could not save it, and a clean ask never turns "too few" into "failed".
+func (w window) atBest(least int) float64 {
+	more := least - w.of
+	if more <= 0 || w.of == 0 {
+		return w.bestUpper
+	}
+	w.add(cueSitting{of: more, yes: more}, w.icc)
+	return math.Max(w.bestUpper, w.interval(0.95).Upper)
 }
 
 func (w *window) add(q cueSitting, icc float64) {
@@ -113,6 +129,7 @@ func lastWindow(sits []cueSitting, k int, icc float64, pick func(cueSitting) boo
 		cur.add(cueSitting{yes: list[i].yes, of: list[i].of}, icc)
 	}
 	w = cur
+	var bestRate, bestUpper float64
 	// The window as it stood before the newest clean sittings, one by one.
 	for skip := range list {
 		if skip > 0 {
@@ -127,8 +144,9 @@ func lastWindow(sits []cueSitting, k int, icc float64, pick func(cueSitting) boo
 			cur.n = float64(cur.of) * float64(cur.of) / cur.v
 		}
 		q := list[skip]
-		// Only a window that is larger or better than the newest can be above it.
-		if skip == 0 || cur.n > w.n || cur.rate() > w.rate() {
+		bestRate = math.Max(bestRate, cur.rate())
+		bestUpper = math.Max(bestUpper, cur.interval(0.95).Upper)
+		{ // every one: leaving clean asks out can lift a smaller window above the newest
 			m := float64(q.of)
 			rest := cur.v - inflated(m)
 			for r := 0; r <= q.yes && r < q.of; r++ {
@@ -144,6 +162,7 @@ func lastWindow(sits []cueSitting, k int, icc float64, pick func(cueSitting) boo
 			break
 		}
 	}
+	w.bestRate, w.bestUpper, w.icc = bestRate, bestUpper, icc
 	return w, cautious
 }
 
@@ -248,7 +267,8 @@ type night struct {
 // replay walks the nights of one baseline. The level gate opens on the Nights-th
 // night in a row on which the rate, the cautious figure and "enough" hold, and
 // stays open until the rate falls below Leave. Nights are days with new scored
-// trials: a day off proves nothing either way.
+// trials: a day off proves nothing either way, but more than twice StaleDays
+// without any end the row.
 func (h *history) replay(sits []cueSitting) []night {
 	var out []night
 	var s levelState
@@ -277,12 +297,20 @@ type levelState struct {
 	minutes                float64
 	lastDay                training.Day
 	fresh                  bool // scored trials since the last night
+	tonight                int  // scored asks since the last night
+	lastNight              training.Day
 }
+
+// nightAsks is how many scored asks a good night must hold to count as one of
+// the nights in a row: the smallest session the rule was measured with. One lone
+// ask on the second night would carry the first night's luck over.
+const nightAsks = 3
 
 func (s *levelState) add(h *history, q cueSitting, keepCautious bool) {
 	s.fresh = true
 	s.sittings++
 	s.trials += q.of
+	s.tonight += q.of
 	s.minutes += q.minutes
 	if q.day != s.lastDay {
 		s.lastDay = q.day
@@ -330,11 +358,17 @@ func (s *levelState) night(h *history, day training.Day, exact bool) {
 		below = !atLeast(n.fade.rate(), h.c.Leave)
 	}
 	n.holds = n.holds && s.enough(h.c, h.kind)
-	if n.holds {
-		n.streak++
-	} else {
-		n.streak = 0
+	if s.lastNight != 0 && int(day-s.lastNight) > 2*h.c.StaleDays {
+		n.streak = 0 // nights so far apart are not in a row
 	}
+	s.lastNight = day
+	switch thin := h.kind != training.Motion && s.tonight < nightAsks; {
+	case !n.holds:
+		n.streak = 0
+	case !thin || n.open:
+		n.streak++
+	}
+	s.tonight = 0
 	switch {
 	case !n.open && n.streak >= h.c.Nights:
 		n.open, n.lost = true, 0

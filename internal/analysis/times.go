@@ -182,8 +182,8 @@ func holds(sits []cueSitting) times {
 // The speed and hold gates look at the newest recentSittings sittings with
 // times, and further back until there are recentTimes of them: a gate is about
 // the dog of today and not of its first lesson, but a lesson may hold one long
-// stay only, and with twenty one break is allowed for (19/20 has the lower end
-// .764, above the bar of .75).
+// stay only, and with twenty, one a sitting, one break is allowed for (19/20 has
+// the lower end .764, above the bar of .75).
 const (
 	recentSittings = 8
 	recentTimes    = 20
