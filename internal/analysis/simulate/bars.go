@@ -106,7 +106,7 @@ func alternatives(e env, p *page) {
 	}
 	p.table(t)
 	at := func(column string) string {
-		return fmt.Sprintf("%s to %s (at .85: %s) %%", figures[otherBars[0].name+column], figures["floor .83"+column], figures["floor .85 (strict)"+column])
+		return fmt.Sprintf("%s to %s (floor .85: %s) %%", figures[otherBars[0].name+column], figures["floor .83"+column], figures["floor .85 (strict)"+column])
 	}
 	p.say("Reading: since a ready level is lost only below .87, a stricter floor costs a good dog little on a full schedule. A longer memory or a later loss finds more good dogs and leaves a dropped one ready for longer.")
 	p.propose("Set `floor` to .83 (now .80). Dogs at .85 ever called ready: from %s. Dogs at .80: from %s, on one session a day with people and places shared out from %s. "+

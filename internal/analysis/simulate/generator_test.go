@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"reflect"
+	"strings"
 	"testing"
 
 	"firstcue/internal/training"
@@ -195,5 +196,24 @@ func TestErrorsOfCounts(t *testing.T) {
 	}
 	if got := quantile([]float64{4, 1, 3, 2}, .5); got != 2.5 {
 		t.Errorf("median of 1 to 4: %v", got)
+	}
+}
+
+// A figure that misses its bar must not be printed as the bar.
+func TestMissIsNotRoundedToItsBar(t *testing.T) {
+	p := &page{bars: []bar{
+		{"over", .0504, .009, .05, true, percent},
+		{"under", .7996, .009, .80, false, percent},
+		{"on", .05, .009, .05, true, percent},
+	}}
+	text := p.write(env{})
+	for _, want := range []string{
+		"| over | at most 5.0 % | 5.04 % ±0.9 % | **missed** |",
+		"| under | at least 80.0 % | 79.96 % ±0.9 % | **missed** |",
+		"| on | at most 5.0 % | 5.0 % ±0.9 % | met |",
+	} {
+		if !strings.Contains(text, want) {
+			t.Errorf("no line %s", want)
+		}
 	}
 }

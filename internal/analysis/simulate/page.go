@@ -36,6 +36,21 @@ func (b bar) missedBy() float64 {
 	return b.limit - b.value
 }
 
+// unlike writes the figure of a missed bar with as many digits as it takes to
+// differ from the bar: a miss is never rounded to it.
+func unlike(b bar) string {
+	unit, by := "", 1.0
+	if strings.HasSuffix(b.show(b.limit), "%") {
+		unit, by = " %", 100
+	}
+	text := func(v float64, places int) string { return fmt.Sprintf("%.*f%s", places, v*by, unit) }
+	places := 2
+	for places < 9 && text(b.value, places) == text(b.limit, places) {
+		places++
+	}
+	return text(b.value, places)
+}
+
 func (p *page) heading(level int, text string) {
 	fmt.Fprintf(&p.body, "%s %s\n\n", strings.Repeat("#", level), text)
 }
@@ -105,7 +120,7 @@ How to read it:
 		}
 		found := x.show(x.value)
 		if !x.met() && found == x.show(x.limit) {
-			found = fmt.Sprintf("%.5g", x.value) // a miss is never rounded to its bar
+			found = unlike(x)
 		}
 		if x.error > 0 {
 			found += " ±" + x.show(x.error)
