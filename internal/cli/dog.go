@@ -47,9 +47,9 @@ func (f *dogFlags) add(a *app, cmd *cobra.Command) {
 	fs.StringVar(&f.arrived, "arrived", "", "`DAY` the stay began")
 	fs.StringVar(&f.due, "due", "", "`DAY` the dog is to go home")
 	fs.StringArrayVar(&f.owners, "owner", nil, "owner's `NAME` (may be repeated)")
-	fs.StringArrayVar(&f.goals, "goal", nil, "what is agreed with the owner, a `GOAL` as above (may be repeated)")
+	fs.StringArrayVar(&f.goals, "goal", nil, "what is agreed with the owner, a `GOAL` as described above (may be repeated)")
 	fs.StringVar(&f.wishes, "wishes", "", "what the owner wants, in the owner's `WORDS`")
-	fs.StringArrayVar(&f.words, "word", nil, "how this dog knows a cue, a `WORD` as above (may be repeated)")
+	fs.StringArrayVar(&f.words, "word", nil, "how this dog knows a cue, a `WORD` as described above (may be repeated)")
 	fs.StringVar(&f.main, "main", "", "main trainer's `NAME` (otherwise whoever handled most)")
 	fs.StringVar(&f.device, "device", "", "usual collar, a `DEVICE` of the list")
 	fs.BoolVar(&f.rewardOnly, "reward-only", false, "no collar is ever used; a level in a note is refused")
@@ -137,7 +137,7 @@ func (f *dogFlags) apply(a *app, cmd *cobra.Command, k training.Kennel, d *train
 	}
 	if changed("word") {
 		for _, text := range f.words {
-			w, err := parseWord(text, k)
+			w, err := parseWord(text, k, d.Words)
 			if err != nil {
 				return nil, nil, err
 			}
@@ -221,7 +221,7 @@ A day is ` + dayWords + `.
 
 ` + wordHelp,
 		Example: `  firstcue dog add Tarn --arrived 2026-03-02 --due 2026-03-21 --owner 'Mrs Oake' \
-    --goal 'sit, 90%' --goal 'come at park, distraction 3, owner, 90%' \
+    --goal 'sit, 90%' --goal 'come, distraction 3, owner, 90%' \
     --word 'down=flat:palm down'
   firstcue dog add Quince --arrived today --reward-only --consent 'written, 2026-03-06'`,
 		Args: takes(1, 1, "the dog's name"),
@@ -246,7 +246,6 @@ A day is ` + dayWords + `.
 					return err
 				}
 				a.say("added dog %s", a.dogLine(d))
-				a.sayGoalPlaces(k, d)
 				return nil
 			})
 		},
@@ -380,7 +379,7 @@ func newDogGoalCommand(a *app) *cobra.Command {
 		Short: "Show or add what is agreed with the owner",
 		Long:  "Shows a dog's goals with their numbers, or adds some.\n\n" + goalHelp,
 		Example: `  firstcue dog goal Tarn
-  firstcue dog goal Tarn 'come at park, distraction 3, owner, 90%'
+  firstcue dog goal Tarn 'come at market square, distraction 3, owner, 90%'
   firstcue dog goal Tarn --remove 2`,
 		Args: takes(1, -1, "a dog"), ValidArgsFunction: inOrder(a.completeDogs, a.completeCues),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -407,7 +406,6 @@ func newDogGoalCommand(a *app) *cobra.Command {
 				for i, g := range d.Goals {
 					a.printf("%d  %s\n", i+1, goalLine(g))
 				}
-				a.sayGoalPlaces(k, d)
 				if len(d.Goals) == 0 {
 					a.say("%s has no goals: every cue counts as agreed", d.Name)
 				}
@@ -462,7 +460,7 @@ func newDogWordCommand(a *app) *cobra.Command {
 					}
 				}
 				for _, text := range args[1:] {
-					w, err := parseWord(text, k)
+					w, err := parseWord(text, k, d.Words)
 					if err != nil {
 						return err
 					}

@@ -24,7 +24,8 @@ const exitHelp = `Exit codes:
   2  wrong usage or bad input; nothing was stored
 `
 
-// exitHelpAttention is the further line of commands that have --exit-code.
+// exitHelpAttention is the further line of commands that have --exit-code, and
+// of the program's own help.
 const exitHelpAttention = `  3  the answer is "not ready" or "needs attention", and --exit-code was given
 `
 

@@ -106,7 +106,11 @@ func number(flag, s string) (training.Num, error) {
 	}
 	v, err := strconv.ParseFloat(s, 64)
 	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) || strings.ContainsAny(s, "xXpP_eE+") {
-		return training.Num{}, usagef("%s: %q is not a number", flag, s)
+		e := usagef("%s: %q is not a number", flag, s)
+		if strings.HasPrefix(flag, "--") {
+			e.msg += "; write " + flag + " 1.5"
+		}
+		return training.Num{}, e
 	}
 	return training.Known(v), nil
 }
@@ -122,10 +126,13 @@ func duration(flag, s string) (training.Num, error) {
 		return training.Known(float64(min*60 + rest)), nil
 	}
 	n, err := number(flag, strings.TrimSuffix(strings.TrimSuffix(s, "s"), " "))
-	if err == nil && n.V < 0 {
+	if err != nil {
+		return n, usagef("%s: %q is not a time: write 60s or 1:00", flag, s)
+	}
+	if n.V < 0 {
 		return training.Num{}, usagef("%s: a time is not below 0", flag)
 	}
-	return n, err
+	return n, nil
 }
 
 // options are the report options that follow from the terminal and the flags.

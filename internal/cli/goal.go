@@ -7,16 +7,19 @@ import (
 	"firstcue/internal/training"
 )
 
-const goalHelp = `A goal is a cue and, after commas, what it is to stand up to, in any order:
-  at PLACE             at this place, which may be added to the list later
+const goalHelp = `A GOAL is a cue and, after commas, what it is to stand up to, in any order:
+  at PLACE             at this one place of the list (firstcue place list)
   distraction 0 to 4   with at least this much going on
   owner, or a name     who asks
   90%                  the share of first asks to be answered
-Only the cue must be there: 'come at park, distraction 3, owner, 90%'.`
+Only the cue must be there: 'come at park, distraction 3, owner, 90%'.
+For "anywhere off property" leave out the place: every cue must hold at several
+places, some of them off property, before it is called ready. How many, the bars
+places and off-property say (firstcue criteria; firstcue criteria set off-property 2).`
 
 // parseGoal reads a goal as goalHelp describes it. "owner" is the dog's one
-// owner. The place may be new to the list: an owner wishes for the park before
-// anybody has been there.
+// owner. A place that is not on the list is refused: a slip of the finger would
+// be a goal that nobody can meet.
 func parseGoal(text string, k training.Kennel, owners []string) (training.Goal, error) {
 	g := training.Goal{Words: strings.TrimSpace(text)}
 	bad := func(format string, args ...any) (training.Goal, error) {
@@ -35,7 +38,9 @@ func parseGoal(text string, k training.Kennel, owners []string) (training.Goal, 
 			}
 			g.Cue = c.Name
 			if hasPlace {
-				g.Place = placeName(k, place)
+				if g.Place, err = goalPlace(k, place); err != nil {
+					return training.Goal{}, err
+				}
 			}
 			continue
 		}
@@ -64,7 +69,10 @@ func parseGoal(text string, k training.Kennel, owners []string) (training.Goal, 
 			if g.Place != "" {
 				return bad("it has two places")
 			}
-			g.Place = placeName(k, rest)
+			var err error
+			if g.Place, err = goalPlace(k, rest); err != nil {
+				return training.Goal{}, err
+			}
 		default:
 			who := strings.TrimPrefix(part, "by ")
 			if g.Handler != "" {
@@ -88,28 +96,31 @@ func parseGoal(text string, k training.Kennel, owners []string) (training.Goal, 
 	return g, nil
 }
 
-// sayGoalPlaces says which goals wait for a place to be put on the list.
-func (a *app) sayGoalPlaces(k training.Kennel, d training.Dog) {
-	for _, g := range d.Goals {
-		if _, ok := k.Place(g.Place); g.Place != "" && !ok {
-			a.say("goal %s: no place is called %s yet; before the first session there: firstcue place add %s --off-property", goalLine(g), g.Place, quote(g.Place))
+// goalPlace returns the registered spelling of a goal's place.
+func goalPlace(k training.Kennel, name string) (string, error) {
+	switch training.Key(strings.ReplaceAll(name, "-", " ")) {
+	case "off property", "any off property", "anywhere off property":
+		return "", usagef("%q is no place", strings.TrimSpace(name)).
+			try("leave it out: every cue must hold at places off property anyway; firstcue criteria shows how many (off-property)")
+	}
+	p, err := pick(k.Places, "place", name)
+	if e, ok := err.(exitError); ok && training.Key(name) != "" {
+		add := "firstcue place add " + quote(strings.TrimSpace(name)) + " --off-property"
+		if strings.HasPrefix(e.hint, "did you mean") {
+			return "", e.try("%s\nif it is another place, add it first: %s", e.hint, add)
 		}
+		return "", e.try("add it first: %s (without the flag if it is the kennel's own ground)", add)
 	}
+	return p.Name, err
 }
 
-// placeName returns the registered spelling of a place, or the name as typed.
-func placeName(k training.Kennel, name string) string {
-	if p, ok := k.Place(name); ok {
-		return p.Name
-	}
-	return strings.TrimSpace(name)
-}
-
-const wordHelp = `A word is CUE=WORD, then a colon and the hand signal, then a colon and what
+const wordHelp = `A WORD is CUE=WORD, then a colon and the hand signal, then a colon and what
 ends it, as far as there are any: 'down=Platz:flat palm', 'stay=wait::free'.`
 
-// parseWord reads how one dog knows a cue, as wordHelp describes it.
-func parseWord(text string, k training.Kennel) (training.CueWord, error) {
+// parseWord reads how one dog knows a cue, as wordHelp describes it. A word that
+// is another cue's name, or what the dog's words say for another cue, is refused:
+// a note could not tell the two apart.
+func parseWord(text string, k training.Kennel, words []training.CueWord) (training.CueWord, error) {
 	cue, rest, ok := strings.Cut(text, "=")
 	if !ok {
 		return training.CueWord{}, usagef("word %q has no = between the cue and what is said", text).try("write it like 'down=Platz:flat palm'")
@@ -128,6 +139,19 @@ func parseWord(text string, k training.Kennel) (training.CueWord, error) {
 	}
 	if parts[0] == "" && parts[1] == "" && parts[2] == "" {
 		return training.CueWord{}, usagef("word %q says nothing about %s", text, c.Name).try("write it like 'down=Platz:flat palm'")
+	}
+	if other, ok := k.Cue(parts[0]); ok && parts[0] != "" && other.Name != c.Name {
+		whose := parts[0] + " is the name of another cue"
+		if training.Key(other.Name) != training.Key(parts[0]) {
+			whose = parts[0] + " is another spelling of the cue " + other.Name
+		}
+		return training.CueWord{}, usagef("word %q: %s", text, whose).
+			try("a note that says %s could not be told apart; if the dog's people do say it, write the cue's own name in notes", parts[0])
+	}
+	for _, w := range words {
+		if parts[0] != "" && training.Key(w.Word) == training.Key(parts[0]) && training.Key(w.Cue) != training.Key(c.Name) {
+			return training.CueWord{}, usagef("word %q: %s is this dog's word for %s", text, parts[0], w.Cue).try("two cues need two words")
+		}
 	}
 	return training.CueWord{Cue: c.Name, Word: parts[0], Signal: parts[1], Ends: parts[2]}, nil
 }

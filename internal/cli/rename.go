@@ -144,7 +144,7 @@ func (a *app) removeCommand(what store.List, names cobra.CompletionFunc) *cobra.
 	var yes bool
 	cmd := &cobra.Command{
 		Use:   "remove NAME",
-		Short: "Take a " + what + " off the list that nothing refers to",
+		Short: "Take an unused " + what + " off the list",
 		Long: "Takes a " + what + ` off the list, for a name added by mistake. One that a session or a dog refers
 to stays: rename it, or join it into the right one. Asks first; --yes does not.`,
 		Example: map[string]string{

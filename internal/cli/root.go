@@ -8,6 +8,8 @@ import (
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
+
+	"firstcue/internal/note"
 )
 
 const rootLong = `firstcue keeps the training record of dogs that board with a trainer for some
@@ -154,7 +156,7 @@ func eachCommand(c *cobra.Command, f func(*cobra.Command)) {
 
 func exitCodes(c *cobra.Command) string {
 	s := "\n" + exitHelp
-	if c.Flags().Lookup("exit-code") != nil {
+	if c.Flags().Lookup("exit-code") != nil || !c.HasParent() {
 		s += exitHelpAttention
 	}
 	return s
@@ -196,18 +198,33 @@ func strayWord(cmd *cobra.Command, args []string) string {
 }
 
 // flagError says what is wrong with a flag and, for an unknown one, which was
-// probably meant.
+// probably meant. Flags are named as they were typed.
 func flagError(cmd *cobra.Command, err error) error {
 	if errors.Is(err, pflag.ErrHelp) {
 		return err
 	}
-	e := usagef("%s", strings.TrimSuffix(err.Error(), "."))
+	lists := cmd.CommandPath() + " --help lists the flags"
 	var invalid *pflag.InvalidValueError
-	if errors.As(err, &invalid) {
-		e = usagef("--%s: %q: %v", invalid.GetFlag().Name, invalid.GetValue(), invalid.Unwrap())
-	}
+	var missing *pflag.ValueRequiredError
 	var unknown *pflag.NotExistError
-	if errors.As(err, &unknown) {
+	switch {
+	case errors.As(err, &invalid):
+		f := invalid.GetFlag()
+		if f.Value.Type() == "int" {
+			what, example := countOf(f)
+			return usagef("--%s: %q is not %s; write --%s %s", f.Name, invalid.GetValue(), what, f.Name, example)
+		}
+		return usagef("--%s: %q: %v", f.Name, invalid.GetValue(), invalid.Unwrap()).try("%s", lists)
+	case errors.As(err, &missing):
+		what, example := valueOf(missing.GetFlag())
+		typed := asTyped(missing.GetSpecifiedName(), missing.GetSpecifiedShortnames())
+		return usagef("%s needs %s: %s %s", typed, what, typed, example)
+	case errors.As(err, &unknown):
+		typed := asTyped(unknown.GetSpecifiedName(), unknown.GetSpecifiedShortnames())
+		e := usagef("%s has no flag %s", cmd.CommandPath(), typed)
+		if d := strings.TrimPrefix(typed, "-"); d != "" && d[0] >= '0' && d[0] <= '9' {
+			return e.try("a value that begins with a minus stands after --, as in: %s ... -- %s", cmd.CommandPath(), typed)
+		}
 		var names []string
 		add := func(f *pflag.Flag) {
 			if !f.Hidden {
@@ -216,12 +233,83 @@ func flagError(cmd *cobra.Command, err error) error {
 		}
 		cmd.Flags().VisitAll(add)
 		cmd.InheritedFlags().VisitAll(add)
-		e = usagef("%s has no flag --%s", cmd.CommandPath(), strings.TrimLeft(unknown.GetSpecifiedName(), "-"))
-		if near := nearest(unknown.GetSpecifiedName(), names); near != "" {
-			return e.try("did you mean --%s?", near)
+		if near := note.Nearest(unknown.GetSpecifiedName(), names); len(near) > 0 {
+			return e.try("did you mean --%s?", strings.Join(near, " or --"))
 		}
+		return e.try("%s", lists)
 	}
-	return e.try("%s --help lists the flags", cmd.CommandPath())
+	return usagef("%s", strings.TrimSuffix(err.Error(), ".")).try("%s", lists)
+}
+
+// asTyped is a flag with the dashes it was typed with. Several letters behind one
+// dash, short, are flags of one letter each, of which name is the one meant; but
+// digits are a number.
+func asTyped(name, short string) string {
+	switch {
+	case short == "":
+		return "--" + name
+	case short[0] >= '0' && short[0] <= '9':
+		return "-" + short
+	}
+	return "-" + name
+}
+
+// countOf says what a flag that takes a whole number counts, and gives one.
+func countOf(f *pflag.Flag) (what, example string) {
+	example = f.DefValue
+	if example == "0" {
+		example = "1"
+	}
+	switch f.Name {
+	case "minutes":
+		return "a number of minutes", "10"
+	case "keep":
+		return "a number of copies", "7"
+	}
+	return "a whole number", example
+}
+
+// valueOf says what a flag takes and gives an example, by the word that stands
+// for its value in the help.
+func valueOf(f *pflag.Flag) (what, example string) {
+	word, _ := pflag.UnquoteUsage(f)
+	switch word {
+	case "DOG":
+		return "a name", "Tarn"
+	case "NAME":
+		return "a name", map[bool]string{true: "Tarn", false: "Ailsa"}[f.Name == "dog"]
+	case "PLACE":
+		return "a name", "paddock"
+	case "CUE":
+		return "a cue", "sit"
+	case "DEVICE":
+		return "a name", "'blue remote'"
+	case "DAY":
+		return "a day", "yesterday"
+	case "TIME":
+		switch f.Name {
+		case "start":
+			return "a time", "'today 9:10'"
+		case "at":
+			return "a time of day", "9:00"
+		}
+		return "a time", "3s"
+	case "CODE":
+		return "a code from 0 to 4", "1"
+	case "STATE":
+		return "a leash state", "off"
+	case "NUMBER", "int", "SECONDS":
+		if f.Value.Type() == "int" {
+			return countOf(f)
+		}
+		return "a number", "2"
+	case "FILE":
+		return "a file", "FILE"
+	}
+	if c, ok := f.Value.(choice); ok {
+		return "one of " + strings.Join(c.allowed, ", "), c.allowed[0]
+	}
+	return "a value", word
 }
 
 // unknownCommand refuses a word that is no command, with the nearest one.
@@ -234,10 +322,17 @@ func unknownCommand(cmd *cobra.Command, word string) error {
 		}
 	}
 	e := usagef("%s has no command %q", cmd.CommandPath(), word)
-	if near := nearest(word, names); near != "" {
-		return e.try("did you mean %q?", cmd.CommandPath()+" "+near)
+	if cmd.Flags().Lookup(word) != nil || word == "version" && !cmd.HasParent() {
+		return e.try("did you mean %s --%s?", cmd.CommandPath(), word)
 	}
-	return e.try("%s --help lists the commands", cmd.CommandPath())
+	near := note.Nearest(word, names)
+	if len(near) == 0 {
+		return e.try("%s --help lists the commands", cmd.CommandPath())
+	}
+	for i := range near {
+		near[i] = cmd.CommandPath() + " " + near[i]
+	}
+	return e.try("did you mean %s?", strings.Join(near, " or "))
 }
 
 // takes checks the number of arguments; names says what they are, in the order

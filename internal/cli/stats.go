@@ -54,6 +54,6 @@ func newStatsCommand(env Env) *cobra.Command {
 			return nil
 		},
 	}
-	cmd.Flags().Bool("json", true, "read and write JSON lines, the only form there is")
+	cmd.Flags().Bool("json", true, "changes nothing: JSON lines are the only form, with or without it")
 	return cmd
 }
