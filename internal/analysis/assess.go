@@ -35,6 +35,14 @@ func Assess(r training.Record, criteria CriteriaFunc, day training.Day) Assessme
 	slices.SortStableFunc(a.Incidents, func(x, y training.Incident) int {
 		return cmp.Or(cmp.Compare(x.Day, y.Day), strings.Compare(x.Text, y.Text), strings.Compare(x.ID, y.ID))
 	})
+	for _, s := range r.Sessions {
+		if s.Day() <= day && slices.Contains(r.Unsettled, s.ID) {
+			a.Unsettled = append(a.Unsettled, s)
+		}
+	}
+	slices.SortStableFunc(a.Unsettled, func(x, y training.Session) int {
+		return cmp.Or(x.Start.Compare(y.Start), strings.Compare(x.ID, y.ID))
+	})
 	main, note := sc.mainTrainer(a.Baseline, day)
 	if r.Dog.Main != "" {
 		a.Main = r.Dog.Main

@@ -358,6 +358,7 @@ type Assessment struct {
 	Places                []string
 	Holds                 []training.VetHold  // in force on the day
 	Incidents             []training.Incident // open
+	Unsettled             []training.Session  // said differently in two stores, shown as they are in force
 	Forecast              *Forecast           // the whole dog: all agreed cues
 	Cautions              []Caution
 	LeftOut               int          // trials in vet holds or before a new baseline

@@ -17,6 +17,7 @@ var cautionTexts = []struct{ code, text string }{
 	{"bite", "Any bite, or an attempt, ends the session. Follow the local duty to report and medical advice."},
 	{"health", "Slower or refused answers can be pain. This record cannot tell. Ask the owner's vet before going on."},
 	{"vet-hold", "The dog, or some of its cues, is on hold for the vet. What was logged inside the hold counts nowhere."},
+	{"two-forms", "A session was said differently in two stores. The figures rest on one of the two. Look at both and choose: firstcue store conflicts."},
 	{"collar-refused", "A collar level was logged although it must not be used on this dog. Check it with the owner, and the vet where one is involved, before another session."},
 	{"corrections-rising", "More or stronger corrections with no better result. Make the task easier or the place quieter. If it goes on, stop and get help from a vet or a qualified behaviour professional."},
 	{"many-corrections", "Many corrections in one session. Make the task easier or the place quieter."},
@@ -55,6 +56,9 @@ func cautions(a Assessment, sc *scene) []Caution {
 				say("bite", fmt.Sprintf("incident of %s", i.Day))
 			}
 		}
+	}
+	for _, s := range a.Unsettled {
+		say("two-forms", "session of "+s.Start.Format("2006-01-02 15:04"))
 	}
 	collar := training.Day(0)
 	for _, c := range a.Cues {

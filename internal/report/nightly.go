@@ -32,8 +32,8 @@ type NightRow struct {
 	Usual       training.Num
 	ReadyCues   int
 	AgreedCues  int
-	Slipping    []string // cues with an alarm
-	Untouched   []string // agreed cues not asked for some days, or never
+	Slipping    []string     // cues with an alarm
+	Untouched   []string     // agreed cues not asked for some days, or never
 	Due         training.Day
 	DaysToDue   training.Num
 	Chance      training.Num
@@ -41,7 +41,7 @@ type NightRow struct {
 }
 
 // Attention is one thing somebody should look at. Code is stable: "incident",
-// "vet hold", "pain", "overdue", "fell", "slipping", "corrections", "due",
+// "vet hold", "two forms", "pain", "overdue", "fell", "slipping", "corrections", "due",
 // "untouched", "idle".
 type Attention struct {
 	Code string
@@ -188,6 +188,9 @@ func attention(day training.Day, a, b analysis.Assessment, had bool) []Attention
 	}
 	for _, h := range a.Holds {
 		say(1, "vet hold", "", strings.TrimSuffix(lowerFirst(vetHold(h)), "."))
+	}
+	for _, s := range a.Unsettled {
+		say(1, "two forms", "", "session of "+shortDay(s.Day())+", "+s.Start.Format("15:04")+", said differently in two stores: firstcue session history "+ShortID(s.ID))
 	}
 	for _, c := range a.Cues {
 		if l := c.Latency; l != nil && l.Doubled {

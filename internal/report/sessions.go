@@ -84,6 +84,9 @@ func SessionsTable(w io.Writer, sessions []training.Session, o Options) error {
 	for _, s := range sessions {
 		dogs[training.Key(s.Dog)] = true
 		cues := tallyCues(s)
+		if s.Rescores != "" {
+			cues = "2nd scoring, " + scoredBy(s) + ": " + cues
+		}
 		if s.Voided != "" {
 			cues = "WITHDRAWN: " + plain(s.Voided)
 		}
@@ -118,6 +121,14 @@ func SessionsTable(w io.Writer, sessions []training.Session, o Options) error {
 	}
 	drop(len(headers) - 1)
 	return tableOver(w, headers, rows, align, below, o)
+}
+
+// scoredBy is whoever wrote the session down.
+func scoredBy(s training.Session) string {
+	if s.Scorer != "" {
+		return plain(s.Scorer)
+	}
+	return plain(s.Handler)
 }
 
 // tallyCues counts the trials of a session by cue, in order of first mention.
