@@ -11,7 +11,7 @@ import (
 
 func newReportCommand(a *app) *cobra.Command {
 	var format, asOf string
-	var exitCode bool
+	var exitCode, all bool
 	cmd := &cobra.Command{
 		Use:   "report DOG",
 		Short: "Say whether a dog is ready, and why",
@@ -23,6 +23,7 @@ The verdict follows from the notes, the bars and the day alone: --as-of gives th
 report as it would have stood on an earlier day.`,
 		Example: `  firstcue report Tarn
   firstcue report Tarn --as-of 2026-03-14
+  firstcue report Tarn --all
   firstcue report Tarn --format json
   firstcue report Tarn --format html > tarn.html`,
 		Args: takes(1, 1, "a dog"), ValidArgsFunction: inOrder(a.completeDogs),
@@ -32,12 +33,12 @@ report as it would have stood on an earlier day.`,
 			if err != nil {
 				return err
 			}
-			return a.withDog(ctx, args[0], false, func(s *store.Store, _ training.Kennel, d training.Dog) error {
+			return a.withDog(ctx, args[0], false, func(s *store.Store, k training.Kennel, d training.Dog) error {
 				x, _, err := a.assess(ctx, s, d.Name, day)
 				if err != nil {
 					return err
 				}
-				if err := a.writeReport(x, format); err != nil {
+				if err := a.writeReport(x, k, all, format); err != nil {
 					return writeFailed(err)
 				}
 				if exitCode && x.Verdict != analysis.Ready {
@@ -49,12 +50,15 @@ report as it would have stood on an earlier day.`,
 	}
 	formatVar(cmd, &format, "text", "json", "html", "markdown")
 	asOfVar(cmd, &asOf)
+	cmd.Flags().BoolVar(&all, "all", false, "every step that would change a verdict and every weak spot, not the first few")
 	cmd.Flags().BoolVar(&exitCode, "exit-code", false, "exit with 3 when the dog is not ready")
 	return cmd
 }
 
-func (a *app) writeReport(x analysis.Assessment, format string) error {
+func (a *app) writeReport(x analysis.Assessment, k training.Kennel, all bool, format string) error {
 	w, o := a.env.Stdout, a.options()
+	o.All = all
+	o.Usual = report.UsualBars(k)
 	switch format {
 	case "json":
 		return report.JSON(w, x, o)

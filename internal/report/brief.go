@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"io"
 	"sort"
 	"strings"
@@ -14,7 +13,10 @@ import (
 // today's level and device, what failed last, what nobody but the main trainer
 // has asked, what must not be done.
 func Brief(w io.Writer, a analysis.Assessment, r training.Record, o Options) error {
-	return brief(a, r).text(w, o)
+	if o.Usual == nil {
+		o.Usual = UsualBars(r.Kennel)
+	}
+	return brief(a, r, o).text(w, o)
 }
 
 // standing sessions are those that count: not withdrawn, no second scoring, of
@@ -35,8 +37,18 @@ func standingSessions(a analysis.Assessment, r training.Record) []training.Sessi
 	return out
 }
 
-func brief(a analysis.Assessment, r training.Record) page {
+func brief(a analysis.Assessment, r training.Record, o Options) page {
 	p := page{title: plain(a.Dog.Name), aside: "for the next handler, " + longDay(a.AsOf) + stay(a), verdict: a.Verdict, banner: shout(a.Verdict), tail: headline(a)}
+	if s := notHereYet(a); s != "" {
+		p.verdict, p.banner, p.tail = "", "", ""
+		p.blocks = append(p.blocks, para(s))
+		return p
+	}
+	for _, s := range []string{afresh(a), changedBars(a, o.Usual), sentences(a.Why)} {
+		if s != "" {
+			p.blocks = append(p.blocks, para(s))
+		}
+	}
 	sessions := standingSessions(a, r)
 	var rows terms
 	put := func(label, text string) {
@@ -48,7 +60,7 @@ func brief(a analysis.Assessment, r training.Record) page {
 		put("vet hold", vetHold(h))
 	}
 	for _, i := range a.Incidents {
-		put("open incident", shortDay(i.Day)+": "+sentence(plain(i.Text)))
+		put("open incident", shortDay(i.Day)+": "+ended(plain(i.Text)))
 	}
 	if a.Stay {
 		put("owner wants", plain(a.Boarding.Wishes))
@@ -65,6 +77,7 @@ func brief(a analysis.Assessment, r training.Record) page {
 	if len(rows) > 0 {
 		p.blocks = append(p.blocks, rows)
 	}
+	p.add("Agreed with the owner", goals(a))
 	p.add("Words and signals", wordGrid(a, r))
 	p.add("What failed last", lastMisses(a, sessions))
 	p.add("Nobody but "+orWord(plain(a.Main), "the main trainer")+" has asked", onlyMain(a))
@@ -94,34 +107,91 @@ func equipment(a analysis.Assessment, sessions []training.Session) string {
 		if x.Device == "" {
 			continue
 		}
-		s = plain(x.Device)
-		if x.WorkingLevel.Known {
-			when := "today"
-			if x.Day() != a.AsOf {
-				when = "on " + shortDay(x.Day())
-			}
-			s += ", working level " + numberOf(x.WorkingLevel) + " found " + when
-			if x.Day() != a.AsOf {
-				s += ": find it again before use"
-			}
-		} else {
-			s += ", no working level noted " + shortDay(x.Day())
-		}
+		s = plain(x.Device) + ", " + workingLevel(a, sessions, x.Device)
 		break
 	}
 	if s == "" && a.Dog.Device != "" {
 		s = plain(a.Dog.Device) + ", no working level noted yet"
 	}
-	for _, h := range a.Holds {
-		if h.ForbidsCollar(a.AsOf) {
-			s = "NO COLLAR while the vet hold lasts. " + s
-			break
-		}
+	if noCollar(a) {
+		s = "NO COLLAR while the vet hold lasts. " + s
 	}
 	if a.Dog.Consent != "" {
 		s += ". Owner agreed: " + plain(a.Dog.Consent)
 	}
-	return sentence(strings.TrimPrefix(s, ". "))
+	return ended(strings.TrimPrefix(s, ". "))
+}
+
+func noCollar(a analysis.Assessment) bool {
+	for _, h := range a.Holds {
+		if h.ForbidsCollar(a.AsOf) {
+			return true
+		}
+	}
+	return false
+}
+
+// workingLevel is the last one noted on the device, however long ago, with what
+// has to be done before it means anything.
+func workingLevel(a analysis.Assessment, sessions []training.Session, device string) string {
+	for i := len(sessions) - 1; i >= 0; i-- {
+		x := sessions[i]
+		if training.Key(x.Device) != training.Key(device) || !x.WorkingLevel.Known {
+			continue
+		}
+		level := numberOf(x.WorkingLevel)
+		switch {
+		case x.Day() == a.AsOf:
+			return "working level " + level + " found today"
+		case noCollar(a):
+			return "level " + level + " on " + shortDay(x.Day()) + ": to be found again when the vet allows the collar"
+		}
+		return "level " + level + " on " + shortDay(x.Day()) + ": find it again today"
+	}
+	return "no working level noted yet"
+}
+
+// goals lists what was agreed with the owner, as it is judged and in the owner's
+// words.
+func goals(a analysis.Assessment) block {
+	var rows terms
+	for _, g := range a.Dog.Goals {
+		if g.Cue == "" && g.Words == "" {
+			continue
+		}
+		rows = append(rows, [2]string{orWord(plain(g.Cue), "wish"), goalWords(g)})
+	}
+	if len(rows) == 0 {
+		return para(noGoal + ".")
+	}
+	return rows
+}
+
+func goalWords(g training.Goal) string {
+	var s []string
+	if training.Key(g.Words) != training.Key(g.Cue) && g.Words != "" {
+		s = append(s, plain(g.Words))
+	}
+	var how []string
+	if g.Handler != "" {
+		how = append(how, "asked by "+plain(g.Handler))
+	}
+	if g.Place != "" {
+		how = append(how, "at "+plain(g.Place))
+	}
+	if g.Distraction.Known {
+		how = append(how, "distraction "+numberOf(g.Distraction)+" or more")
+	}
+	if g.Bar.Known {
+		how = append(how, Percent(g.Bar.V)+" on the first ask")
+	}
+	if len(how) > 0 {
+		s = append(s, strings.Join(how, ", "))
+	}
+	if len(s) == 0 {
+		return "ready by the bars"
+	}
+	return strings.Join(s, ": ")
 }
 
 func lastReward(sessions []training.Session) string {
@@ -157,18 +227,27 @@ func cueWord(d training.Dog, k training.Kennel, cue string) (word, signal, ends,
 }
 
 func wordGrid(a analysis.Assessment, r training.Record) block {
-	g := grid{caption: "Every cue as this dog knows it", verdict: 3, rowHead: true,
-		columns: []column{{"Cue", Left}, {"Say", Left}, {"Signal", Left}, {"Verdict", Left}, {"First cue", Left}, {"Last asked", Left}, {"Ends", Left}}}
+	g := grid{caption: "Every cue as this dog knows it", verdict: 3, rowHead: true, airy: len(a.Cues) > 0,
+		columns: []column{{"Cue", Left}, {"Say", Left}, {"Signal", Left}, {"Verdict", Left}, {"First cue, or breaks", Left}, {"Last asked", Left}, {"Ends", Left}}}
 	for _, c := range a.Cues {
 		word, signal, ends, _ := cueWord(a.Dog, r.Kennel, c.Cue)
-		level := none
-		switch {
-		case c.FirstCue != nil && c.FirstCue.Current.Rate.Known:
-			level = fmt.Sprintf("%d/%d, now ", c.FirstCue.Yes, c.FirstCue.Of) + percentOf(c.FirstCue.Current.Rate, bars(c)...)
-		case c.Kind == training.Motion && c.Breaks != nil:
-			level = Rate(c.Breaks.PerMinute, c.Breaks.Low, c.Breaks.High) + " a min"
+		level := firstCueCell(c)
+		if c.Kind == training.Motion {
+			level = measureCell(c)
 		}
-		g.rows = append(g.rows, []string{plain(c.Cue), word, orNone(signal), string(c.Verdict), level, shortDay(c.LastDay), orNone(ends)})
+		name := plain(c.Cue)
+		if !c.Agreed {
+			name += "\nnot agreed"
+		}
+		g.rows = append(g.rows, []string{name, word, orNone(signal), string(c.Verdict), level, shortDay(c.LastDay), orNone(ends)})
+	}
+	// A new dog is told its words before it is asked the first of them.
+	for _, n := range a.NeverTried {
+		if len(a.Cues) > 0 && len(a.Dog.Goals) == 0 {
+			break
+		}
+		word, signal, ends, _ := cueWord(a.Dog, r.Kennel, n)
+		g.rows = append(g.rows, []string{plain(n), word, orNone(signal), "never asked", none, none, orNone(ends)})
 	}
 	return g
 }

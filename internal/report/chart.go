@@ -89,7 +89,7 @@ func holdChartOf(a analysis.Assessment, c analysis.CueAssessment) (courseChart, 
 		if d.LongestHold.Known {
 			any = true
 			ch.top = math.Max(ch.top, d.LongestHold.V*1.05)
-			p.label = "longest " + Clock(d.LongestHold.V) + " of " + Count(d.Trials, "hold")
+			p.label = "longest " + atLeast(c.Hold) + Clock(d.LongestHold.V) + ", of " + Count(d.Trials, "hold")
 		}
 		ch.points = append(ch.points, p)
 	}
@@ -252,7 +252,7 @@ func (ch courseChart) text(b *strings.Builder, o Options, counts bool) {
 		b.WriteString("No day with trials yet.\n")
 		return
 	}
-	const rows, margin = 10, 10
+	const rows, margin = 10, 11 // the longest label is "corrected"
 	room := o.prose() - margin
 	from, to := ch.span()
 	// every calendar day a column where that fits, so that gaps look like gaps;
@@ -388,7 +388,7 @@ func (ch courseChart) text(b *strings.Builder, o Options, counts bool) {
 		under("min", part(1))
 	}
 	if counts {
-		under("correct.", func(_ training.Day, p coursePoint, asked bool) string {
+		under("corrected", func(_ training.Day, p coursePoint, asked bool) string {
 			if asked && p.corrected > 0 {
 				return fmt.Sprint(p.corrected)
 			}

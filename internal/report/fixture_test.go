@@ -63,10 +63,7 @@ func at(handler string, role training.Role, place string, off bool, yes, of, ses
 }
 
 func bareCriteria() analysis.Criteria {
-	return analysis.Criteria{Trials: 30, Sessions: 6, Days: 3, Minutes: 20, Rate: .90, Floor: .80, Leave: .87, Nights: 2, HalfLife: 6, ICC: .1,
-		OtherSessions: 3, OtherRate: .85, OtherFloor: .65, Places: 3, OffProperty: 1, PlaceTrials: 8, PlaceSessions: 2, PlaceMinutes: 4,
-		ContextBar: .90, ContextTrials: 8, OwnerTrials: 12, OwnerLessons: 2, OwnerRate: .85, OwnerFloor: .65,
-		HoldRate: .90, HoldFloor: .75, CorrectionsPerTen: 1, TrendSessions: 6, ColdLast: 15, ColdMisses: 4, AlarmGood: .08, AlarmBad: .35, AlarmAt: 4.5, StaleDays: 3}
+	return analysis.Defaults()
 }
 
 func course(rates []float64, of int, corrected []int) []analysis.DayPoint {
@@ -244,6 +241,7 @@ func fern() analysis.Assessment {
 	sit := a.Cues[1]
 	sit.Corrections = analysis.Corrections{None: true, RewardOnly: true, Trials: 60, Trend: analysis.Trend{Why: "reward only"}}
 	sit.Criteria = bareCriteria()
+	sit.Criteria.Limit = known(3)
 	return analysis.Assessment{Dog: training.Dog{ID: "0195c1f0-0000-7000-8000-00000000000b", Name: "Fern", RewardOnly: true, Consent: "reward only, owner's wish", Owners: []string{"Ms Okoro-Lind"}},
 		AsOf: day(20), Verdict: analysis.Ready, Why: []string{"every agreed cue met its bars with three people in four places"}, ReadyCues: 1, AgreedCues: 1, OwnerConfirmed: true,
 		Main: "Maren", Stay: true, Boarding: training.Boarding{Arrived: day(4), Due: day(21)}, DayOfStay: 17, DaysToDue: known(1),

@@ -249,7 +249,7 @@ var pageTemplate = template.Must(template.New("page").Parse(`<!DOCTYPE html>
 {{- else if .Key}}
 <ul class="key">
 <li><svg viewBox="0 0 24 18" aria-hidden="true"><line class="c-iv" x1="12" y1="1" x2="12" y2="17"/><circle class="c-pt" cx="12" cy="9" r="4"/></svg> the dot is the day&#39;s figure; the longer its line, the less sure it is</li>
-<li><svg viewBox="0 0 24 18" aria-hidden="true"><line class="c-bar" x1="0" y1="9" x2="24" y2="9"/></svg> what was agreed as the bar</li>
+<li><svg viewBox="0 0 24 18" aria-hidden="true"><line class="c-bar" x1="0" y1="9" x2="24" y2="9"/></svg> the bar in force</li>
 <li><svg viewBox="0 0 24 18" aria-hidden="true"><path class="c-ev" d="M12 3L17 14L7 14Z"/></svg> somebody asked for the first time</li>
 <li><svg viewBox="0 0 24 18" aria-hidden="true"><rect class="c-ev" x="7.5" y="4.5" width="9" height="9"/></svg> a place for the first time</li>
 <li><svg viewBox="0 0 24 18" aria-hidden="true"><rect class="c-hb" x="3" y="2" width="18" height="14"/><line class="c-ho" x1="3" y1="12" x2="13" y2="2"/><line class="c-ho" x1="7" y1="16" x2="21" y2="2"/><line class="c-ho" x1="14" y1="16" x2="21" y2="9"/></svg> no training, on the vet&#39;s word</li>

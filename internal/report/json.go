@@ -69,8 +69,18 @@ type jsonReport struct {
 	Incidents      []jsonIncident `json:"openIncidents"`
 	NeverTried     []string       `json:"neverTried"`
 	Forecast       *jsonForecast  `json:"forecast"`
+	BarsChanged    []jsonBar      `json:"barsChanged"`
 	Cautions       []jsonCaution  `json:"cautions"`
 	Cues           []jsonCue      `json:"cues"`
+}
+
+// jsonBar is a bar that is not the usual one.
+type jsonBar struct {
+	Bar   string       `json:"bar"`
+	Unit  string       `json:"unit"`
+	Value training.Num `json:"value"`
+	Usual training.Num `json:"usual"`
+	Cues  []string     `json:"cues"`
 }
 
 type jsonBoarding struct {
@@ -331,6 +341,7 @@ type jsonCriteria struct {
 	HalfLife          float64      `json:"halfLife"`
 	ICC               float64      `json:"icc"`
 	OtherSessions     int          `json:"otherSessions"`
+	OtherTrials       int          `json:"otherTrials"`
 	OtherRate         float64      `json:"otherRate"`
 	OtherFloor        float64      `json:"otherFloor"`
 	Places            int          `json:"places"`
@@ -424,7 +435,14 @@ func reportOf(a analysis.Assessment, o Options) jsonReport {
 		Sessions: a.Sessions, Trials: a.Trials, FirstDay: a.First, LastDay: a.Last,
 		Handlers: list(a.Handlers), Places: list(a.Places), LeftOut: a.LeftOut, Baseline: a.Baseline,
 		NeverTried: list(a.NeverTried), Forecast: forecastOf(a.Forecast),
-		Holds: []jsonVetHold{}, Incidents: []jsonIncident{}, Cautions: []jsonCaution{}, Cues: []jsonCue{},
+		Holds: []jsonVetHold{}, Incidents: []jsonIncident{}, Cautions: []jsonCaution{}, Cues: []jsonCue{}, BarsChanged: []jsonBar{},
+	}
+	for _, b := range barsChanged(a.Cues, o.Usual) {
+		cues := b.cues
+		for i := 0; len(b.cues) == 0 && i < len(a.Cues); i++ {
+			cues = append(cues, a.Cues[i].Cue)
+		}
+		r.BarsChanged = append(r.BarsChanged, jsonBar{b.bar.Name, b.bar.Unit, finite(b.value), finite(b.usual), list(cues)})
 	}
 	if a.Stay {
 		b := a.Boarding
@@ -559,6 +577,7 @@ func criteriaOf(k analysis.Criteria) jsonCriteria {
 		HalfLife:          k.HalfLife,
 		ICC:               k.ICC,
 		OtherSessions:     k.OtherSessions,
+		OtherTrials:       k.OtherTrials,
 		OtherRate:         k.OtherRate,
 		OtherFloor:        k.OtherFloor,
 		Places:            k.Places,

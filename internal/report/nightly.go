@@ -34,8 +34,9 @@ type NightRow struct {
 	AgreedCues  int
 	Slipping    []string     // cues with an alarm
 	Untouched   []string     // agreed cues not asked for some days, or never
-	Due         training.Day
+	Due         training.Day // 0 = none, or gone home
 	DaysToDue   training.Num
+	Home        training.Day // the day the dog went home, 0 = it is here
 	Chance      training.Num
 	ChanceWords string
 }
@@ -98,8 +99,12 @@ func byName(a, b, thenA, thenB string) bool {
 func (n Nightly) NeedsAttention() bool { return len(n.Attention) > 0 }
 
 func nightRow(day training.Day, a, b analysis.Assessment, had bool) NightRow {
-	r := NightRow{Dog: a.Dog.Name, DogID: a.Dog.ID, Verdict: a.Verdict, ReadyCues: a.ReadyCues, AgreedCues: a.AgreedCues,
-		Due: a.Boarding.Due, DaysToDue: a.DaysToDue}
+	r := NightRow{Dog: a.Dog.Name, DogID: a.Dog.ID, Verdict: a.Verdict, ReadyCues: a.ReadyCues, AgreedCues: a.AgreedCues}
+	if !goneHome(a) {
+		r.Due, r.DaysToDue = a.Boarding.Due, a.DaysToDue
+	} else {
+		r.Home = a.Boarding.Home
+	}
 	if had {
 		r.Before = b.Verdict
 		r.Sessions = max(0, a.Sessions-b.Sessions)
@@ -199,12 +204,13 @@ func attention(day training.Day, a, b analysis.Assessment, had bool) []Attention
 	}
 	due := int(a.DaysToDue.V)
 	switch {
-	case a.DaysToDue.Known && due < 0 && a.Boarding.Home == 0:
+	case goneHome(a):
+	case a.DaysToDue.Known && due < 0:
 		say(3, "overdue", "", "was due home "+Until(due)+" and is still here")
 	case a.DaysToDue.Known && due <= dueSoon && a.Verdict != analysis.Ready:
 		s := "due " + Until(due) + " and " + string(a.Verdict)
 		if a.AgreedCues > 0 {
-			s += fmt.Sprintf(", %d of %s ready", a.ReadyCues, Count(a.AgreedCues, "agreed cue"))
+			s += fmt.Sprintf(", %d of %s ready", a.ReadyCues, Count(a.AgreedCues, agreedCue(a)))
 		}
 		// The forecast speaks of the level; a chance beside "not ready" must say so.
 		if a.Forecast != nil && a.Forecast.Words != "" {
@@ -232,10 +238,10 @@ func attention(day training.Day, a, b analysis.Assessment, had bool) []Attention
 			}
 		}
 	}
-	if list := untouched(day, a); len(list) > 0 {
+	if list := untouched(day, a); len(list) > 0 && !goneHome(a) {
 		say(7, "untouched", "", "not asked lately: "+join(list))
 	}
-	if a.Verdict != analysis.OnHold && a.Last != day && a.Stay && a.Boarding.Home == 0 {
+	if a.Verdict != analysis.OnHold && a.Last != day && a.Stay && !goneHome(a) {
 		s := "no session today"
 		if a.Last != 0 {
 			s += ", last " + shortDay(a.Last)
@@ -285,7 +291,7 @@ func (n Nightly) page(o Options) page {
 	if len(n.Rows) == 0 {
 		return p
 	}
-	p.foot = "Ready: cues of those agreed. First cue: asks of the day answered at once, all cues together, without interval because it is one day; in brackets what last night's levels would have given. Chance of level: that the level is there by the due day; people and places have to be tried as well. Watch: cues that are slipping, and agreed cues not asked lately."
+	p.foot = "Ready: cues of those agreed. First cue: asks of the day answered at once, all cues together, without interval because it is one day; usual: how many of them last night's levels would have given. Chance of level: that the level is there by the due day; people and places have to be tried as well. Watch: cues that are slipping, and agreed cues not asked lately."
 	if !o.Generated.IsZero() {
 		p.foot += " Made " + o.Generated.Format("2006-01-02 15:04") + "."
 	}
@@ -346,12 +352,15 @@ func firstToday(r NightRow) string {
 	}
 	s := fmt.Sprintf("%d/%d", r.Yes, r.Of)
 	if r.Usual.Known {
-		s += " (" + fixed(r.Usual.V, 0, bounds{}) + ")"
+		s += " (usual " + fixed(r.Usual.V, 1, bounds{}) + ")"
 	}
 	return s
 }
 
 func dueWords(r NightRow) string {
+	if r.Home != 0 {
+		return "gone home"
+	}
 	if !r.DaysToDue.Known {
 		return none
 	}

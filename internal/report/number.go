@@ -159,15 +159,22 @@ func secondsSpan(median, low, high training.Num, bars ...float64) string {
 	if !median.Known {
 		return "not reached"
 	}
-	s := secondsOf(median, bars...)
+	// A tenth throughout: "1.0" under "1.1" reads as one column.
+	end := func(n training.Num) string {
+		switch {
+		case !n.Known:
+			return "?"
+		case math.Abs(n.V) < 59.95:
+			return fixed(n.V, 1, bounds{atMost: bars})
+		}
+		return Clock(n.V)
+	}
+	s := end(median)
+	if math.Abs(median.V) < 59.95 {
+		s += " s"
+	}
 	if !low.Known && !high.Known {
 		return s
-	}
-	end := func(n training.Num) string {
-		if !n.Known {
-			return "?"
-		}
-		return strings.TrimSuffix(Seconds(n.V, bars...), " s")
 	}
 	return s + " [" + end(low) + "-" + end(high) + "]"
 }

@@ -202,6 +202,9 @@ func (m *packetMaker) headline() string {
 	if m.a.ReadyCues == 1 {
 		are = "is"
 	}
+	if len(m.a.Dog.Goals) == 0 {
+		return fmt.Sprintf("%d of the %s %s ready. No goal was written down with you; every cue is judged.", m.a.ReadyCues, Count(m.a.AgreedCues, "cue"), are)
+	}
 	return fmt.Sprintf("%d of the %s agreed with you %s ready.", m.a.ReadyCues, Count(m.a.AgreedCues, "cue"), are)
 }
 
@@ -213,7 +216,17 @@ func asks(s analysis.Share) string {
 func (m *packetMaker) opening() {
 	a := m.a
 	if s := m.say(a.Boarding.Wishes); a.Stay && s != "" {
-		m.put(para("You asked for: " + sentence(s)))
+		m.put(para("You asked for: " + ended(s)))
+	}
+	if s := m.say(afresh(a)); s != "" {
+		m.put(para(s))
+	}
+	usual := m.o.Usual
+	if usual == nil {
+		usual = UsualBars(m.r.Kennel)
+	}
+	if s := changedBars(a, usual); s != "" {
+		m.put(para(s))
 	}
 	switch a.Verdict {
 	case analysis.Ready:
@@ -256,7 +269,11 @@ func (m *packetMaker) opening() {
 				mine += ", shown"
 			}
 		}
-		g.rows = append(g.rows, []string{plain(c.Cue), ownerVerdicts[c.Verdict], m.answered(c), mine, m.why(c)})
+		name := plain(c.Cue)
+		if !c.Agreed {
+			name += "\nnot one we agreed"
+		}
+		g.rows = append(g.rows, []string{name, ownerVerdicts[c.Verdict], m.answered(c), mine, m.why(c)})
 	}
 	if len(g.rows) > 0 {
 		m.put(g)
@@ -292,9 +309,11 @@ func (m *packetMaker) why(c analysis.CueAssessment) string {
 		return "Shown with " + strings.ReplaceAll(coverCell(c), "\n", ", ") + "."
 	}
 	var list []string
+	said := map[analysis.GateName]bool{} // two goals of a cue are one reason
 	for i, st := range []analysis.Standing{analysis.Failed, analysis.Short} {
 		for _, g := range c.Gates {
-			if w, ok := ownerGates[g.Name]; ok && g.Standing == st {
+			if w, ok := ownerGates[g.Name]; ok && g.Standing == st && !said[g.Name] {
+				said[g.Name] = true
 				list = append(list, w[1-i])
 			}
 		}
@@ -319,7 +338,7 @@ func (m *packetMaker) answered(c analysis.CueAssessment) string {
 		s = append(s, asks(c.FirstCue.Share))
 	}
 	if h := c.Hold; h != nil && h.Longest.Known {
-		s = append(s, "longest hold "+spoken(h.Longest.V))
+		s = append(s, "longest hold "+atLeast(h)+spoken(h.Longest.V))
 	}
 	if b := c.Breaks; b != nil && c.Kind == training.Motion {
 		s = append(s, fmt.Sprintf("left position %s in %s of walking", times(b.Count), minutes(b.Minutes)))
@@ -554,7 +573,7 @@ func (m *packetMaker) homework() {
 		m.put(bullets(lines))
 	}
 	one := []string{"At home, quiet, on a lead: " + orWord(join(all), "the cues you have") + ". You ask; nobody else."}
-	if len(work) > 0 {
+	if len(work) > 0 && len(ready) > 0 {
 		one = append(one, "Begin with what is not ready, while you are both fresh: "+join(work)+".")
 	}
 	one = append(one, "No off-leash freedom before the first recheck.")
@@ -630,7 +649,7 @@ func (m *packetMaker) equipment() {
 		return
 	}
 	if c := m.say(m.a.Dog.Consent); c != "" {
-		m.put(para("Agreed with you: " + sentence(c)))
+		m.put(para("Agreed with you: " + ended(c)))
 	}
 	for _, h := range m.a.Holds {
 		if h.ForbidsCollar(m.a.AsOf) {
@@ -651,7 +670,7 @@ func (m *packetMaker) equipment() {
 		for _, c := range m.a.Cues {
 			for _, k := range c.Corrections.Devices {
 				if training.Key(k.Device) == training.Key(d) {
-					s = append(s, fmt.Sprintf("%s: %s, levels %s to %s", plain(c.Cue), Count(k.Corrections, "correction"), numberOf(k.Low), numberOf(k.High)))
+					s = append(s, fmt.Sprintf("%s: %s, %s", plain(c.Cue), Count(k.Corrections, "correction"), levelSpan(k)))
 				}
 			}
 		}
@@ -671,6 +690,17 @@ func (m *packetMaker) equipment() {
 		"Practise without it too. What is only done with the collar on is not learnt yet.",
 	})
 	m.put(para("Some countries and regions forbid or restrict these collars, and rules change. Check the law where you live and where you travel."))
+}
+
+// levelSpan is the lowest and highest level on one device in words.
+func levelSpan(d analysis.DeviceLevels) string {
+	switch {
+	case !d.Low.Known || !d.High.Known:
+		return "no level noted"
+	case d.Low.V == d.High.V:
+		return "level " + numberOf(d.Low)
+	}
+	return "levels " + numberOf(d.Low) + " to " + numberOf(d.High)
 }
 
 func (m *packetMaker) rechecks() {
@@ -711,10 +741,10 @@ func (m *packetMaker) incidents() {
 			return
 		}
 		seen[id] = true
-		s := longDay(i.Day) + ": " + sentence(m.say(i.Text))
+		s := longDay(i.Day) + ": " + ended(m.say(i.Text))
 		switch {
 		case i.Closed != 0 && i.Outcome != "":
-			s += " Closed on " + shortDay(i.Closed) + ": " + sentence(m.say(i.Outcome))
+			s += " Closed on " + shortDay(i.Closed) + ": " + ended(m.say(i.Outcome))
 		case i.Closed != 0:
 			s += " Closed on " + shortDay(i.Closed) + "."
 		default:
@@ -795,7 +825,7 @@ func (m *packetMaker) figures() {
 			if c.Hold != nil {
 				long := none
 				if l := c.Days3[i].LongestHold; l.Known {
-					long = spoken(l.V)
+					long = atLeast(c.Hold) + spoken(l.V)
 				}
 				row = append(row, long)
 			}

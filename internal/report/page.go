@@ -263,8 +263,15 @@ func (p page) markdown(w io.Writer) error {
 			}
 			b.WriteString("\n")
 		case terms:
-			for _, t := range x {
-				b.WriteString("- **" + markdownText(t[0]) + "**: " + markdownText(t[1]) + "\n")
+			for i, t := range x {
+				switch {
+				case t[0] != "":
+					b.WriteString("- **" + markdownText(t[0]) + "**: " + markdownText(t[1]) + "\n")
+				case i > 0: // goes on under the label above
+					b.WriteString("  - " + markdownText(t[1]) + "\n")
+				default:
+					b.WriteString("- " + markdownText(t[1]) + "\n")
+				}
 			}
 			b.WriteString("\n")
 		case grid:

@@ -108,7 +108,7 @@ func TestPacketKeepsOthersOut(t *testing.T) {
 	if n := strings.Count(low, "bracken"); n != 1 || !strings.Contains(low, "brackenbury") {
 		t.Errorf("another dog is named: %s", around(low, "bracken"))
 	}
-	for _, want := range []string{"another dog", "another owner", "somebody new to Juniper (1)", "somebody new to Juniper (2)", "Mr Aldous (owner)", "Snapped at a broom. Closed on Wed 11 Mar: Broom put away"} {
+	for _, want := range []string{"another dog", "another owner", "somebody new to Juniper (1)", "somebody new to Juniper (2)", "Mr Aldous (owner)", "snapped at a broom. Closed on Wed 11 Mar: broom put away"} {
 		if !strings.Contains(b.String(), want) {
 			t.Errorf("the packet lacks %q", want)
 		}

@@ -41,8 +41,22 @@ func readiness(a analysis.Assessment, o Options, charts bool) page {
 		banner:  shout(a.Verdict),
 		tail:    headline(a),
 	}
-	if len(a.Why) > 0 {
-		p.blocks = append(p.blocks, para(sentences(a.Why)))
+	if s := notHereYet(a); s != "" {
+		p.verdict, p.banner, p.tail = "", "", ""
+		p.blocks = append(p.blocks, para(s))
+		return p
+	}
+	if s := afresh(a); s != "" {
+		p.blocks = append(p.blocks, para(s))
+	}
+	if s := changedBars(a, o.Usual); s != "" {
+		p.blocks = append(p.blocks, para(s))
+	}
+	if why := a.Why; len(why) > 0 {
+		if len(a.Dog.Goals) == 0 && a.AgreedCues > 0 {
+			why = append(append([]string(nil), why...), noGoal)
+		}
+		p.blocks = append(p.blocks, para(sentences(why)))
 	}
 	if s := ownerLine(a); s != "" {
 		p.blocks = append(p.blocks, para(s))
@@ -51,7 +65,7 @@ func readiness(a analysis.Assessment, o Options, charts bool) page {
 		p.blocks = append(p.blocks, para(vetHold(h)))
 	}
 	for _, i := range a.Incidents {
-		p.blocks = append(p.blocks, para("Open incident, "+shortDay(i.Day)+": "+sentence(plain(i.Text))))
+		p.blocks = append(p.blocks, para("Open incident, "+shortDay(i.Day)+": "+ended(plain(i.Text))))
 	}
 	if len(a.Cues) > 0 {
 		p.blocks = append(p.blocks, cueGrid(a))
@@ -66,12 +80,12 @@ func readiness(a analysis.Assessment, o Options, charts bool) page {
 					p.blocks = append(p.blocks, heading{text: "What stands in the way"})
 					begun = true
 				}
-				p.blocks = append(p.blocks, obstacles(c)...)
+				p.blocks = append(p.blocks, obstacles(c, o.All)...)
 			}
 		}
 	}
 	p.add("The owner's own trials", ownerGrid(a))
-	p.add("Weakest, by who asked and where", weakest(a))
+	p.add("Weakest, by who asked and where", weakest(a, o.All))
 	p.add("Slipping", slipping(a))
 	p.add("Chance of being ready by the due day", chance(a))
 	if charts {
@@ -84,6 +98,71 @@ func readiness(a analysis.Assessment, o Options, charts bool) page {
 		p.foot = strings.TrimSpace(p.foot + " Made " + o.Generated.Format("2006-01-02 15:04") + ".")
 	}
 	return p
+}
+
+// noGoal is said where there is none: the cues that were asked are judged, but
+// nobody agreed to them.
+const noGoal = "No goal is entered; every cue is judged"
+
+// notHereYet says when the dog came, for a day before its first stay on which
+// nothing of it can be known; "" otherwise.
+func notHereYet(a analysis.Assessment) string {
+	if a.Stay || a.Trials > 0 || len(a.Cues) > 0 || len(a.Dog.Boardings) == 0 {
+		return ""
+	}
+	first := a.Dog.Boardings[0].Arrived
+	for _, b := range a.Dog.Boardings {
+		first = min(first, b.Arrived)
+	}
+	if first <= a.AsOf {
+		return ""
+	}
+	return plain(a.Dog.Name) + " arrived on " + first.String() + "."
+}
+
+// afresh says from which day the figures count where that is not the first, and
+// that nothing is lost: after a vet hold, or with a new stay.
+func afresh(a analysis.Assessment) string {
+	if a.Baseline == 0 {
+		return ""
+	}
+	s := "Counted afresh from " + shortDay(a.Baseline)
+	what := "earlier"
+	for _, h := range a.Dog.Holds {
+		if h.To == a.Baseline-1 && len(h.Cues) == 0 && !h.CollarOnly {
+			s += ", after the vet hold of " + span(h.From, h.To)
+			if h.Reason != "" {
+				s += " (" + plain(h.Reason) + ")"
+			}
+			what = ""
+			break
+		}
+	}
+	if what != "" && a.Stay && a.Boarding.Arrived == a.Baseline {
+		s += ", when this stay began"
+	}
+	s += "."
+	if a.LeftOut > 0 {
+		s += " " + Count(a.LeftOut, "earlier trial") + " " + isAre(a.LeftOut) + " kept and not counted."
+	}
+	return s
+}
+
+// span writes a span of days as short as it can be read: "20-23 Nov".
+func span(from, to training.Day) string {
+	a, b := from.Time(utc), to.Time(utc)
+	switch {
+	case from == to:
+		return a.Format("2 Jan")
+	case a.Year() == b.Year() && a.Month() == b.Month():
+		return a.Format("2") + "-" + b.Format("2 Jan")
+	}
+	return a.Format("2 Jan") + " to " + b.Format("2 Jan")
+}
+
+// goneHome reports that the dog has left on the day of the assessment.
+func goneHome(a analysis.Assessment) bool {
+	return a.Boarding.Home != 0 && a.Boarding.Home <= a.AsOf
 }
 
 // chartBlocks is the course of every cue with the key to the marks.
@@ -154,15 +233,23 @@ func headline(a analysis.Assessment) string {
 		if a.ReadyCues == 1 {
 			are = "is"
 		}
-		s = fmt.Sprintf("%d of %s %s ready.", a.ReadyCues, Count(a.AgreedCues, "agreed cue"), are)
+		s = fmt.Sprintf("%d of %s %s ready.", a.ReadyCues, Count(a.AgreedCues, agreedCue(a)), are)
 	}
-	if a.DaysToDue.Known && a.Boarding.Due != 0 {
+	if a.DaysToDue.Known && a.Boarding.Due != 0 && !goneHome(a) {
 		s += " Due home " + shortDay(a.Boarding.Due) + ", " + Until(int(a.DaysToDue.V)) + "."
 	}
-	if a.Boarding.Home != 0 {
+	if goneHome(a) {
 		s += " Went home " + shortDay(a.Boarding.Home) + "."
 	}
 	return strings.TrimSpace(s)
+}
+
+// agreedCue is what a judged cue is called: without a goal none is agreed.
+func agreedCue(a analysis.Assessment) string {
+	if len(a.Dog.Goals) == 0 {
+		return "cue"
+	}
+	return "agreed cue"
 }
 
 func ownerLine(a analysis.Assessment) string {
@@ -250,6 +337,9 @@ func measureCell(c analysis.CueAssessment) string {
 	switch {
 	case c.Kind == training.Motion && c.Breaks != nil:
 		b := c.Breaks
+		if b.Minutes == 0 {
+			return "not walked"
+		}
 		return Rate(b.PerMinute, b.Low, b.High, numBars(c.Criteria.Breaks)...) + " a min\n" +
 			Count(b.Count, "break") + " in " + minutes(b.Minutes)
 	case c.Kind == training.Holding && c.Hold != nil:
@@ -259,10 +349,25 @@ func measureCell(c analysis.CueAssessment) string {
 		if l.Seen+l.Censored == 0 {
 			return "not timed"
 		}
-		return secondsSpan(l.Median, l.Low, l.High, numBars(l.Limit)...) + "\n" +
-			fmt.Sprintf("%d of %d timed", l.Seen+l.Censored, l.Seen+l.Censored+l.Untimed)
+		return secondsSpan(l.Median, l.Low, l.High, numBars(l.Limit)...) + "\n" + timed(l.Survival)
 	}
 	return none
+}
+
+// timed counts what stands behind a median: answers with a time, asks that ended
+// without one, and what had no time at all.
+func timed(s analysis.Survival) string {
+	out := fmt.Sprintf("%d timed", s.Seen)
+	if s.Seen == 0 {
+		out = "none timed"
+	}
+	if s.Censored > 0 {
+		out += fmt.Sprintf(", %d not answered", s.Censored)
+	}
+	if s.Untimed > 0 {
+		out += fmt.Sprintf("\n%d without a time", s.Untimed)
+	}
+	return out
 }
 
 // holdCell is the chance of holding the target, or the median where there is
@@ -280,9 +385,18 @@ func holdCell(c analysis.CueAssessment) string {
 		s = "median " + secondsSpan(h.Median, h.Low, h.High)
 	}
 	if h.Longest.Known {
-		s += "\nlongest " + Clock(h.Longest.V)
+		s += "\nlongest " + atLeast(h) + Clock(h.Longest.V)
 	}
 	return s
+}
+
+// atLeast is said before the longest hold where some ended by release: nobody
+// knows how long those would have lasted.
+func atLeast(h *analysis.Hold) string {
+	if h.Censored > 0 {
+		return "at least "
+	}
+	return ""
 }
 
 func numBars(n training.Num) []float64 {
@@ -292,17 +406,34 @@ func numBars(n training.Num) []float64 {
 	return []float64{n.V}
 }
 
+// rateTrials is from how many trials on corrections are printed as a rate: of
+// fewer the count says all there is.
+const rateTrials = 5
+
 func correctionCell(c analysis.CueAssessment) string {
 	k := c.Corrections
-	switch {
-	case k.RewardOnly:
-		return "reward only"
-	case k.None || k.Count == 0:
+	if k.Count == 0 {
+		if k.RewardOnly {
+			return "reward only"
+		}
 		return "none used"
 	}
-	s := Rate(k.PerTen, k.PerTenLow, k.PerTenHigh, c.Criteria.CorrectionsPerTen) + "\na ten"
-	if k.PerTenNow.Known {
-		s += ", now " + fixed(k.PerTenNow.V, 1, bounds{atMost: []float64{c.Criteria.CorrectionsPerTen}})
+	s := fmt.Sprintf("%d in %s", k.Count, Count(k.Trials, "trial"))
+	if k.RewardOnly {
+		var kinds []string
+		for _, b := range k.ByKind {
+			kinds = append(kinds, fmt.Sprintf("%d by %s", b.Count, kindWord(b.Kind)))
+		}
+		if len(kinds) == 0 {
+			kinds = []string{s}
+		}
+		s = join(kinds) + ",\nthough reward only"
+	}
+	if k.Trials >= rateTrials {
+		s += "\n" + Rate(k.PerTen, k.PerTenLow, k.PerTenHigh, c.Criteria.CorrectionsPerTen) + "\na ten"
+		if k.PerTenNow.Known {
+			s += ", now " + fixed(k.PerTenNow.V, 1, bounds{atMost: []float64{c.Criteria.CorrectionsPerTen}})
+		}
 	}
 	if d := k.Trend.Direction; d == "falling" || d == "rising" {
 		s += "\n" + d
@@ -314,6 +445,18 @@ func correctionCell(c analysis.CueAssessment) string {
 		}
 	}
 	return s
+}
+
+func kindWord(k training.CorrectionKind) string {
+	switch k {
+	case training.ByCollar:
+		return "collar"
+	case training.ByLeash:
+		return "leash"
+	case training.ByVoice:
+		return "voice"
+	}
+	return plain(string(k))
 }
 
 // levels is the median correction level with the lowest and highest.
@@ -343,7 +486,7 @@ func coverCell(c analysis.CueAssessment) string {
 	}
 	s := Count(people, "person", "people") + "\n" + Count(places, "place")
 	if away > 0 {
-		s += fmt.Sprintf(", %d away", away)
+		s += fmt.Sprintf("\n%d away", away)
 	}
 	return s
 }
@@ -376,21 +519,32 @@ var standingWords = map[analysis.Standing]string{
 const mostChanges = 5
 
 // obstacles is what stands in the way of one cue, and what would change it.
-func obstacles(c analysis.CueAssessment) []block {
+func obstacles(c analysis.CueAssessment, all bool) []block {
 	var rows terms
+	said := map[string]int{}
 	for _, st := range []analysis.Standing{analysis.Failed, analysis.Short} {
 		for _, g := range c.Gates {
-			if g.Standing == st {
-				rows = append(rows, [2]string{gateWord(g.Name) + ": " + standingWord(g), sentence(plain(g.Say))})
+			if g.Standing != st {
+				continue
 			}
+			// What two gates say alike is printed once, under both their names.
+			label := gateWord(g.Name) + ": " + standingWord(g)
+			say := sentence(plain(belowOnce(c, g)))
+			if i, twice := said[say]; twice {
+				before, _, _ := strings.Cut(rows[i][0], ": ")
+				rows[i][0] = before + "; " + label
+				continue
+			}
+			said[say] = len(rows)
+			rows = append(rows, [2]string{label, say})
 		}
 	}
 	if len(rows) == 0 && c.Reason != "" {
 		rows = append(rows, [2]string{"why", sentence(plain(c.Reason))})
 	}
 	for i, s := range c.Change {
-		if i == mostChanges {
-			rows = append(rows, [2]string{"", fmt.Sprintf("And %d more; the JSON report has them all.", len(c.Change)-i)})
+		if i == mostChanges && !all {
+			rows = append(rows, [2]string{"", fmt.Sprintf("And %d more: report --all shows them.", len(c.Change)-i)})
 			break
 		}
 		label := ""
@@ -404,7 +558,7 @@ func obstacles(c analysis.CueAssessment) []block {
 	}
 	var met []string
 	for _, g := range c.Gates {
-		if g.Met() {
+		if g.Met() && hadSomething(c, g.Name) {
 			met = append(met, gateWord(g.Name))
 		}
 	}
@@ -416,6 +570,42 @@ func obstacles(c analysis.CueAssessment) []block {
 		out = append(out, rows)
 	}
 	return out
+}
+
+// belowOnce is what a gate says, without the list of who and where is below
+// standard that the gate for those repeats in full.
+func belowOnce(c analysis.CueAssessment, g analysis.Gate) string {
+	if g.Name != analysis.GatePeople && g.Name != analysis.GatePlaces {
+		return g.Say
+	}
+	for _, x := range c.Gates {
+		if x.Name != analysis.GateContext || x.Standing != analysis.Failed || !strings.HasPrefix(x.Say, "Below standard") {
+			continue
+		}
+		if first, rest, ok := strings.Cut(g.Say, "). "); ok && strings.HasPrefix(first, "Below standard") {
+			return rest + " Below standard as listed under \"" + gateWord(analysis.GateContext) + "\"."
+		}
+	}
+	return g.Say
+}
+
+// hadSomething reports that a gate had something to judge: one that nothing
+// could fail is met by the rules, but not by the dog.
+func hadSomething(c analysis.CueAssessment, g analysis.GateName) bool {
+	switch g {
+	case analysis.GateCorrections:
+		return c.Corrections.Trials > 0
+	case analysis.GateContext:
+		for _, x := range c.Contexts {
+			if (x.Kind == analysis.ByHandler || x.Kind == analysis.ByPlace || x.Kind == analysis.ByCell) && x.Enough {
+				return true
+			}
+		}
+		return false
+	case analysis.GateClosed:
+		return true
+	}
+	return c.Trials > 0
 }
 
 // insteadOf says what the dog did on its wrong answers, how often.
@@ -465,7 +655,7 @@ const mostWeak = 6
 
 // weakest lists the cells of handler and place in which a cue does worst, those
 // that miss the bar first; a cell without a miss is not weak.
-func weakest(a analysis.Assessment) block {
+func weakest(a analysis.Assessment, all bool) block {
 	type cell struct {
 		cue analysis.CueAssessment
 		x   analysis.Context
@@ -505,7 +695,7 @@ func weakest(a analysis.Assessment) block {
 		sb, _ := judged(b)
 		return sa.Rate.V < sb.Rate.V
 	})
-	if len(list) > mostWeak {
+	if len(list) > mostWeak && !all {
 		list = list[:mostWeak]
 	}
 	g := grid{
@@ -592,7 +782,7 @@ func slipping(a analysis.Assessment) block {
 			list = append(list, name+": "+trimEnd(s)+".")
 		}
 		if c.Lost != 0 {
-			list = append(list, name+": was ready, lost it on "+shortDay(c.Lost)+".")
+			list = append(list, name+": the level was there and was lost on "+shortDay(c.Lost)+".")
 		}
 		if l := c.Latency; l != nil && l.Doubled {
 			list = append(list, fmt.Sprintf("%s: answers take twice as long since %s: median %s last time, %s before. Slower can be pain: vet first.",
@@ -695,7 +885,7 @@ func worth(a analysis.Assessment) block {
 			}
 		}
 		if c.HeldOut > 0 {
-			apart = append(apart, fmt.Sprintf("%d left out (vet hold)", c.HeldOut))
+			apart = append(apart, fmt.Sprintf("%d %s", c.HeldOut, outOf(a, c)))
 		}
 		if len(apart) > 0 {
 			list = append(list, plain(c.Cue)+": counted apart: "+strings.Join(apart, ", ")+".")
@@ -709,6 +899,23 @@ func worth(a analysis.Assessment) block {
 		list = append(list, s+".")
 	}
 	return list
+}
+
+// outOf says why trials of a cue stand in no figure: logged inside a vet hold
+// that still lasts, or before the day from which the cue is counted.
+func outOf(a analysis.Assessment, c analysis.CueAssessment) string {
+	if c.Verdict == analysis.OnHold {
+		return "left out (vet hold)"
+	}
+	for _, h := range a.Dog.Holds {
+		if h.To != 0 && h.To < a.AsOf && h.Covers(h.From, c.Cue) {
+			return "from before the hold or in it, not counted"
+		}
+	}
+	if a.Baseline != 0 {
+		return "from before this stay, not counted"
+	}
+	return "left out (vet hold)"
 }
 
 func cautions(a analysis.Assessment) block {
@@ -731,9 +938,20 @@ func footnote(a analysis.Assessment) string {
 			break
 		}
 	}
-	if len(a.Cues) > 0 {
-		s = append(s, "[70-97] is the 95% interval; it allows for trials of one session being alike. \"now\": a session counts half after six further sessions.")
-		s = append(s, "Corrections are per ten trials.")
+	if t := bracketsOf(a); t != "" {
+		s = append(s, t)
+	}
+	for _, c := range a.Cues {
+		if c.FirstCue != nil && c.FirstCue.Current.Rate.Known {
+			s = append(s, "\"now\": a session counts half after six further sessions.")
+			break
+		}
+	}
+	for _, c := range a.Cues {
+		if c.Corrections.Count > 0 && c.Corrections.Trials >= rateTrials {
+			s = append(s, "Corrections \"a ten\" are per ten trials.")
+			break
+		}
 	}
 	if a.Main != "" {
 		m := "Main trainer: " + plain(a.Main)
@@ -746,4 +964,20 @@ func footnote(a analysis.Assessment) string {
 		s = append(s, fmt.Sprintf("From %s, %s, %s to %s.", Count(a.Sessions, "session"), Count(a.Trials, "trial"), shortDay(a.First), shortDay(a.Last)))
 	}
 	return strings.Join(s, " ")
+}
+
+// bracketsOf explains the intervals by the first of the report itself.
+func bracketsOf(a analysis.Assessment) string {
+	const alike = "; it allows for trials of one session being alike."
+	for _, c := range a.Cues {
+		if f := c.FirstCue; f != nil && f.Of > 0 && f.Low.Known && f.High.Known {
+			return "The numbers in brackets, such as " + ends(f.Low, f.High, bars(c)...) + " for " + plain(c.Cue) + ", are the 95% interval" + alike
+		}
+	}
+	for _, c := range a.Cues {
+		if c.Breaks != nil && c.Breaks.PerMinute.Known {
+			return "The numbers in brackets are the 95% interval."
+		}
+	}
+	return ""
 }

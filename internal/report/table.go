@@ -14,6 +14,8 @@ import (
 	"github.com/olekukonko/tablewriter/pkg/twwidth"
 	"github.com/olekukonko/tablewriter/renderer"
 	"github.com/olekukonko/tablewriter/tw"
+
+	"firstcue/internal/analysis"
 )
 
 // Options are what a text, HTML or JSON output may be told. The zero value
@@ -23,6 +25,10 @@ type Options struct {
 	Colour    bool      // SGR colours; never the only carrier of a meaning
 	ASCII     bool      // charts in ASCII instead of braille and blocks
 	Generated time.Time // printed as the time of making when not zero
+	All       bool      // report: every step that would change a verdict, not the first few
+	// Usual gives the bars of a cue where nobody has changed any, to name those
+	// that were; nil = the defaults, the cue's own limit and target taken as usual.
+	Usual analysis.CriteriaFunc
 }
 
 const (

@@ -71,6 +71,16 @@ func sentence(s string) string {
 	return s + "."
 }
 
+// ended gives somebody's words their full stop and leaves them as they are
+// otherwise: what an owner asked for or a trainer wrote down stays word for word.
+func ended(s string) string {
+	s = strings.TrimSpace(s)
+	if s == "" || strings.ContainsRune(".!?", rune(s[len(s)-1])) {
+		return s
+	}
+	return s + "."
+}
+
 // longDay writes a day as people say it: "Fri 20 March 2026".
 func longDay(d training.Day) string {
 	if d == 0 {
