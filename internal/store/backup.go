@@ -120,6 +120,12 @@ func (s *Store) Backup(ctx context.Context, dst string, keep int) (string, error
 	} else if err == nil {
 		return "", fail(ErrExists, "%s: there is a file of this name; name another, or a folder", dst)
 	}
+	if !folder && filepath.Ext(dst) == "" {
+		return "", fail(ErrInvalid, "there is no folder %s; make it, or name a file ending in .db", dst)
+	}
+	if _, err := os.Stat(filepath.Dir(name)); errors.Is(err, fs.ErrNotExist) {
+		return "", fail(ErrInvalid, "there is no folder %s; make it first", filepath.Dir(name))
+	}
 	if err := copyStore(ctx, s.path, name); err != nil {
 		return "", explain(name, err)
 	}
@@ -180,7 +186,9 @@ type Health struct {
 	Sound    bool
 	Problems []string // of SQLite and of this program, the first hundred
 	// Counts of what is there; of a damaged store, of what could be saved.
-	Dogs, Sessions, Revisions, Trials int
+	// Sessions are all that were ever stored, Standing those not withdrawn, and
+	// Trials those of the standing ones as they are in force, a tally in full.
+	Dogs, Sessions, Standing, Revisions, Trials int
 	// Lost counts revisions that can't be read or don't match their hash.
 	Lost int
 }
@@ -210,6 +218,7 @@ func Check(ctx context.Context, path string) (Health, error) {
 		problem("the name of this store can't be read: %v", err)
 	}
 	t := d.newTx(ctx)
+	defer t.forget()
 	var say string
 	if err := t.each(func(scan func(...any) error) error {
 		err := scan(&say)
@@ -233,20 +242,43 @@ func Check(ctx context.Context, path string) (Health, error) {
 	if _, err := t.one("SELECT count(*) FROM entry WHERE kind = 'dog' AND shown = n AND gone = 0", nil, &h.Dogs); err != nil {
 		problem("the list of dogs: %v", err)
 	}
-	seen := map[string]bool{}
+	type inForce struct {
+		held
+		trials int
+	}
+	force := map[string]*inForce{}
 	h.Lost, err = d.salvage(ctx, func(line bundleLine) error {
-		if r := line.Revision; r != nil {
-			h.Revisions++
-			if !seen[r.Session] {
-				seen[r.Session] = true
-				h.Sessions++
-			}
-			h.Trials += len(r.Trials)
+		r := line.Revision
+		if r == nil {
+			return nil
+		}
+		h.Revisions++
+		x := force[r.Session]
+		if x == nil {
+			x = &inForce{}
+			force[r.Session] = x
+		}
+		if at, err := parseClock(r.At); err == nil {
+			r.atMS = at.UnixMilli()
+		}
+		if !x.precedes(r) {
+			return nil
+		}
+		x.shown, x.number, x.atMS, x.writer, x.revID, x.voided, x.trials = 1, r.Number, r.atMS, r.Writer, r.ID, r.Voided, 0
+		for _, f := range r.Trials {
+			x.trials += max(1, f.Of)
 		}
 		return nil
 	})
 	if err != nil {
 		return h, err
+	}
+	h.Sessions = len(force)
+	for _, x := range force {
+		if x.voided == "" {
+			h.Standing++
+			h.Trials += x.trials
+		}
 	}
 	if h.Lost > 0 {
 		problem("%d revisions of sessions can't be read or were altered", h.Lost)
@@ -299,6 +331,7 @@ func openDamaged(ctx context.Context, path string) (*Store, error) {
 // the revisions that are lost. Every revision is held against its hash.
 func (s *Store) salvage(ctx context.Context, yield func(bundleLine) error) (lost int, err error) {
 	t := s.newTx(ctx)
+	defer t.forget()
 	var stop error // from yield, not from the file
 	pass := func(line bundleLine) {
 		if stop == nil {
@@ -516,7 +549,7 @@ func Restore(ctx context.Context, from, to string, confirm bool) (kept string, e
 	}
 	if exists(to) && !confirm {
 		if now, err := Check(ctx, to); err == nil && now.Sound {
-			return "", fail(ErrExists, "%s: there is a sound store with %d sessions here; add --confirm to put the copy with %d in its place (it is kept under another name)", to, now.Sessions, h.Sessions)
+			return "", fail(ErrExists, "%s: there is a sound store with %s here; add --confirm to put the copy with %d in its place (it is kept under another name)", to, counted(now.Sessions, "session"), h.Sessions)
 		} else if errors.Is(err, ErrNewer) || errors.Is(err, ErrReadOnly) {
 			return "", err
 		} else if errors.Is(err, ErrNotStore) && !emptyFile(to) && !looksDamaged(to) {

@@ -680,7 +680,7 @@ func TestReleasedStores(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer s.Close()
-	if h, err := Check(ctx, path); err != nil || !h.Sound || h.Sessions != 4 || h.Revisions != 6 || h.Trials != 10 || h.Dogs != 2 || h.Writer != "first release" {
+	if h, err := Check(ctx, path); err != nil || !h.Sound || h.Sessions != 4 || h.Revisions != 6 || h.Trials != 6 || h.Standing != 3 || h.Dogs != 2 || h.Writer != "first release" {
 		t.Errorf("%+v %v", h, err)
 	}
 	r := must2(s.Record(ctx, "Pepper", 0))

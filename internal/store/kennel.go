@@ -388,6 +388,11 @@ func (s *Store) EndHold(ctx context.Context, dog, id string, last training.Day) 
 			ended = append(ended, h)
 		}
 		if len(ended) == 0 {
+			for _, h := range d.Holds {
+				if id == "" && h.To == 0 {
+					return fail(ErrInvalid, "the hold began on %s; --end that day or later", h.From)
+				}
+			}
 			return fail(ErrNotFound, "%s has no open hold", d.Name)
 		}
 		return nil

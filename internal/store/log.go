@@ -569,7 +569,8 @@ type Revision struct {
 	Why     string
 	Voided  string
 	Batch   string
-	Shown   bool // the one in force
+	Kind    string // of the batch: log, import, amend, void, unvoid, undo
+	Shown   bool   // the one in force
 	Session training.Session
 }
 
@@ -649,12 +650,12 @@ func (t *tx) history(h *held) ([]Revision, error) {
 	err := t.each(func(scan func(...any) error) error {
 		var r row
 		var at string
-		if err := scan(&r.n, &r.ID, &r.Number, &at, &r.Writer, &r.Why, &r.Voided, &r.Batch); err != nil {
+		if err := scan(&r.n, &r.ID, &r.Number, &at, &r.Writer, &r.Why, &r.Voided, &r.Batch, &r.Kind); err != nil {
 			return err
 		}
 		rows, ats = append(rows, r), append(ats, at)
 		return nil
-	}, "SELECT n, id, number, at, writer, why, voided, batch FROM revision WHERE session = ? ORDER BY number, at_ms, writer, id", h.n)
+	}, "SELECT n, id, number, at, writer, why, voided, batch, coalesce((SELECT kind FROM batch b WHERE b.id = revision.batch), '') FROM revision WHERE session = ? ORDER BY number, at_ms, writer, id", h.n)
 	if err != nil {
 		return nil, err
 	}

@@ -1,6 +1,8 @@
 package store
 
 import (
+	"errors"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -267,6 +269,65 @@ func TestRemoveDog(t *testing.T) {
 		t.Error("a dog with an open incident left the list")
 	}
 	if err := s.Remove(ctx, Handlers, "Tove"); err == nil || !strings.Contains(err.Error(), "by 1 dog;") {
+		t.Errorf("%v", err)
+	}
+}
+
+// Check counts what is in force: the forms before it, and what was withdrawn,
+// are in no figure either.
+func TestCheckCountsWhatIsInForce(t *testing.T) {
+	s := open(t, "a")
+	furnish(t, s)
+	v := session("Pepper", 0, "+", "-")
+	v.Trials[1] = training.Trial{Cue: "sit", Kind: training.Response, Outcome: training.Counted, Tally: training.Tally{Yes: 8, Of: 10}}
+	id := add(t, s, v).Sessions[0].Session.ID
+	v.Weather = "rain"
+	must2(s.Amend(ctx, id, v, ""))
+	w := session("Quill", 0, "+")
+	must2(s.Void(ctx, add(t, s, w).Sessions[0].Session.ID, "wrong dog"))
+	if h := must2(Check(ctx, s.Path())); h.Trials != 11 || h.Standing != 1 || h.Sessions != 2 || h.Revisions != 4 {
+		t.Errorf("%+v", h)
+	}
+}
+
+func TestUndoKnowsWhatCameAfter(t *testing.T) {
+	s := open(t, "a")
+	furnish(t, s)
+	add(t, s, session("Pepper", 0, "+"))
+	if p := must2(s.UndoPreview(ctx)); len(p.Later) != 0 {
+		t.Errorf("%+v", p.Later)
+	}
+	i := must2(s.AddIncident(ctx, "Quill", noonDay(), "cut pad"))
+	if err := s.CloseIncident(ctx, i.ID, noonDay(), "rested"); err != nil {
+		t.Fatal(err)
+	}
+	if p := must2(s.UndoPreview(ctx)); len(p.Later) != 2 || !strings.Contains(p.Later[0].Said, "closed") {
+		t.Errorf("%+v", p.Later)
+	}
+}
+
+func TestHoldEndsBeforeItBegan(t *testing.T) {
+	s := open(t, "a")
+	furnish(t, s)
+	must2(s.SetHold(ctx, "Pepper", training.VetHold{From: noonDay(), Reason: "cut pad"}))
+	_, err := s.EndHold(ctx, "Pepper", "", noonDay()-1)
+	if err == nil || err.Error() != "the hold began on 2026-03-04; --end that day or later" {
+		t.Errorf("%v", err)
+	}
+}
+
+func TestBackupIntoAFolderThatIsNotThere(t *testing.T) {
+	s := open(t, "a")
+	for _, name := range []string{"copies", "copies/friday.db"} {
+		dst := filepath.Join(t.TempDir(), name)
+		if _, err := s.Backup(ctx, dst, 0); !errors.Is(err, ErrInvalid) || !strings.Contains(err.Error(), "there is no folder ") {
+			t.Errorf("%s: %v", name, err)
+		}
+		if exists(dst) {
+			t.Errorf("%s was made", dst)
+		}
+	}
+	if _, err := Open(ctx, "/proc/none/kennel.db", Options{Create: true}); !errors.Is(err, ErrReadOnly) || !strings.Contains(err.Error(), "name another with --store FILE") {
 		t.Errorf("%v", err)
 	}
 }

@@ -25,6 +25,7 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"syscall"
 	"time"
 
 	"modernc.org/sqlite" // registers the driver "sqlite"
@@ -220,7 +221,7 @@ func (s *Store) preflight() error {
 	case err != nil:
 		return err
 	case info.IsDir():
-		return fail(ErrNotStore, "%s: this is a folder; name a file in it, such as --store %s", s.path, filepath.Join(s.path, "firstcue.db"))
+		return fail(ErrNotStore, "%s: this is a folder; name a file in it, such as --store %s", s.path, filepath.Join(s.path, "kennel.db"))
 	case !info.Mode().IsRegular():
 		return fail(ErrNotStore, "%s: this is not a plain file; name another with --store FILE", s.path)
 	}
@@ -249,16 +250,29 @@ func (s *Store) preflight() error {
 func (s *Store) create() error {
 	dir := filepath.Dir(s.path)
 	if err := os.MkdirAll(dir, 0o700); err != nil {
-		return err
+		return cannotMake(s.path, err)
 	}
 	f, err := os.OpenFile(s.path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
 	if errors.Is(err, fs.ErrExist) {
 		return nil // another command was quicker
 	}
 	if err != nil {
-		return err
+		return cannotMake(s.path, err)
 	}
 	return f.Close()
+}
+
+// cannotMake names the path and the cure where explain would only have what the
+// system says.
+func cannotMake(path string, err error) error {
+	if errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EROFS) {
+		return err
+	}
+	say := err
+	if at := new(fs.PathError); errors.As(err, &at) {
+		say = at.Err
+	}
+	return &storeError{kind: ErrReadOnly, msg: fmt.Sprintf("%s: no file can be made here (%v); name another with --store FILE", path, say), cause: err}
 }
 
 // writable reports whether the file can be opened for writing. It must not be
@@ -384,7 +398,8 @@ func (s *Store) migrate(ctx context.Context) error {
 		if _, err := s.conn.ExecContext(ctx, "INSERT INTO store (one, writer, created) VALUES (1, ?, ?)", writer, clock(s.opt.Now())); err != nil {
 			return err
 		}
-		return s.newTx(ctx).seed()
+		t := s.newTx(ctx)
+		return errors.Join(t.seed(), t.forget())
 	})
 }
 
