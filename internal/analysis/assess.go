@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"firstcue/internal/training"
@@ -104,7 +105,7 @@ func (sc *scene) leftOut(hist []*history) int {
 	n := 0
 	for i := range sc.rec.Sessions {
 		s := &sc.rec.Sessions[i]
-		if s.Voided != "" || s.Rescores != "" || s.Day() > sc.day || !sc.mine(s) {
+		if s.Voided != "" || s.Rescores != "" || s.Baseline || s.Day() > sc.day || !sc.mine(s) {
 			continue
 		}
 		for _, t := range s.Trials {
@@ -172,6 +173,10 @@ func (h *history) assess(a *Assessment, main int) CueAssessment {
 		}
 	}
 	h.counts(&c, sits)
+	if stale := int(day - c.LastDay); c.LastDay != 0 && stale >= h.c.StaleDays {
+		c.Stale = stale
+	}
+	c.Before = h.before(a)
 	nights := h.replay(sits)
 	b := &bench{h: h, sits: sits, day: day, main: main, open: len(a.Incidents), held: sc.heldOn(day, h.cue), say: true}
 	if len(nights) > 0 {
@@ -183,7 +188,11 @@ func (h *history) assess(a *Assessment, main int) CueAssessment {
 	c.Verdict = verdictOf(c.Gates, b.held)
 	h.figures(&c, sits, b.level)
 	c.Contexts = h.contexts(sits, b.flags)
+	sayWorse(&c)
 	c.Owner = h.ownerOf(sits)
+	if b.held && !c.Owner.Confirmed {
+		c.Owner.Say = "Owner lessons wait for the vet."
+	}
 	c.Alarm = h.alarmOf(sits, nights)
 	c.Cold = h.coldOf(sits)
 	c.Corrections = h.correctionsOf(sits)
@@ -331,6 +340,17 @@ func (h *history) ownerOf(sits []cueSitting) Owner {
 	c := h.c
 	own := func(q cueSitting) bool { return h.sc.handlers[q.handler].role == training.Owner }
 	o := Owner{Standing: Short}
+	for i := len(sits) - 1; i >= 0 && o.Last == 0; i-- {
+		if sits[i].scored() && own(sits[i]) {
+			o.Last = sits[i].day
+		}
+	}
+	unnamed := ""
+	if len(h.sc.rec.Dog.Owners) == 0 {
+		unnamed = " " + noOwner
+	}
+	tooShort := shortHolds(sits, own)
+	sits = h.atTarget(sits)
 	if h.kind == training.Motion {
 		breaks, minutes, n := walked(sits, ownerWindow, own)
 		o.Sessions = n
@@ -348,7 +368,7 @@ func (h *history) ownerOf(sits []cueSitting) Owner {
 				o.Standing = Failed
 			}
 			o.Say = fmt.Sprintf("Owner: %s in %s min over %s, %s a minute (%s-%s); %s minutes in %s, at most %s a minute, are asked for.", count(breaks, "break"), figure(minutes, 1),
-				count(n, "lesson"), figure(b.PerMinute.V, 2, bar.V), figure(b.Low.V, 2), figure(b.High.V, 2, 2*bar.V), plain(c.PlaceMinutes), count(c.OwnerLessons, "lesson"), plain(bar.V))
+				count(n, "lesson"), figure(b.PerMinute.V, 2, bar.V), figure(b.Low.V, 2), figure(b.High.V, 2, 2*bar.V), plain(c.PlaceMinutes), count(c.OwnerLessons, "lesson"), plain(bar.V)) + unnamed
 		}
 		return o
 	}
@@ -363,14 +383,62 @@ func (h *history) ownerOf(sits []cueSitting) Owner {
 	w, cautious := lastWindow(sits, ownerWindow, h.icc, own)
 	if w.of == 0 {
 		o.Say = fmt.Sprintf("The owner has not asked yet: plan three lessons of %d asks or more.", (c.OwnerTrials+c.OwnerLessons-1)/c.OwnerLessons)
+		if tooShort > 0 {
+			o.Say = fmt.Sprintf("The owner has not asked for %s yet.%s", clock(c.Target.V), h.shortWords(tooShort))
+		}
 		return o
 	}
 	o.Cautious = training.Known(cautious)
 	o.Standing = shareStanding(w, cautious, c.OwnerRate, c.OwnerFloor, c.ContextBar, c.ContextTrials, w.of >= c.OwnerTrials && w.sittings >= c.OwnerLessons)
 	o.Confirmed = o.Standing == Met
-	o.Say = fmt.Sprintf("Owner: %d/%d (%s) in %s, cautious figure %s; %s in %s, %s and %s are asked for.", w.yes, w.of, percent(w.rate(), c.OwnerRate),
-		count(w.sittings, "lesson"), percent(cautious, c.OwnerFloor), count(c.OwnerTrials, "ask"), count(c.OwnerLessons, "lesson"), percent(c.OwnerRate), percent(c.OwnerFloor))
+	o.Say = fmt.Sprintf("Owner: %d/%d (%s) in %s, cautious figure %s; asked for: %s in %s, %s on the first ask, and a cautious figure of %s.", w.yes, w.of, percent(w.rate(), c.OwnerRate),
+		count(w.sittings, "lesson"), percent(cautious, c.OwnerFloor), count(c.OwnerTrials, "ask"), count(c.OwnerLessons, "lesson"), barOf(c.OwnerRate), barOf(c.OwnerFloor)) + h.shortWords(tooShort) + unnamed
 	return o
+}
+
+// noOwner is said where somebody with the role of an owner stands in for the
+// owner of a dog that has none entered.
+const noOwner = "No owner is entered for this dog."
+
+// shortWords says how many kept holds were left out; "" = none.
+func (h *history) shortWords(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" %s kept for less than %s left out.", count(n, "hold"), clock(h.c.Target.V))
+}
+
+// sayWorse ends the sentence of the context gate: "below standard here" is one
+// claim, "worse here than elsewhere" another.
+func sayWorse(c *CueAssessment) {
+	for i := range c.Gates {
+		g := &c.Gates[i]
+		if g.Name != GateContext || g.Standing != Failed {
+			continue
+		}
+		var worse []string
+		for _, x := range c.Contexts {
+			if !x.Below || !x.Worse || !x.WorseP.Known {
+				continue
+			}
+			p := "p " + strconv.FormatFloat(x.WorseP.V, 'g', 1, 64)
+			if x.WorseP.V < 0.0001 {
+				p = "p under 0.0001"
+			}
+			switch x.Kind {
+			case ByHandler:
+				worse = append(worse, fmt.Sprintf("%s: also worse than with the others (%s).", x.Handler, p))
+			case ByPlace:
+				worse = append(worse, fmt.Sprintf("%s: also worse than elsewhere (%s).", capital(x.Place), p))
+			case ByCell:
+				worse = append(worse, fmt.Sprintf("%s at %s: also worse than the rest (%s).", x.Handler, x.Place, p))
+			}
+		}
+		if len(worse) == 0 {
+			worse = []string{"That is not to say worse than elsewhere."}
+		}
+		g.Say += " " + strings.Join(worse, " ")
+	}
 }
 
 // reasonOf says in one sentence what stands in the way, failures first.
@@ -385,11 +453,15 @@ func reasonOf(c CueAssessment) string {
 			}
 		}
 	}
+	stale := ""
+	if c.Stale > 0 {
+		stale = fmt.Sprintf(" That was on %s; not asked for %s.", dayWords(c.LastDay), count(c.Stale, "day"))
+	}
 	if c.FirstCue != nil {
-		return fmt.Sprintf("%d/%d on the first ask, with the people and in the places listed.", c.FirstCue.Yes, c.FirstCue.Of)
+		return fmt.Sprintf("%d/%d on the first ask, with the people and in the places listed.", c.FirstCue.Yes, c.FirstCue.Of) + stale
 	}
 	if c.Breaks != nil {
-		return fmt.Sprintf("%s in %s min, with the people and in the places listed.", count(c.Breaks.Count, "break"), figure(c.Breaks.Minutes, 1))
+		return fmt.Sprintf("%s in %s min, with the people and in the places listed.", count(c.Breaks.Count, "break"), figure(c.Breaks.Minutes, 1)) + stale
 	}
 	return ""
 }
@@ -495,17 +567,17 @@ func openOn(r training.Record, day training.Day) int {
 }
 
 // judge gives the dog's verdict: its worst among the agreed cues. An agreed cue
-// that was never asked is not shown, and so the dog is not ready.
+// that was never asked is not shown, and so the dog is not ready. Without goals
+// the cues that were asked are judged, and that is said.
 func (a *Assessment) judge() {
-	var by = map[Verdict][]string{}
-	var worstReason string
+	by := map[Verdict][]string{}
 	confirmed := 0
-	var unconfirmed []string
+	var names, unconfirmed []string
 	for _, c := range a.Cues {
 		if !c.Agreed {
 			continue
 		}
-		a.AgreedCues++
+		names = append(names, c.Cue)
 		if c.Verdict == Ready {
 			a.ReadyCues++
 		}
@@ -517,10 +589,11 @@ func (a *Assessment) judge() {
 		}
 	}
 	untried := a.NeverTried
+	word := "agreed cue"
 	if len(a.Dog.Goals) == 0 {
-		untried = nil // no goals: the cues that were asked are the ones agreed
+		untried, word = nil, "cue"
 	}
-	a.AgreedCues += len(untried)
+	a.AgreedCues = len(names) + len(untried)
 	unconfirmed = append(unconfirmed, untried...)
 	whole := slices.ContainsFunc(a.Holds, func(h training.VetHold) bool { return h.Covers(a.AsOf, "") })
 	switch {
@@ -529,39 +602,108 @@ func (a *Assessment) judge() {
 		a.Why = append(a.Why, "The dog is on hold for the vet: not trained, not judged. After the hold a new baseline is needed.")
 	case len(by[NotReady]) > 0:
 		a.Verdict = NotReady
-		a.Why = append(a.Why, fmt.Sprintf("%d of %s ready; not ready: %s.", a.ReadyCues, count(a.AgreedCues, "agreed cue"), list(by[NotReady])))
 	case len(by[OnHold]) > 0:
 		a.Verdict = OnHold
-		a.Why = append(a.Why, fmt.Sprintf("%d of %s ready; on hold for the vet: %s.", a.ReadyCues, count(a.AgreedCues, "agreed cue"), list(by[OnHold])))
 	case len(by[NotShown]) > 0 || len(untried) > 0 || a.AgreedCues == 0:
 		a.Verdict = NotShown
-		if a.AgreedCues == 0 {
-			a.Why = append(a.Why, "Nothing has been logged that can be judged.")
-		} else {
-			a.Why = append(a.Why, fmt.Sprintf("%d of %s ready; not shown yet: %s.", a.ReadyCues, count(a.AgreedCues, "agreed cue"), list(append(slices.Clone(by[NotShown]), untried...))))
-		}
 	default:
 		a.Verdict = Ready
-		a.Why = append(a.Why, fmt.Sprintf("All %s are ready with the people and in the places listed.", count(a.AgreedCues, "agreed cue")))
+	}
+	switch {
+	case whole:
+	case a.AgreedCues == 0:
+		a.Why = append(a.Why, "Nothing has been logged that can be judged.")
+	case a.Verdict == Ready && a.AgreedCues == 1:
+		a.Why = append(a.Why, fmt.Sprintf("The one %s, %s, is ready with the people and in the places listed.", word, names[0]))
+	case a.Verdict == Ready:
+		a.Why = append(a.Why, fmt.Sprintf("All %s are ready with the people and in the places listed.", count(a.AgreedCues, word)))
+	default:
+		var classes []string
+		class := func(what string, list_ []string) {
+			if len(list_) > 0 {
+				classes = append(classes, what+": "+list(list_))
+			}
+		}
+		class("not ready", by[NotReady])
+		class("on hold for the vet", by[OnHold])
+		class("not shown yet", by[NotShown])
+		class("never asked", untried)
+		if a.AgreedCues == 1 {
+			what, cue, _ := strings.Cut(classes[0], ": ")
+			a.Why = append(a.Why, fmt.Sprintf("The one %s, %s, is %s.", word, cue, strings.Replace(what, "never asked", "not shown: it was never asked", 1)))
+		} else {
+			a.Why = append(a.Why, fmt.Sprintf("%d of %s ready; %s.", a.ReadyCues, count(a.AgreedCues, word), strings.Join(classes, "; ")))
+		}
 	}
 	for _, c := range a.Cues {
 		if c.Agreed && c.Verdict == a.Verdict && a.Verdict != Ready && !whole {
-			worstReason = capital(c.Cue) + ": " + c.Reason
+			a.Why = append(a.Why, capital(c.Cue)+": "+c.Reason)
 			break
 		}
 	}
-	if worstReason != "" {
-		a.Why = append(a.Why, worstReason)
-	} else if a.Verdict == NotShown && len(untried) > 0 {
-		a.Why = append(a.Why, "Never asked: "+list(untried)+".")
+	a.sayStale()
+	if len(a.Dog.Goals) == 0 && len(names) > 0 && !whole {
+		a.Why = append(a.Why, fmt.Sprintf("No goal is agreed with the owner; judged on the cues that were asked: %s.", list(names)))
 	}
-	a.OwnerConfirmed = a.AgreedCues > 0 && confirmed == a.AgreedCues
+	a.OwnerConfirmed = a.AgreedCues > 0 && confirmed == a.AgreedCues && !whole
 	switch {
+	case whole:
+		a.OwnerWhy = "Owner lessons wait for the vet."
+	case a.OwnerConfirmed && a.AgreedCues == 1:
+		a.OwnerWhy = fmt.Sprintf("The owner's own trials confirm the one %s.", word)
 	case a.OwnerConfirmed:
-		a.OwnerWhy = fmt.Sprintf("The owner's own trials confirm all %s.", count(a.AgreedCues, "agreed cue"))
+		a.OwnerWhy = fmt.Sprintf("The owner's own trials confirm all %s.", count(a.AgreedCues, word))
 	case a.AgreedCues == 0:
 		a.OwnerWhy = "The owner has not asked yet."
 	default:
-		a.OwnerWhy = fmt.Sprintf("Confirmed with the owner: %d of %s. Missing: %s. Plan three lessons of six asks a cue.", confirmed, count(a.AgreedCues, "agreed cue"), list(unconfirmed))
+		a.OwnerWhy = fmt.Sprintf("Confirmed with the owner: %d of %s. Missing: %s. Plan three lessons of six asks a cue.", confirmed, count(a.AgreedCues, word), list(unconfirmed))
+	}
+	var last training.Day
+	limit := 0
+	for _, c := range a.Cues {
+		if c.Agreed {
+			last = max(last, c.Owner.Last)
+			limit = max(limit, c.Criteria.StaleDays)
+		}
+	}
+	if n := int(a.AsOf - last); a.OwnerConfirmed && n >= limit {
+		a.OwnerStale = n
+		a.OwnerWhy += fmt.Sprintf(" That was on %s, the owner's last lesson, %s ago.", dayWords(last), count(n, "day"))
+	}
+	if last != 0 && len(a.Dog.Owners) == 0 {
+		a.OwnerWhy += " " + noOwner
+	}
+}
+
+// sayStale says when a dog was ready and what was not asked since: the verdict
+// stays, but it is no news of today.
+func (a *Assessment) sayStale() {
+	if a.Verdict != Ready {
+		return
+	}
+	var stale []string
+	var last training.Day
+	least, all := 0, true
+	for _, c := range a.Cues {
+		if !c.Agreed {
+			continue
+		}
+		last = max(last, c.LastDay)
+		if c.Stale == 0 {
+			all = false
+			continue
+		}
+		stale = append(stale, fmt.Sprintf("%s (%s)", c.Cue, count(c.Stale, "day")))
+		if least == 0 || c.Stale < least {
+			least = c.Stale
+		}
+	}
+	switch {
+	case len(stale) == 0:
+	case all:
+		a.Stale = least
+		a.Why = append(a.Why, fmt.Sprintf("READY on %s, the last session. Not asked for %s.", dayWords(last), count(least, "day")))
+	default:
+		a.Why = append(a.Why, "Not asked lately: "+list(stale)+".")
 	}
 }

@@ -246,6 +246,7 @@ type Owner struct {
 	Share
 	Cautious training.Num // lower end of the two-sided 90 % interval
 	Standing Standing
+	Last     training.Day // the owner's last session with the cue
 	Say      string
 }
 
@@ -264,6 +265,8 @@ type CueAssessment struct {
 	First    training.Day
 	LastDay  training.Day
 	LastID   string
+	Stale    int    // days since LastDay, from Criteria.StaleDays on; 0 = not stale
+	Before   *Share // first asks in sessions held before any teaching; in no other figure; nil = none
 	// Apart are the trials that stand in no denominator.
 	Unscored, Early, AlreadyThere, ReleasedEarly int
 	WrongAnswers                                 []WrongAnswer
@@ -282,9 +285,12 @@ type CueAssessment struct {
 	Forecast                                     *Forecast
 	HeldOut                                      int          // trials left out: vet hold or before its new baseline
 	Days3                                        []DayPoint   // the course, one point a day with trials
-	CleanMin                                     training.Num // clean first asks until the level gate opens
-	CleanLikely                                  training.Num
-	Criteria                                     Criteria // the bars this verdict was reached with
+	CleanMin                                     training.Num // clean first asks until the first good night
+	CleanLikely                                  training.Num // what a dog at 95 % usually needs
+	// CleanAsks clean first asks, in CleanSittings sittings of the dog's usual
+	// size over CleanDays days, open the level gate; 0 = it is open, or out of reach.
+	CleanAsks, CleanSittings, CleanDays int
+	Criteria                            Criteria // the bars this verdict was reached with
 }
 
 // WrongAnswer counts what the dog did instead.
@@ -346,10 +352,12 @@ type Assessment struct {
 	Main                  string // main trainer used for the people gate
 	MainNote              string // how it was found
 	Verdict               Verdict
-	Why                   []string // one or two sentences
+	Why                   []string // a few sentences
 	ReadyCues, AgreedCues int
 	OwnerConfirmed        bool
 	OwnerWhy              string
+	Stale                 int // ready, but no agreed cue was asked for so many days; 0 = not stale
+	OwnerStale            int // owner confirmed, but the last lesson was so many days ago; 0 = not stale
 	Cues                  []CueAssessment
 	NeverTried            []string // agreed or kennel cues never asked
 	Sessions, Trials      int

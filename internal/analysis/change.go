@@ -102,21 +102,48 @@ func (h *history) asksUntil(sits []cueSitting, q cueSitting, size, atLeast, miss
 }
 
 // words prints what is needed, with one miss allowed for where that is within
-// reach: "10 more asks of down in 2 sessions, 9 of them on the first ask".
+// reach: "10 more downs in 2 sessions, 9 of them on the first ask; 8 would do if
+// none is missed". Where a miss would cost much more, the clean ones come first.
 func (h *history) words(clean, oneMiss need) string {
+	allowed := oneMiss.ok && oneMiss.asks <= 60 && oneMiss.asks > 3
 	switch {
 	case !clean.ok:
 		return ""
-	case oneMiss.ok && oneMiss.asks <= 60 && oneMiss.asks > 3:
-		s := fmt.Sprintf("%d more asks of %s in %s, %d of them on the first ask", oneMiss.asks, h.cue, count(oneMiss.sittings, "session"), oneMiss.asks-1)
+	case allowed && 2*clean.asks <= oneMiss.asks:
+		return fmt.Sprintf("%s in %s would do if none is missed; with one miss, %d in %s", h.more(clean.asks), count(clean.sittings, "session"), oneMiss.asks, count(oneMiss.sittings, "session"))
+	case allowed:
+		s := fmt.Sprintf("%s in %s, %d of them on the first ask", h.more(oneMiss.asks), count(oneMiss.sittings, "session"), oneMiss.asks-1)
 		if clean.asks < oneMiss.asks {
-			s += fmt.Sprintf(" (%d if all are)", clean.asks)
+			s += fmt.Sprintf("; %d would do if none is missed", clean.asks)
 		}
 		return s
 	case clean.asks == 1:
-		return fmt.Sprintf("1 more ask of %s, on the first ask", h.cue)
+		return fmt.Sprintf("%s in 1 session, on the first ask", h.more(1))
 	}
-	return fmt.Sprintf("%d more asks of %s in %s, all on the first ask", clean.asks, h.cue, count(clean.sittings, "session"))
+	return fmt.Sprintf("%s in %s, all on the first ask", h.more(clean.asks), count(clean.sittings, "session"))
+}
+
+// more prints "10 more downs", "10 more asks of leave it", "4 more holds of stay
+// for 1:00 min".
+func (h *history) more(n int) string { return h.asks(n, "more ") }
+
+func (h *history) asks(n int, more string) string {
+	switch {
+	case h.kind == training.Holding && h.c.hasTarget():
+		return count(n, more+"hold") + " of " + h.cue + " for " + clock(h.c.Target.V)
+	case strings.ContainsRune(h.cue, ' ') || h.kind == training.Holding:
+		return count(n, more+"ask") + " of " + h.cue
+	}
+	return count(n, more+h.cue)
+}
+
+// moreMinutes prints "1 more minute", "2.5 more minutes".
+func moreMinutes(v float64) string {
+	v = math.Ceil(v*10-1e-6) / 10
+	if v == 1 {
+		return "1 more minute"
+	}
+	return plain(v) + " more minutes"
 }
 
 // changes says what would change the verdict, most useful first: what blocks
@@ -131,6 +158,10 @@ func (h *history) changes(c *CueAssessment, b *bench) {
 	fast.say = false
 	b = &fast
 	h.cleanUntilLevel(c, b, u)
+	if b.open > 0 { // before anything is asked of the dog
+		c.Change = []string{"close the open incident with what was done, before the next ask; what else is missing is counted after that"}
+		return
+	}
 	var failed, short []string
 	for _, g := range c.Gates {
 		if g.Standing == Met {
@@ -156,10 +187,8 @@ func (h *history) changes(c *CueAssessment, b *bench) {
 			lines = b.changeHold(u)
 		case GateCorrections:
 			lines = b.changeCorrections(u)
-		case GateClosed:
-			lines = []string{"close the open incident with what was done"}
-		case GateGoal:
-			// Said below, goal by goal.
+		case GateClosed, GateGoal:
+			// An open incident was said above, goals are said below, one by one.
 		}
 		for _, l := range lines {
 			if slices.Contains(failed, l) || slices.Contains(short, l) {
@@ -172,14 +201,13 @@ func (h *history) changes(c *CueAssessment, b *bench) {
 			}
 		}
 	}
-	if b.open > 0 { // before anything else is asked of the dog
-		const first = "close the open incident with what was done"
-		failed = append([]string{first + ", before the next ask"}, slices.DeleteFunc(failed, func(l string) bool { return l == first })...)
-	}
 	c.Change = append(failed, short...)
 	c.Change = append(c.Change, b.changeGoals(u)...)
 	if l := b.changeOwner(u); l != "" {
 		c.Change = append(c.Change, l)
+	}
+	if len(c.Change) > 1 {
+		c.Change = append(c.Change, "the same asks can count for several of these lines")
 	}
 }
 
@@ -208,10 +236,11 @@ func (h *history) cleanUntilLevel(c *CueAssessment, b *bench, u usual) {
 		}
 	}
 	if b.level != nil {
-		s.now = *b.level
+		s.now, s.lastNight, s.tonight, s.fresh = *b.level, b.level.day, 0, false
 	}
+	b.cleanUntilOpen(c, s, u)
 	if s.now.holds && s.now.streak > 0 {
-		c.CleanMin, c.CleanLikely = training.Known(1), training.Known(1)
+		c.CleanMin, c.CleanLikely = training.Known(nightAsks), training.Known(nightAsks)
 		return
 	}
 	total := 0
@@ -234,20 +263,44 @@ func (h *history) cleanUntilLevel(c *CueAssessment, b *bench, u usual) {
 	}
 }
 
+// cleanUntilOpen counts the clean first asks, the sittings of the dog's usual
+// size and the days, as many sittings a day as usual, until the level gate opens.
+func (b *bench) cleanUntilOpen(c *CueAssessment, s levelState, u usual) {
+	h := b.h
+	asks, sittings := 0, 0
+	for d := 1; asks < 2*mostAsks; d++ {
+		q := b.tomorrow()
+		q.day = b.day + training.Day(d)
+		full := u.asks * u.aDay
+		for n := min(nightAsks, full); n <= full; n++ {
+			g := s
+			k := (n + u.asks - 1) / u.asks
+			for _, x := range portion(nil, n, k, 0, q) {
+				g.add(h, x, true)
+			}
+			g.night(h, q.day, true)
+			if g.now.open || n == full || g.now.streak > s.now.streak {
+				s = g
+				asks += n
+				sittings += k
+				break
+			}
+		}
+		if s.now.open {
+			c.CleanAsks, c.CleanSittings, c.CleanDays = asks, sittings, d
+			return
+		}
+	}
+}
+
 func levelWords(c *CueAssessment, bars Criteria) []string {
-	if !c.CleanMin.Known {
+	if c.CleanAsks == 0 {
 		return []string{fmt.Sprintf("more than %d clean first asks: teach it at an easier step first", mostAsks)}
 	}
-	if c.ReadyNights > 0 && c.CleanMin.V == 1 {
-		return []string{fmt.Sprintf("the same again for %s: %s so far, %d asked for", count(bars.Nights-c.ReadyNights, "more night"), count(c.ReadyNights, "good night"), bars.Nights)}
-	}
-	least, likely := int(c.CleanMin.V), int(c.CleanLikely.V)
-	s := fmt.Sprintf("%d clean asks in a row would do", least)
-	if least == 1 {
-		s = "1 clean ask would do"
-	}
-	if bars.Nights > 1 {
-		s += fmt.Sprintf(", if the level holds for %s", count(bars.Nights, "night"))
+	least, likely := c.CleanAsks, int(c.CleanLikely.V)
+	s := fmt.Sprintf("%s in a row, in %s over %s, would do", count(least, "clean ask"), count(c.CleanSittings, "session"), count(c.CleanDays, "day"))
+	if c.ReadyNights > 0 {
+		s += fmt.Sprintf(": %s so far, %d in a row asked for", count(c.ReadyNights, "good night"), bars.Nights)
 	}
 	if likely > least {
 		s += fmt.Sprintf("; a dog at 95%% usually needs about %d", likely)
@@ -266,7 +319,7 @@ func (b *bench) changeEnough() []string {
 	var parts []string
 	if b.h.kind == training.Motion {
 		if s.minutes < c.Minutes {
-			parts = append(parts, figure(c.Minutes-s.minutes, 1)+" more minutes walked")
+			parts = append(parts, moreMinutes(c.Minutes-s.minutes)+" walked")
 		}
 	} else if n := c.Trials - s.trials; n > 0 {
 		parts = append(parts, count(n, "more scored trial"))
@@ -292,12 +345,21 @@ func (b *bench) imagined(p person) *bench {
 	return &g
 }
 
-func (b *bench) changePeople(u usual) []string {
-	if who, n := b.notByOne(); n < b.h.c.OtherSessions && b.peopleButMain().Met() {
-		return []string{fmt.Sprintf("with someone other than %s: %s", who, count(b.h.c.OtherSessions-n, "more session"))}
+// notMain names whom the asks that the people gate lacks must not be by.
+func (b *bench) notMain() string {
+	who, n := b.notByOne()
+	switch {
+	case n >= b.h.c.OtherSessions || b.main >= 0 && who == b.mainName():
+		return b.mainName()
+	case b.main < 0 || b.peopleButMain().Met():
+		return who
 	}
+	return b.mainName() + " or " + who
+}
+
+func (b *bench) changePeople(u usual) []string {
 	c := b.h.c
-	who := "with someone other than " + b.mainName()
+	who := "with someone other than " + b.notMain()
 	q := b.tomorrow()
 	q.handler = len(b.h.sc.handlers)
 	others := func(x cueSitting) bool { return x.handler != b.main }
@@ -317,21 +379,30 @@ func (b *bench) changePeople(u usual) []string {
 			}
 			more += u.minutes
 		}
+		_, other := b.notByOne()
+		for ; sits < c.OtherSessions-other; sits++ {
+			more += u.minutes
+		}
 		if sits == 0 || sits == 60 {
 			return nil
 		}
-		return []string{fmt.Sprintf("%s: %s more minutes of %s in %s without a break", who, plain(more), b.h.cue, count(sits, "session"))}
+		return []string{fmt.Sprintf("%s: %s of %s in %s without a break", who, moreMinutes(more), b.h.cue, count(sits, "session"))}
 	}
-	w, _ := lastWindow(b.sits, othersWindow, b.h.icc, others)
+	sits := b.h.atTarget(b.sits)
+	_, other := b.notByOne()
+	w, _ := lastWindow(sits, othersWindow, b.h.icc, others)
 	met := func(s []cueSitting) bool {
+		if other+len(s)-len(sits) < c.OtherSessions {
+			return false
+		}
 		w, cautious := lastWindow(s, othersWindow, b.h.icc, others)
 		return shareStanding(w, cautious, c.OtherRate, c.OtherFloor, c.ContextBar, c.ContextTrials, w.sittings >= c.OtherSessions && w.of >= c.OtherTrials) == Met
 	}
-	missing := max(0, c.OtherSessions-w.sittings)
-	if met(b.sits) {
+	missing := max(0, c.OtherSessions-w.sittings, c.OtherSessions-other)
+	if met(sits) {
 		return nil // a flagged handler blocks, not the evidence
 	}
-	s := b.h.words(b.h.asksUntil(b.sits, q, u.asks, missing, 0, met), b.h.asksUntil(b.sits, q, u.asks, missing, 1, met))
+	s := b.h.words(b.h.asksUntil(sits, q, u.asks, missing, 0, met), b.h.asksUntil(sits, q, u.asks, missing, 1, met))
 	if s == "" {
 		return nil
 	}
@@ -349,7 +420,7 @@ func (b *bench) changePlaces(u usual) []string {
 	for i := range at {
 		at[i].place = i
 	}
-	for _, q := range b.sits {
+	for _, q := range b.h.atTarget(b.sits) {
 		if q.scored() {
 			at[q.place].of += q.of
 			at[q.place].sittings++
@@ -390,19 +461,19 @@ func (b *bench) changePlaces(u usual) []string {
 				continue
 			}
 			if motion {
-				out = append(out, fmt.Sprintf("at %s: %s more minutes in %s", s.name, figure(max(1, math.Ceil(c.PlaceMinutes-p.minutes)), 0), count(max(1, c.PlaceSessions-p.sittings), "session")))
+				out = append(out, fmt.Sprintf("at %s: %s of %s in %s", s.name, moreMinutes(max(1, math.Ceil(c.PlaceMinutes-p.minutes))), b.h.cue, count(max(1, c.PlaceSessions-p.sittings), "session")))
 			} else {
 				asks := max(c.PlaceTrials-p.of, c.PlaceSessions-p.sittings)
-				out = append(out, fmt.Sprintf("at %s: %s in %s", s.name, count(asks, "more ask"), count(max(c.PlaceSessions-p.sittings, (asks+u.asks-1)/u.asks), "session")))
+				out = append(out, fmt.Sprintf("at %s: %s in %s", s.name, b.h.more(asks), count(max(c.PlaceSessions-p.sittings, (asks+u.asks-1)/u.asks), "session")))
 			}
 			begun = slices.Delete(begun, i, i+1)
 			return true
 		}
 		return false
 	}
-	unit := fmt.Sprintf("%d asks in %s", c.PlaceTrials, count(c.PlaceSessions, "session"))
+	unit := fmt.Sprintf("%s in %s", b.h.asks(c.PlaceTrials, ""), count(c.PlaceSessions, "session"))
 	if motion {
-		unit = fmt.Sprintf("%s minutes in %s", plain(c.PlaceMinutes), count(c.PlaceSessions, "session"))
+		unit = fmt.Sprintf("%s of %s in %s", strings.Replace(moreMinutes(c.PlaceMinutes), " more", "", 1), b.h.cue, count(c.PlaceSessions, "session"))
 	}
 	for ; want > 0; want-- {
 		switch {
@@ -444,7 +515,7 @@ func (b *bench) changeContext(u usual) []string {
 			breaks, minutes, _ := walked(b.sits, contextWindow, pick)
 			for more := 1.0; more <= 120 && b.h.c.Breaks.Known; more++ {
 				if must(stats.Garwood(float64(breaks), minutes+more, 0.95)).Lower <= b.h.c.Breaks.V {
-					out = append(out, fmt.Sprintf("%s: %s more minutes without a break", where, plain(more)))
+					out = append(out, fmt.Sprintf("%s: %s of %s without a break", where, moreMinutes(more), b.h.cue))
 					break
 				}
 			}
@@ -484,7 +555,7 @@ func (b *bench) changePosition(u usual) []string {
 		s.add(b.h, q, false)
 		s.window(b.h, sits)
 		if atMost(s.now.rate.Upper, c.Breaks.V) && s.enough(c, b.h.kind) {
-			return []string{fmt.Sprintf("%s minutes of %s without a break, in %s, would do, if it holds for %s", plain(float64(k)*u.minutes), b.h.cue, count(k, "session"), count(c.Nights, "night"))}
+			return []string{fmt.Sprintf("%s of %s without a break, in %s, would do, if it holds for %s", moreMinutes(float64(k)*u.minutes), b.h.cue, count(k, "session"), count(c.Nights, "night"))}
 		}
 	}
 	return []string{"many more minutes without a break: walk it in an easier place first"}
@@ -598,7 +669,7 @@ func (b *bench) changeOwner(u usual) string {
 			m := minutes + float64(k)*u.minutes
 			r := must(stats.Garwood(float64(breaks), m, 0.95))
 			if n+k >= c.OwnerLessons && m >= c.PlaceMinutes && r.Rate <= c.Breaks.V && r.Upper <= 2*c.Breaks.V {
-				return fmt.Sprintf("with the owner: %s minutes of %s in %s without a break", plain(float64(k)*u.minutes), b.h.cue, count(k, "lesson"))
+				return fmt.Sprintf("with the owner: %s of %s in %s without a break", moreMinutes(float64(k)*u.minutes), b.h.cue, count(k, "lesson"))
 			}
 		}
 		return ""
@@ -607,14 +678,15 @@ func (b *bench) changeOwner(u usual) string {
 		w, cautious := lastWindow(s, ownerWindow, b.h.icc, own)
 		return shareStanding(w, cautious, c.OwnerRate, c.OwnerFloor, c.ContextBar, c.ContextTrials, w.of >= c.OwnerTrials && w.sittings >= c.OwnerLessons) == Met
 	}
-	if met(b.sits) {
+	sits := b.h.atTarget(b.sits)
+	if met(sits) {
 		return ""
 	}
-	w, _ := lastWindow(b.sits, ownerWindow, b.h.icc, own)
+	w, _ := lastWindow(sits, ownerWindow, b.h.icc, own)
 	q := b.tomorrow()
 	q.handler = len(b.h.sc.handlers)
 	missing := max(0, c.OwnerLessons-w.sittings)
-	s := b.h.words(b.h.asksUntil(b.sits, q, u.asks, missing, 0, met), b.h.asksUntil(b.sits, q, u.asks, missing, 1, met))
+	s := b.h.words(b.h.asksUntil(sits, q, u.asks, missing, 0, met), b.h.asksUntil(sits, q, u.asks, missing, 1, met))
 	if s == "" {
 		return ""
 	}
@@ -713,9 +785,9 @@ func (h *history) goalGate(sits []cueSitting, b *bench) []Gate {
 		if w.of > 0 {
 			gate.Figure = training.Known(w.rate())
 			gate.Say = b.sayf("Goal %s: %d/%d (%s) in %s; %s in %s, %s are asked for.", goalWords(g), w.yes, w.of, percent(w.rate(), bar), count(w.sittings, "session"),
-				count(h.c.ContextTrials, "trial"), count(h.c.PlaceSessions, "session"), percent(bar))
+				count(h.c.ContextTrials, "trial"), count(h.c.PlaceSessions, "session"), barOf(bar))
 		} else {
-			gate.Say = b.sayf("Goal %s: not tried yet; %s in %s, %s on the first ask are asked for.", goalWords(g), count(h.c.ContextTrials, "trial"), count(h.c.PlaceSessions, "session"), percent(bar))
+			gate.Say = b.sayf("Goal %s: not tried yet; %s in %s, %s on the first ask are asked for.", goalWords(g), count(h.c.ContextTrials, "trial"), count(h.c.PlaceSessions, "session"), barOf(bar))
 		}
 		out = append(out, gate)
 	}

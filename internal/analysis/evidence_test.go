@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
@@ -238,6 +239,258 @@ func TestSlippingIsAHealthSign(t *testing.T) {
 	if !cueOf(a, "sit").Alarm.On || !slices.Contains(codesOf(a), "health") {
 		t.Errorf("alarm %v, cautions %v", cueOf(a, "sit").Alarm.On, codesOf(a))
 	}
+}
+
+// A hold kept for five seconds is no minute: it does not count for other people,
+// places and the owner. Breaks and tallies do, and the first-cue share keeps it.
+func TestShortHoldsAreNoEvidenceOfLongOnes(t *testing.T) {
+	stay := func(others float64) CueAssessment {
+		holds := func(target float64) (out []training.Trial) {
+			for range 4 {
+				out = append(out, kept("stay", target, target))
+			}
+			return out
+		}
+		r := record()
+		r.Dog.Main = "Maren"
+		for d := 1; d <= 6; d++ {
+			r.Sessions = append(r.Sessions, at(d, "09:00", "Maren", "yard", holds(60)...),
+				at(d, "12:00", "Ivo", []string{"barn", "market"}[d%2], holds(others)...), at(d, "15:00", "Owner", "market", holds(others)...))
+		}
+		return cueOf(Assess(r, barsOf(r), day1+5), "stay")
+	}
+	c := stay(60)
+	if !gateOf(c, GatePeople).Met() || !gateOf(c, GatePlaces).Met() || !c.Owner.Confirmed {
+		t.Errorf("a minute for everybody: %s %s %s", gateOf(c, GatePeople).Say, gateOf(c, GatePlaces).Say, c.Owner.Say)
+	}
+	c = stay(5)
+	if gateOf(c, GatePeople).Met() || gateOf(c, GatePlaces).Met() || c.Owner.Confirmed {
+		t.Errorf("five seconds for others: %s %s %s", gateOf(c, GatePeople).Say, gateOf(c, GatePlaces).Say, c.Owner.Say)
+	}
+	if c.FirstCue.Yes != 72 || c.FirstCue.Of != 72 {
+		t.Errorf("first-cue share %d/%d", c.FirstCue.Yes, c.FirstCue.Of)
+	}
+	for _, s := range []string{gateOf(c, GatePeople).Say, gateOf(c, GatePlaces).Say, c.Owner.Say} {
+		if !strings.Contains(s, "holds kept for less than 1:00 min left out") {
+			t.Errorf("not said: %s", s)
+		}
+	}
+	r := record(at(1, "09:00", "Maren", "yard", kept("stay", 60, 60)))
+	r.Dog.Main = "Maren"
+	for d := 1; d <= 4; d++ {
+		r.Sessions = append(r.Sessions, at(d, "12:00", "Ivo", "yard", counted("stay", 4, 4)), at(d, "15:00", "Maren", "yard", counted("stay", 4, 4)))
+	}
+	if g := gateOf(cueOf(Assess(r, barsOf(r), day1+5), "stay"), GatePeople); !g.Met() {
+		t.Errorf("tallies: %s", g.Say)
+	}
+}
+
+// What was tried before any teaching judges nothing and is shown apart.
+func TestBaselineSessionsStandApart(t *testing.T) {
+	r := record(threePlaces("Maren", "sit", 6)...)
+	for i := range r.Sessions {
+		r.Sessions[i].Start = r.Sessions[i].Start.AddDate(0, 0, 1)
+	}
+	a := Assess(r, barsOf(r), day1+7)
+	q := r
+	first := at(1, "08:00", "Owner", "market", many("sit", 6, 4)...)
+	first.Baseline = true
+	q.Sessions = append(slices.Clone(r.Sessions), first)
+	b := Assess(q, barsOf(q), day1+7)
+	c := cueOf(b, "sit")
+	if c.Before == nil || c.Before.Yes != 6 || c.Before.Of != 10 {
+		t.Fatalf("before teaching: %+v", c.Before)
+	}
+	for i := range b.Cues {
+		b.Cues[i].Before = nil
+	}
+	b.Cautions = a.Cautions
+	if x, y := fmt.Sprintf("%+v", a), fmt.Sprintf("%+v", b); len(x) != len(y) || a.LeftOut != b.LeftOut || a.Trials != b.Trials {
+		t.Errorf("a session before teaching changed the judgement: %d and %d bytes, left out %d and %d", len(x), len(y), a.LeftOut, b.LeftOut)
+	}
+}
+
+// A verdict says when it was earned.
+func TestAVerdictSaysHowOldItIs(t *testing.T) {
+	r := goodStay(5, 6, nil)
+	fresh := Assess(r, barsOf(r), day1+6)
+	old := Assess(r, barsOf(r), day1+16)
+	if fresh.Verdict != Ready || old.Verdict != Ready || !old.OwnerConfirmed {
+		t.Fatalf("%s %s %v: %v", fresh.Verdict, old.Verdict, old.OwnerConfirmed, old.Why)
+	}
+	last := cueOf(old, "sit").LastDay
+	want := fmt.Sprintf("READY on %s, the last session. Not asked for %d days.", last.Time(time.UTC).Format("Mon 2 January"), day1+16-last)
+	if !slices.Contains(old.Why, want) || old.Stale != int(day1+16-last) || cueOf(old, "sit").Stale != old.Stale {
+		t.Errorf("%q has not %q", old.Why, want)
+	}
+	if !strings.Contains(old.OwnerWhy, "the owner's last lesson, ") || old.OwnerStale == 0 {
+		t.Errorf("owner: %q", old.OwnerWhy)
+	}
+	// From the third day on.
+	for n, stale := range map[training.Day]bool{2: false, 3: true} {
+		a := Assess(r, barsOf(r), last+n)
+		if (a.Stale > 0) != stale || strings.Contains(strings.Join(a.Why, " "), "READY on") != stale {
+			t.Errorf("%d days later: %q", n, a.Why)
+		}
+	}
+}
+
+func TestWhatTheDogsVerdictRestsOnIsSaid(t *testing.T) {
+	r := record(threePlaces("Maren", "sit", 6)...)
+	r.Dog.Owners = nil
+	for d := 1; d <= 3; d++ {
+		r.Sessions = append(r.Sessions, at(d, "15:00", "Owner", "yard", many("sit", 6, 0)...))
+	}
+	a := Assess(r, barsOf(r), day1+5)
+	why := strings.Join(a.Why, " ")
+	if !strings.Contains(why, "No goal is agreed with the owner; judged on the cues that were asked: sit.") || !strings.Contains(why, "The one cue, sit, is ready") {
+		t.Errorf("%q", why)
+	}
+	if c := cueOf(a, "sit"); !c.Owner.Confirmed || !strings.Contains(c.Owner.Say, noOwner) || !strings.Contains(a.OwnerWhy, noOwner) {
+		t.Errorf("owner: %q, %q", c.Owner.Say, a.OwnerWhy)
+	}
+	// All classes are told, and one agreed cue is not "1 agreed cues".
+	r.Dog.Goals = []training.Goal{{Cue: "sit"}, {Cue: "down"}, {Cue: "come"}, {Cue: "leave it"}}
+	r.Sessions = append(r.Sessions, at(2, "18:00", "Maren", "yard", many("down", 6, 0)...), at(3, "18:00", "Maren", "yard", many("leave it", 2, 16)...))
+	r.Dog.Holds = []training.VetHold{{From: day1 + 5, Cues: []string{"down"}}}
+	a = Assess(r, barsOf(r), day1+6)
+	if a.Why[0] != "1 of 4 agreed cues ready; not ready: leave it; on hold for the vet: down; never asked: come." {
+		t.Errorf("%q", a.Why)
+	}
+	r.Dog.Goals = []training.Goal{{Cue: "come"}}
+	if a := Assess(r, barsOf(r), day1+6); a.Why[0] != "The one agreed cue, come, is not shown: it was never asked." {
+		t.Errorf("%q", a.Why)
+	}
+	r.Dog.Goals = []training.Goal{{Cue: "sit"}}
+	r.Dog.Holds = []training.VetHold{{From: day1 + 5}}
+	if a := Assess(r, barsOf(r), day1+6); a.OwnerConfirmed || a.OwnerWhy != "Owner lessons wait for the vet. "+noOwner {
+		t.Errorf("on hold: %v %q", a.OwnerConfirmed, a.OwnerWhy)
+	}
+}
+
+// A hold of the collar alone lets the dog be trained, whatever it lists.
+func TestACollarHoldForbidsNoCue(t *testing.T) {
+	r := record(threePlaces("Maren", "place", 2)...)
+	r.Dog.Holds = []training.VetHold{{From: day1 + 1, Cues: []string{"place"}, CollarOnly: true}}
+	if c := cueOf(Assess(r, barsOf(r), day1+1), "place"); c.Verdict == OnHold || c.HeldOut != 0 {
+		t.Errorf("%s, %d held out", c.Verdict, c.HeldOut)
+	}
+}
+
+// A second session is not yet slower than usual: there is no usual.
+func TestOneSessionIsNoBaselineForSpeed(t *testing.T) {
+	quick := []training.Trial{yes("sit", .6), yes("sit", .5), yes("sit", .7)}
+	slow := []training.Trial{yes("sit", 1.3), yes("sit", 1.4), yes("sit", 1.5)}
+	r := record(at(1, "09:00", "Maren", "yard", quick...), at(2, "09:00", "Maren", "market", slow...))
+	if c := sit(r, 2); c.Latency.Doubled {
+		t.Error("flagged with one earlier session")
+	}
+	r = record(at(1, "09:00", "Maren", "yard", quick...), at(2, "09:00", "Maren", "yard", quick...), at(3, "09:00", "Maren", "market", slow...))
+	if c := sit(r, 3); !c.Latency.Doubled {
+		t.Error("not flagged with two earlier sessions")
+	}
+}
+
+func TestBarsArePrintedExactly(t *testing.T) {
+	r := record(threePlaces("Maren", "sit", 6)...)
+	r.Dog.Main = "Maren"
+	bars := func(cue string) Criteria {
+		return Resolve(r.Kennel, []training.Setting{{Name: "rate", Value: .975}, {Name: "floor", Value: .825}, {Name: "other-rate", Value: .955}, {Name: "limit", Value: 2.25}}, "Juno", cue)
+	}
+	r.Sessions = append(r.Sessions, at(7, "09:00", "Ivo", "yard", many("sit", 5, 1)...))
+	c := cueOf(Assess(r, bars, day1+7), "sit")
+	for name, want := range map[GateName]string{GateLevel: "97.5%", GatePeople: "asked for: 8 asks in 3 sessions, 95.5% on the first ask, and a cautious figure of 65%", GateSpeed: "2.25 s"} {
+		if g := gateOf(c, name); !strings.Contains(g.Say, want) {
+			t.Errorf("%s: %q has not %q", name, g.Say, want)
+		}
+	}
+}
+
+// A level is never lost above the rate at which it is reached.
+func TestLeaveIsNeverAboveRate(t *testing.T) {
+	k := kennel()
+	leave := training.Setting{Name: "leave", Value: .95}
+	if c := Resolve(k, []training.Setting{leave}, "Juno", "sit"); c.Leave != c.Rate {
+		t.Errorf("leave %v above rate %v", c.Leave, c.Rate)
+	}
+	if CheckAgainst(leave, Defaults()) == nil || CheckAgainst(training.Setting{Name: "leave", Value: .9}, Defaults()) != nil {
+		t.Error("leave above the rate is not refused, or at the rate is")
+	}
+}
+
+// With Fisher's test and Holm's correction passed, "worse than elsewhere" is
+// said, and without them that it is not claimed.
+func TestBelowAndWorseAreTwoClaims(t *testing.T) {
+	r := record()
+	for d := 1; d <= 8; d++ {
+		r.Sessions = append(r.Sessions, at(d, "09:00", "Maren", "yard", many("sit", 10, 0)...), at(d, "15:00", "Ivo", "yard", many("sit", 4, 4)...))
+	}
+	say := gateOf(sit(r, 8), GateContext).Say
+	if !strings.Contains(say, "Ivo: also worse than with the others (p under 0.0001).") || strings.Contains(say, "not to say") {
+		t.Errorf("%q", say)
+	}
+	r = record()
+	for d := 1; d <= 4; d++ {
+		r.Sessions = append(r.Sessions, at(d, "09:00", "Maren", "yard", many("sit", 2, 2)...), at(d, "15:00", "Ivo", "yard", many("sit", 2, 2)...))
+	}
+	say = gateOf(sit(r, 4), GateContext).Say
+	if !strings.Contains(say, "That is not to say worse than elsewhere.") || strings.Contains(say, "also worse") {
+		t.Errorf("%q", say)
+	}
+}
+
+// Exactly the clean asks that are advised, in as many sessions over as many
+// days, open the level gate.
+func TestTheCleanAsksAdvisedOpenTheGate(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		r := record()
+		size, aDay := rapid.IntRange(1, 9).Draw(t, "size"), rapid.IntRange(1, 3).Draw(t, "a day")
+		n := rapid.IntRange(1, 20).Draw(t, "sessions")
+		for i := range n {
+			m := min(size, rapid.SampledFrom([]int{0, 0, 1, 2}).Draw(t, "missed"))
+			r.Sessions = append(r.Sessions, at(i/aDay+1, fmt.Sprintf("%02d:00", 9+3*(i%aDay)), "Maren", "yard", counted("sit", size-m, size)))
+		}
+		day := (n-1)/aDay + 1 + rapid.SampledFrom([]int{0, 0, 1, 9}).Draw(t, "days off")
+		c := sit(r, day)
+		if c.CleanAsks == 0 {
+			t.Skip()
+		}
+		l := lineWith(c.Change, "in a row, in")
+		if !strings.HasPrefix(l, fmt.Sprintf("%d clean ask", c.CleanAsks)) {
+			t.Fatalf("%d clean asks, but the line says %q", c.CleanAsks, l)
+		}
+		// As the line can be done at its plainest: the days share the sessions as
+		// usual, the sessions the asks of their day.
+		u := usualOf(span((&bench{}).h.sitsOf(r, day1+training.Day(day-1)), 0, day1+training.Day(day)))
+		asks, sits := c.CleanAsks, c.CleanSittings
+		for d := 1; d <= c.CleanDays; d++ {
+			left := c.CleanDays - d
+			today := min(asks-nightAsks*left, u.asks*u.aDay)
+			k := min(sits-left, max(1, (today+u.asks-1)/u.asks))
+			for i := range k {
+				m := today / k
+				if i < today%k {
+					m++
+				}
+				r.Sessions = append(r.Sessions, at(day+d, fmt.Sprintf("%02d:00", 9+3*i), "Maren", "yard", counted("sit", m, m)))
+			}
+			asks -= today
+			sits -= k
+		}
+		if g := gateOf(sit(r, day+c.CleanDays), GateLevel); !g.Met() {
+			t.Fatalf("%q was done, %d asks and %d sessions over, and: %s", l, asks, sits, g.Say)
+		}
+	})
+}
+
+// sitsOf gives the sittings of sit, for tests.
+func (*history) sitsOf(r training.Record, day training.Day) []cueSitting {
+	for _, h := range newScene(r, day).histories(barsOf(r)) {
+		if h.cue == "sit" {
+			return h.sits
+		}
+	}
+	return nil
 }
 
 // More clean asks never make anything worse: over up to sixty sittings with

@@ -189,22 +189,22 @@ func (b *bench) levelGate() Gate {
 	switch {
 	case n.open:
 		g.Standing = Met
-		g.Say = b.sayf("%s. It was %s and %s for %s running and stays until it falls below %s.", lately, percent(c.Rate), percent(c.Floor), count(c.Nights, "night"), percent(c.Leave))
+		g.Say = b.sayf("%s. It was %s and %s for %s running and stays until it falls below %s.", lately, barOf(c.Rate), barOf(c.Floor), count(c.Nights, "night"), barOf(c.Leave))
 	case !atLeast(upper, c.Rate):
 		g.Standing = Failed
-		g.Say = b.sayf("%s. Even allowing for luck it is below the %s asked for (at best %s).", lately, percent(c.Rate), percent(upper, c.Rate))
+		g.Say = b.sayf("%s. Even allowing for luck it is below the %s asked for (at best %s).", lately, barOf(c.Rate), percent(upper, c.Rate))
 	case !atLeast(rate, c.Rate):
-		g.Say = b.sayf("%s. %s is asked for.", lately, percent(c.Rate))
+		g.Say = b.sayf("%s. %s is asked for.", lately, barOf(c.Rate))
 		if n.lost != 0 {
-			g.Say += b.sayf(" It was there and was lost on %s.", n.lost)
+			g.Say += b.sayf(" The level was there and was lost on %s.", n.lost)
 		}
 	case !atLeast(n.cautious, c.Floor):
 		g.Figure, g.Bar = training.Known(n.cautious), training.Known(c.Floor)
-		g.Say = b.sayf("%s. Allowing for luck it should be no lower than %s.", lately, percent(c.Floor))
+		g.Say = b.sayf("%s. Allowing for luck it should be no lower than %s.", lately, barOf(c.Floor))
 	case n.streak > 0:
 		g.Say = b.sayf("%s. Good for %s; %s running are asked for, because one good night happens to a dog that is not there.", lately, count(n.streak, "night"), count(c.Nights, "night"))
 	default:
-		g.Say = b.sayf("%s. Good tonight, but too few trials so far for the night to count.", lately)
+		g.Say = b.sayf("%s. Good tonight, but too few trials, tonight or so far, for the night to count.", lately)
 	}
 	return g
 }
@@ -290,7 +290,7 @@ func (b *bench) people() Gate {
 	if who, n := b.notByOne(); g.Met() && n < b.h.c.OtherSessions {
 		g.Standing = Short
 		g.Figure, g.Bar = training.Known(float64(n)), training.Known(float64(b.h.c.OtherSessions))
-		g.Say = b.sayf("Nearly all of this cue is with %s: %s by anybody else. Dogs that work for one person only look exactly like this. %s by others are asked for.",
+		g.Say = b.sayf("Most of this cue is with %s: %s by anybody else. Dogs that work for one person only look exactly like this. %s by others are asked for.",
 			who, count(n, "session"), count(b.h.c.OtherSessions, "session"))
 	}
 	return g
@@ -301,7 +301,7 @@ func (b *bench) people() Gate {
 func (b *bench) notByOne() (string, int) {
 	n := make([]int, len(b.h.sc.handlers)+1)
 	total, best := 0, 0
-	for _, q := range b.sits {
+	for _, q := range b.h.atTarget(b.sits) {
 		if q.scored() {
 			total++
 			n[q.handler]++
@@ -346,7 +346,7 @@ func (b *bench) peopleButMain() Gate {
 			}
 		}
 	} else {
-		w, cautious := lastWindow(b.sits, othersWindow, b.h.icc, others)
+		w, cautious := lastWindow(b.h.atTarget(b.sits), othersWindow, b.h.icc, others)
 		g.Bar = training.Known(c.OtherRate)
 		g.Standing = shareStanding(w, cautious, c.OtherRate, c.OtherFloor, c.ContextBar, c.ContextTrials, w.sittings >= c.OtherSessions && w.of >= c.OtherTrials)
 		switch {
@@ -355,8 +355,11 @@ func (b *bench) peopleButMain() Gate {
 			g.Say = b.sayf("All of this is with %s: nobody else has asked yet. Dogs that work for one person only look exactly like this. %s by others are asked for.", b.mainName(), count(c.OtherSessions, "session"))
 		default:
 			g.Figure = training.Known(w.rate())
-			g.Say = b.sayf("Without %s: %d/%d (%s) in %s, cautious figure %s; %s in %s, %s and %s are asked for.", b.mainName(), w.yes, w.of,
-				percent(w.rate(), c.OtherRate), count(w.sittings, "session"), percent(cautious, c.OtherFloor), count(c.OtherTrials, "ask"), count(c.OtherSessions, "session"), percent(c.OtherRate), percent(c.OtherFloor))
+			g.Say = b.sayf("Without %s: %d/%d (%s) in %s, cautious figure %s; asked for: %s in %s, %s on the first ask, and a cautious figure of %s.", b.mainName(), w.yes, w.of,
+				percent(w.rate(), c.OtherRate), count(w.sittings, "session"), percent(cautious, c.OtherFloor), count(c.OtherTrials, "ask"), count(c.OtherSessions, "session"), barOf(c.OtherRate), barOf(c.OtherFloor))
+		}
+		if n := shortHolds(b.sits, others); b.say && n > 0 {
+			g.Say += b.h.shortWords(n)
 		}
 	}
 	var below []string
@@ -380,7 +383,7 @@ func (b *bench) places() Gate {
 		minutes      float64
 	}
 	at := make([]tally, np)
-	for _, q := range b.sits {
+	for _, q := range b.h.atTarget(b.sits) {
 		if q.scored() {
 			at[q.place].of += q.of
 			at[q.place].sittings++
@@ -426,6 +429,7 @@ func (b *bench) places() Gate {
 			g.Say += "; not yet at " + list(part)
 		}
 		g.Say += fmt.Sprintf(". %s, %d off property, with %s in %s each are asked for.", count(c.Places, "place"), c.OffProperty, unit, count(c.PlaceSessions, "session"))
+		g.Say += b.h.shortWords(shortHolds(b.sits, func(cueSitting) bool { return true }))
 	}
 	var below []string
 	for _, f := range b.flags {
@@ -530,7 +534,7 @@ func (b *bench) context() Gate {
 		for _, f := range b.flags {
 			names = append(names, b.flagWords(f))
 		}
-		g.Say = "Below standard: " + list(names) + ". That is not to say worse than elsewhere."
+		g.Say = "Below standard: " + list(names) + "."
 	}
 	return g
 }
@@ -688,7 +692,7 @@ func (b *bench) hold() Gate {
 		return g
 	}
 	g.Say = b.sayf("Chance of holding %s is %s (at least %s allowing for luck; %s followed that far, %s); %s and at least %s are asked for.", clock(c.Target.V),
-		percent(chance.V, c.HoldRate), percent(low.V, c.HoldFloor), count(followed, "hold"), count(x.seen(), "break"), percent(c.HoldRate), percent(c.HoldFloor))
+		percent(chance.V, c.HoldRate), percent(low.V, c.HoldFloor), count(followed, "hold"), count(x.seen(), "break"), barOf(c.HoldRate), barOf(c.HoldFloor))
 	return g
 }
 

@@ -133,6 +133,18 @@ func (c Criteria) Value(name string) (training.Num, bool) {
 	return training.Num{}, false
 }
 
+// CheckAgainst is CheckSetting that also sees the bars the setting would stand
+// beside: a level must not be lost above the rate at which it is reached.
+func CheckAgainst(s training.Setting, beside Criteria) error {
+	if err := CheckSetting(s); err != nil {
+		return err
+	}
+	if training.Key(s.Name) == "leave" && s.Value > beside.Rate {
+		return fmt.Errorf("leave must not be above rate, which is %s; it is %s", plain(beside.Rate), plain(s.Value))
+	}
+	return nil
+}
+
 // CheckSetting says what is wrong with a setting: a name that is no bar, or a
 // value outside its range.
 func CheckSetting(s training.Setting) error {
@@ -163,7 +175,7 @@ type CriteriaFunc func(cue string) Criteria
 // Resolve returns the bars of one cue of one dog. Later ones win: the defaults,
 // the cue's own limit, arrival, target and breaks, then what was set for the
 // kennel, for the cue, for the dog, and for this cue of this dog. A setting
-// that CheckSetting refuses changes nothing.
+// that CheckSetting refuses changes nothing, and leave is never above rate.
 func Resolve(k training.Kennel, settings []training.Setting, dog, cue string) Criteria {
 	c := Defaults()
 	if q, ok := k.Cue(cue); ok {
@@ -193,6 +205,7 @@ func Resolve(k training.Kennel, settings []training.Setting, dog, cue string) Cr
 			}
 		}
 	}
+	c.Leave = math.Min(c.Leave, c.Rate) // else a level could be lost as it is reached
 	return c
 }
 

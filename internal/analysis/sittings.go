@@ -46,7 +46,8 @@ type spot struct {
 	off  bool
 }
 
-// newScene sorts the sessions that count and joins them into sittings. Order of
+// newScene sorts the sessions that count and joins them into sittings. Sessions
+// held before any teaching are no evidence of what was taught: see before. Order of
 // entry does not matter: sessions sort by day, start, handler, place, part and
 // text.
 func newScene(r training.Record, day training.Day) *scene {
@@ -54,7 +55,7 @@ func newScene(r training.Record, day training.Day) *scene {
 	hs, ps := map[string]int{}, map[string]int{}
 	last := map[[2]int]int{} // handler and place -> index of their last sitting
 	for _, s := range sc.ordered() {
-		if sc.holdsWholeDog(s.Day()) {
+		if s.Baseline || sc.holdsWholeDog(s.Day()) {
 			continue
 		}
 		h, p := sc.handler(hs, s.Handler), sc.place(ps, s.Place)
@@ -222,6 +223,7 @@ type cueSitting struct {
 	day            training.Day
 	handler, place int
 	yes, of        int     // first asks answered, of scored trials
+	short          int     // of yes: holds kept for less than the cue's target
 	minutes        float64 // motion
 	breaks         int
 	// Trials whose corrections are known, how many had one, and how many
@@ -283,7 +285,7 @@ func (sc *scene) histories(criteria CriteriaFunc) []*history {
 	// Trials inside a hold of the whole dog never became sittings.
 	for i := range sc.rec.Sessions {
 		s := &sc.rec.Sessions[i]
-		if s.Voided != "" || s.Rescores != "" || s.Day() > sc.day || !sc.mine(s) || !sc.holdsWholeDog(s.Day()) {
+		if s.Voided != "" || s.Rescores != "" || s.Baseline || s.Day() > sc.day || !sc.mine(s) || !sc.holdsWholeDog(s.Day()) {
 			continue
 		}
 		for j := range s.Trials {
@@ -294,6 +296,38 @@ func (sc *scene) histories(criteria CriteriaFunc) []*history {
 	}
 	// A cue that was only asked inside a hold was never asked.
 	return slices.DeleteFunc(order, func(h *history) bool { return len(h.sits) == 0 })
+}
+
+// before is the first-cue share of the sessions held before any teaching, of
+// this stay where there was an earlier one; nil = none.
+func (h *history) before(a *Assessment) *Share {
+	sc := h.sc
+	var first training.Day
+	for _, b := range sc.rec.Dog.Boardings {
+		if a.Stay && b.Arrived < a.Boarding.Arrived {
+			first = a.Boarding.Arrived
+		}
+	}
+	var x, n []float64
+	for _, s := range sc.ordered() {
+		if !s.Baseline || s.Day() < first || sc.heldOn(s.Day(), h.cue) {
+			continue
+		}
+		yes, of := 0, 0
+		for _, t := range s.Trials {
+			if sc.cueName(t.Cue) == h.cue {
+				y, o := h.asked(t)
+				yes += y
+				of += o
+			}
+		}
+		x, n = append(x, float64(yes)), append(n, float64(of))
+	}
+	s := newShare(x, n, h.icc, h.icc != h.c.ICC)
+	if s.Of == 0 {
+		return nil
+	}
+	return &s
 }
 
 // kennelICC reports whether the kennel's own intra-session correlation stands
@@ -329,11 +363,52 @@ func (q *cueSitting) score(h *history, t training.Trial) {
 	yes, of := h.asked(t)
 	q.yes += yes
 	q.of += of
+	if yes > 0 && h.kind == training.Holding && h.c.hasTarget() && keptShort(t, h.c.Target.V) {
+		q.short += yes
+	}
 	if h.kind == training.Motion {
 		minutes, breaks := walkOf(t)
 		q.minutes += minutes
 		q.breaks += breaks
 	}
+}
+
+// keptShort reports whether a hold was kept, but for less than the target. A
+// tally, and a hold kept without any time, count on the scorer's word.
+func keptShort(t training.Trial, target float64) bool {
+	if t.Outcome != training.Held {
+		return false
+	}
+	if t.Held.Known {
+		return !atLeast(t.Held.V, target)
+	}
+	return t.Target.Known && !atLeast(t.Target.V, target)
+}
+
+// atTarget leaves out the holds that were kept for less than the cue's target:
+// five seconds for somebody else are no minute for somebody else.
+func (h *history) atTarget(sits []cueSitting) []cueSitting {
+	if h.kind != training.Holding || !slices.ContainsFunc(sits, func(q cueSitting) bool { return q.short > 0 }) {
+		return sits
+	}
+	out := slices.Clone(sits)
+	for i := range out {
+		out[i].yes -= out[i].short
+		out[i].of -= out[i].short
+		out[i].short = 0
+	}
+	return out
+}
+
+// shortHolds counts them over the sittings that pick accepts.
+func shortHolds(sits []cueSitting, pick func(cueSitting) bool) int {
+	n := 0
+	for _, q := range sits {
+		if q.short > 0 && pick(q) {
+			n += q.short
+		}
+	}
+	return n
 }
 
 // asked is FirstCueUnder for the cue: none for walks and other kinds of trial.

@@ -234,7 +234,7 @@ type doubling struct {
 }
 
 // doublingOf walks the sittings with at least three timed answers to a first
-// ask. The baseline is the median of the medians of the earlier ones (the lower
+// ask. The baseline needs two earlier sittings; it is the median of the medians of the earlier ones (the lower
 // of the two middle ones, so that a dog already slowing does not hide it), of
 // the last eight that were not slow themselves. A median that was not reached
 // counts as slow when the curve is still above one half at twice the baseline.
@@ -258,7 +258,9 @@ func (h *history) doublingOf(sits []cueSitting) doubling {
 			sortFloats(buf[:m])
 			base := buf[(m-1)/2]
 			d.baseline = training.Known(base)
-			if med.OK {
+			if n < 2 {
+				// One sitting is no baseline: the second may only be the ordinary one.
+			} else if med.OK {
 				slow = med.V > 2*base
 			} else if at, err := k.At(2*base, 0.95, stats.LogLog); err == nil && at.Surv.OK {
 				slow = at.Surv.V > 0.5

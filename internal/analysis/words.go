@@ -5,8 +5,11 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"time"
 	"unicode"
 	"unicode/utf8"
+
+	"firstcue/internal/training"
 )
 
 // hair is how far a figure may miss its bar by rounding of the arithmetic: nine
@@ -55,6 +58,12 @@ func figure(v float64, digits int, bars ...float64) string {
 	}
 }
 
+// barOf prints a bar that is a share exactly: 82.5%, not 82%.
+func barOf(v float64) string { return plain(math.Round(v*1e9)/1e7) + "%" }
+
+// dayWords prints "Fri 20 March".
+func dayWords(d training.Day) string { return d.Time(time.UTC).Format("Mon 2 January") }
+
 // count prints "1 session", "3 sessions".
 func count(n int, one string) string {
 	if n == 1 {
@@ -82,14 +91,7 @@ func clock(s float64) string {
 	if s >= 60 && s == math.Trunc(s) {
 		return fmt.Sprintf("%d:%02d min", int(s)/60, int(s)%60)
 	}
-	return figure(s, digitsOf(s)) + " s"
-}
-
-func digitsOf(v float64) int {
-	if v == math.Trunc(v) {
-		return 0
-	}
-	return 1
+	return plain(math.Round(s*1000)/1000) + " s"
 }
 
 // capital gives a sentence its capital letter.

@@ -35,7 +35,7 @@ past reports gave on the kennel's own finished dogs.`,
 				}
 				return a.trackRecord(cmd.Context(), format)
 			}
-			k, set, err := a.kennel(cmd.Context())
+			k, set, err := a.listed(cmd.Context())
 			if err != nil {
 				return err
 			}
@@ -225,7 +225,11 @@ bars and the day.`,
 				if err != nil {
 					return err
 				}
-				was, _ := analysis.Resolve(k, set, v.Dog, v.Cue).Value(bar.Name)
+				now := analysis.Resolve(k, set, v.Dog, v.Cue)
+				if err := analysis.CheckAgainst(v, now); err != nil {
+					return usagef("%v", err)
+				}
+				was, _ := now.Value(bar.Name)
 				if err := s.SetSetting(ctx, v); err != nil {
 					return err
 				}

@@ -261,8 +261,11 @@ func (h VetHold) Covers(day Day, cue string) bool {
 	if day < h.From || h.To != 0 && day > h.To {
 		return false
 	}
+	if h.CollarOnly {
+		return false // the dog may be trained without the collar
+	}
 	if len(h.Cues) == 0 {
-		return !h.CollarOnly
+		return true
 	}
 	for _, c := range h.Cues {
 		if cue != "" && Key(c) == Key(cue) {
