@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"slices"
 	"sort"
 	"strings"
 
@@ -53,7 +54,7 @@ func readiness(a analysis.Assessment, o Options, charts bool) page {
 		p.blocks = append(p.blocks, para(s))
 	}
 	if why := a.Why; len(why) > 0 {
-		if len(a.Dog.Goals) == 0 && a.AgreedCues > 0 {
+		if all := strings.Join(why, " "); len(a.Dog.Goals) == 0 && a.AgreedCues > 0 && !strings.Contains(all, "No goal") {
 			why = append(append([]string(nil), why...), noGoal)
 		}
 		p.blocks = append(p.blocks, para(sentences(why)))
@@ -500,7 +501,7 @@ var gateWords = map[analysis.GateName]string{
 	analysis.GateEnough: "enough trials", analysis.GateLevel: "level", analysis.GatePeople: "other people",
 	analysis.GatePlaces: "places", analysis.GateContext: "who and where", analysis.GateSpeed: "speed",
 	analysis.GateHold: "holding time", analysis.GatePosition: "position", analysis.GateCorrections: "corrections",
-	analysis.GateClosed: "incidents, vet",
+	analysis.GateClosed: "incidents, vet", analysis.GateGoal: "goal",
 }
 
 func gateWord(n analysis.GateName) string {
@@ -818,7 +819,11 @@ func chance(a analysis.Assessment) block {
 	if f == nil || f.Words == "" {
 		return nil
 	}
-	s := sentence(plain(f.Words))
+	s := odds(f.Words)
+	if list := notYet(a); len(list) > 0 {
+		s += " for the level alone; not yet: " + names(list)
+	}
+	s = sentence(s)
 	if f.Note != "" {
 		s += " " + sentence(plain(f.Note))
 	}
@@ -844,13 +849,54 @@ func chance(a analysis.Assessment) block {
 	var weak []string
 	for _, c := range a.Cues {
 		if c.Agreed && c.Verdict != analysis.Ready && c.Forecast != nil && c.Forecast.Words != "" && c.Forecast.Words != f.Words {
-			weak = append(weak, plain(c.Cue)+" "+plain(c.Forecast.Words))
+			weak = append(weak, plain(c.Cue)+" "+odds(c.Forecast.Words))
 		}
 	}
 	if len(weak) > 0 {
 		s += " By cue: " + strings.Join(weak, "; ") + "."
 	}
 	return para(s)
+}
+
+// odds puts a forecast's words on one scale: its two ends are named like the
+// steps between them.
+func odds(words string) string {
+	switch words {
+	case "very likely":
+		return "over 19 in 20"
+	case "very unlikely":
+		return "under 1 in 20"
+	}
+	return plain(words)
+}
+
+// notYet lists what an agreed cue still lacks apart from the level (of a walk,
+// its position) and its trials, which the forecast is about: no chance of the
+// level makes up for it.
+func notYet(a analysis.Assessment) []string {
+	var out []string
+	for _, st := range []analysis.Standing{analysis.Failed, analysis.Short} {
+		for _, c := range a.Cues {
+			for _, g := range c.Gates {
+				if !c.Agreed || g.Standing != st {
+					continue
+				}
+				switch g.Name {
+				case analysis.GateLevel, analysis.GatePosition, analysis.GateEnough:
+					continue
+				}
+				if w := gateWord(g.Name); !slices.Contains(out, w) {
+					out = append(out, w)
+				}
+			}
+		}
+	}
+	if len(a.Dog.Goals) > 0 {
+		for _, n := range a.NeverTried {
+			out = append(out, plain(n)+" never asked")
+		}
+	}
+	return out
 }
 
 // coarse formats a forecast's part: it is no sure thing, whatever the sum says.
