@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"strconv"
@@ -20,11 +21,17 @@ func (a *app) keepDrafts(ctx context.Context, notes []parsed, o logOptions) ([]s
 	if err != nil {
 		return nil, err
 	}
+	var keep []parsed
+	for _, n := range notes {
+		if len(n.Problems) > 0 && (!n.file && !n.typed || o.keep) && len(bytes.TrimSpace(n.text)) > 0 {
+			keep = append(keep, n)
+		}
+	}
+	if len(keep) == 0 {
+		return nil, nil // nothing to lose: no store is made for it
+	}
 	err = a.changing(ctx, func(s *store.Store) error {
-		for _, n := range notes {
-			if len(n.Problems) == 0 || (n.file || n.typed) && !o.keep {
-				continue
-			}
+		for _, n := range keep {
 			name := n.name
 			if name == "-" {
 				name = "standard input"
@@ -134,8 +141,9 @@ func newDraftCommand(a *app) *cobra.Command {
 	return group(&cobra.Command{
 		Use:   "draft",
 		Short: "Notes with problems that were kept",
-		Long: `Drafts are notes that log could not store: those given with --keep, and those from
-standard input or --text, which would be lost otherwise. Put one right and log it:
+		Long: `Drafts are notes that log could not store: those from standard input, which would be
+lost otherwise, and with --keep those from a file or --text. An empty note is not kept.
+Put one right and log it:
 
   firstcue draft show 1 > note.txt
   firstcue log note.txt

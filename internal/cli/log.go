@@ -59,6 +59,7 @@ type logOptions struct {
 	baseline, dryRun, keep, addNew, inHold              bool
 	cue, response, latency, level                       string
 	format                                              string
+	note                                                bool // a whole note is logged, not a trial and not an amendment
 }
 
 func newLogCommand(a *app) *cobra.Command {
@@ -87,7 +88,7 @@ func newLogCommand(a *app) *cobra.Command {
 	fs.StringVar(&o.text, "text", "", "the `NOTE` itself, instead of a file (\\n begins a new line)")
 	fs.BoolVarP(&o.dryRun, "dry-run", "n", false, "show what would be stored, trial by trial, and store nothing")
 	fs.BoolVar(&o.addNew, "new", false, "names not yet known become entries of the lists")
-	fs.BoolVar(&o.keep, "keep", false, "file a note with problems as a draft in the store")
+	fs.BoolVar(&o.keep, "keep", false, "file a note with problems as a draft in the store (one from standard input always is)")
 	fs.BoolVar(&o.inHold, "in-hold", false, "the trials in a vet hold are meant; they are left out of every figure")
 	fs.StringVar(&o.dog, "dog", "", "which `DOG`, where the note names none")
 	fs.StringVar(&o.handler, "handler", "", "who gave the cues, a `NAME`")
@@ -257,6 +258,7 @@ func (a *app) runLog(ctx context.Context, inputs []input, o logOptions) error {
 	if o.dryRun {
 		return a.dryRun(notes, o)
 	}
+	o.note = true
 	return a.storeNotes(ctx, notes, o)
 }
 
@@ -531,6 +533,12 @@ func (a *app) storeNotes(ctx context.Context, notes []parsed, o logOptions) erro
 		for _, n := range notes {
 			for _, x := range n.New {
 				a.say("added %s", nameWords(x))
+				switch x.Kind {
+				case "place":
+					a.say("  away from your ground? firstcue place set %s --off-property", quote(x.Name))
+				case "handler":
+					a.say("  an owner or an outsider? firstcue handler set %s --role owner", quote(x.Name))
+				}
 			}
 		}
 		after, err := a.standings(ctx, s, dogs)
@@ -548,7 +556,7 @@ func (a *app) logTrial(ctx context.Context, k training.Kennel, defaults string, 
 			return usagef("a single trial needs --%s", need.flag).try("the trials with one --dog and one --start are one session")
 		}
 	}
-	line, err := o.trialLine(k)
+	line, err := a.trialLine(o, k)
 	if err != nil {
 		return err
 	}
@@ -584,7 +592,7 @@ func (a *app) logTrial(ctx context.Context, k training.Kennel, defaults string, 
 		text, carried = strings.TrimRight(noteOf(*was), "\n")+"\n"+text, ""
 	}
 	notes, problems := a.parseNotes([]input{{name: "--cue", text: []byte(text), typed: true}}, k,
-		note.Options{Now: a.env.Now(), Defaults: carried, AllowNew: o.addNew, DespiteHold: o.inHold})
+		note.Options{Now: a.env.Now(), Defaults: carried, AllowNew: o.addNew, DespiteHold: o.inHold, Ask: askForFlag})
 	if problems > 0 {
 		return a.refuseNotes(ctx, notes, problems, logOptions{format: o.format})
 	}
@@ -614,6 +622,12 @@ func sameSetting(s training.Session, o logOptions, k training.Kennel) error {
 	return nil
 }
 
+// askForFlag says which flag gives what a note without a file lacks.
+func askForFlag(key string) string {
+	value := map[string]string{"handler": "NAME", "dog": "NAME", "place": "PLACE", "start": "'today 9:10'", "leash": "off", "distraction": "2"}[key]
+	return "add --" + key + " " + value
+}
+
 // known returns the registered spelling of a name, or the name itself.
 func known[T named](list []T, name string) string {
 	if x, err := pick(list, "name", name); err == nil {
@@ -624,15 +638,15 @@ func known[T named](list []T, name string) string {
 }
 
 // trialLine writes the flags of a single trial as a line of a note.
-func (o logOptions) trialLine(k training.Kennel) (string, error) {
+func (a *app) trialLine(o logOptions, k training.Kennel) (string, error) {
 	if strings.ContainsAny(o.cue+o.response, "\n\r#>!;") {
 		return "", usagef("--cue and --response hold one trial, not %q", o.cue+" "+o.response)
 	}
-	latency, err := number("--latency", o.latency)
+	latency, err := notBelowZero("--latency", o.latency, "seconds, such as 1.4")
 	if err != nil {
 		return "", err
 	}
-	level, err := number("--level", o.level)
+	level, err := notBelowZero("--level", o.level, "a position of the dial, such as 9")
 	if err != nil {
 		return "", err
 	}
@@ -645,18 +659,51 @@ func (o logOptions) trialLine(k training.Kennel) (string, error) {
 		if m != "+" {
 			return "", usagef("--latency is the time to an answer; it goes with --response yes").try("or write the marks: --response '- +1.6'")
 		}
-		m += o.latency
+		m += report.Number(latency.V)
 	}
 	if level.Known {
 		if !word || m == "early" || m == "already" || m == "?" {
 			return "", usagef("--level goes with --response yes or no").try("or write the marks: --response '- @9 +1.6'")
 		}
-		correction := "- @" + o.level
+		correction := "- @" + report.Number(level.V)
 		if m == "-" {
 			m = correction
 		} else {
 			m = correction + " " + m
 		}
 	}
-	return o.cue + " " + m, nil
+	return o.cue + " " + m, a.oneTrial(o, m, k)
+}
+
+// notBelowZero reads the number of a flag that says how much there was.
+func notBelowZero(flag, s, what string) (training.Num, error) {
+	n, err := number(flag, s)
+	if err == nil && n.Known && n.V < 0 {
+		return training.Num{}, usagef("%s: %s is below 0; write %s", flag, s, what)
+	}
+	return n, err
+}
+
+// oneTrial refuses marks that are none, or that are more than one trial. They are
+// read by themselves, so that the message is about the flag.
+func (a *app) oneTrial(o logOptions, marks string, k training.Kennel) error {
+	if _, err := pick(k.Cues, "cue", o.cue); err != nil {
+		return nil // what is wrong is the cue, and is said with the rest
+	}
+	res := note.Parse([]byte(o.cue+" "+marks+"\n"), note.Options{
+		Now: a.env.Now(), Kennel: training.Kennel{Cues: k.Cues}, AllowNew: true,
+		Defaults: "dog: D; handler: H; place: P; start: " + a.env.Now().Format("2006-01-02 15:04") + "; leash: off; distraction: 0; device: C",
+	})
+	for _, p := range res.Problems {
+		return usagef("--response: %s", p.Message).try("yes, no, wrong, unscored, early, already, or marks: %s", p.Want)
+	}
+	n := 0
+	for _, s := range res.Sessions {
+		n += len(s.Trials)
+	}
+	if n != 1 {
+		return usagef("--response: %q is %s; write one", o.response, plural(n, "trial")).
+			try("each call adds one trial; several: firstcue log --text '%s ...'", o.cue)
+	}
+	return nil
 }

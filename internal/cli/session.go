@@ -97,7 +97,8 @@ func newSessionAmendCommand(a *app) *cobra.Command {
 		Long: `Opens the session's note in your editor (VISUAL or EDITOR) and puts what you write in
 its place. With --text or --file the new lines come from there; what they do not say
 (dog, handler, start, place ...) stays as it was. The earlier form stays in the
-history. A text with problems changes nothing and is kept.
+history. A text with problems changes nothing, and none is lost: one from the editor
+is kept in a file, one from standard input as a draft (firstcue draft list).
 
 ` + handleHelp,
 		Example: `  firstcue session amend last
@@ -111,7 +112,7 @@ history. A text with problems changes nothing and is kept.
 			return a.runAmend(cmd.Context(), args[0], given, o)
 		},
 	}
-	cmd.Flags().StringVar(&o.text, "text", "", "the new lines (\\n begins a new one)")
+	cmd.Flags().StringVar(&o.text, "text", "", "the new `LINES` (\\n begins a new one)")
 	cmd.Flags().StringVar(&o.file, "file", "", "the new lines from this `FILE`, - for standard input")
 	cmd.Flags().StringVar(&o.why, "why", "", "why, in `WORDS`, for the history")
 	cmd.Flags().BoolVar(&o.inHold, "in-hold", false, "the trials in a vet hold are meant")
@@ -161,7 +162,7 @@ func (a *app) runAmend(ctx context.Context, handle string, given bool, o amendOp
 		}
 		a.showWarnings(res.Warnings)
 		if now, err = oneSession(res); err != nil {
-			return err
+			return a.amendRefused(ctx, err, parsed{input{name: o.file, text: []byte(text), file: o.file != "" && o.file != "-", typed: o.file == ""}, res}, opt)
 		}
 	} else if now, err = a.editSession(ctx, was, opt); err != nil {
 		return err
@@ -189,6 +190,29 @@ func (a *app) runAmend(ctx context.Context, handle string, given bool, o amendOp
 		}
 		return a.sayLogged(ctx, s, []store.Logged{{Session: done, What: what, Previous: &was}}, before, after, logOptions{format: o.format})
 	})
+}
+
+// amendRefused says where a text that could not be taken still is. One from
+// standard input is filed as a draft: there is no other copy of it.
+func (a *app) amendRefused(ctx context.Context, err error, n parsed, opt note.Options) error {
+	e, ok := err.(exitError)
+	if !ok || len(n.Problems) == 0 {
+		return err
+	}
+	switch {
+	case n.file:
+		return e.try("your text is untouched: %s", n.name)
+	case n.typed:
+		return e.try("your text is only in the command you typed")
+	}
+	if opt.Defaults != "" { // what the session had is part of what was said
+		n.text = append([]byte(opt.Defaults+"\n"), n.text...)
+	}
+	kept, err := a.keepDrafts(ctx, []parsed{n}, logOptions{})
+	if err != nil {
+		return failedf(err, "%s, and the text could not be filed as a draft: %v", e.msg, err)
+	}
+	return e.try("%s", strings.Join(kept, "\n"))
 }
 
 // contextOf writes a session's setting as context lines in one line. The start

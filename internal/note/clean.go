@@ -39,6 +39,14 @@ func (l line) span(from, to int) (column, width int) {
 	return l.from[from] + 1, l.to[to-1] - l.from[from]
 }
 
+// as is text[from:to] the way it was typed.
+func (l line) as(from, to int) string {
+	if from >= to || to > len(l.text) {
+		return ""
+	}
+	return string(l.typed[l.from[from]:l.to[to-1]])
+}
+
 // typedFrom is the typed text from cleaned character i on.
 func (l line) typedFrom(i int) string {
 	if i >= len(l.text) {

@@ -191,7 +191,7 @@ func (p *parser) context(l line, i int) {
 	for _, pr := range all {
 		switch {
 		case !slices.Contains(keys, pr.key):
-			p.report(Problem{Message: fmt.Sprintf("%q is not a key of a context line", pr.key),
+			p.report(Problem{Message: fmt.Sprintf("%q is not a key of a context line", l.as(pr.from, pr.from+len(pr.key))),
 				Want: "the keys are " + strings.Join(keys, ", "), Near: Nearest(pr.key, keys)}, l, pr.from, pr.from+len(pr.key))
 		case seen[pr.key]:
 			p.problem(l, pr.from, pr.from+len(pr.key), pr.key+" is given twice on this line", "keep one of them")
@@ -370,7 +370,7 @@ func (p *parser) setKey(c *context, l line, pr pair) {
 		}
 		if err != nil {
 			want := ""
-			if !strings.Contains(err.Error(), ": write it as") {
+			if !strings.Contains(err.Error(), ": write ") && !strings.Contains(err.Error(), "in the future") {
 				want = "write " + keyExample("start")
 			}
 			bad(err.Error(), want)
@@ -555,7 +555,7 @@ func (p *parser) known(l line, pr pair, kind string, names []entry) (int, string
 		it = "the name" // a person is not an it
 	}
 	p.report(Problem{Message: fmt.Sprintf("no %s is called %q", kind, pr.value),
-		Want: fmt.Sprintf("add %s with `firstcue %s add`, or log with --new", it, kind), Near: Nearest(name, list)}, l, pr.mid, pr.to)
+		Want: fmt.Sprintf("add %s with `firstcue %s add`, or %s with --new", it, kind, p.o.command()), Near: Nearest(name, list)}, l, pr.mid, pr.to)
 	return -1, ""
 }
 
@@ -586,7 +586,7 @@ func (p *parser) checkLevel(c context, v float64, l line, from, to int) {
 	name := c.dog.Name
 	if c.dog.RewardOnly {
 		p.problem(l, from, to, fmt.Sprintf("%s is trained without a collar: there is no level to write", name),
-			"if the level belongs to another dog, move the line; `firstcue dog set` changes what the owner agreed to")
+			"ask the owner first")
 		return
 	}
 	if v == 0 {

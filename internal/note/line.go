@@ -8,6 +8,14 @@ import (
 	"firstcue/internal/training"
 )
 
+// shellWord puts a name of several words in quotes, as a shell needs them.
+func shellWord(s string) string {
+	if strings.ContainsAny(s, " '\"") {
+		return "'" + strings.ReplaceAll(s, "'", `'\''`) + "'"
+	}
+	return s
+}
+
 // mark is what a token means on a trial line.
 type mark int
 
@@ -134,6 +142,9 @@ func (p *parser) trialLine(l line, at int) {
 			lexAt++
 		}
 	default:
+		if clock < 0 && p.noColons(l, rest) {
+			return
+		}
 		r.lex(rest)
 		if len(r.toks) == 0 {
 			if clock >= 0 {
@@ -156,6 +167,48 @@ func (p *parser) trialLine(l line, at int) {
 	r.bad = false
 	r.lex(lexAt)
 	r.openCue(lead, leadFrom)
+}
+
+// noColons reports a line that begins as a context line would and has no colon:
+// one problem, with the line to write. What it says of each key is then no
+// longer missing.
+func (p *parser) noColons(l line, at int) bool {
+	type part struct{ key, value string }
+	var parts []part
+	for i := at; i < len(l.text); {
+		j := i
+		for j < len(l.text) && l.text[j] != ' ' && l.text[j] != ';' {
+			j++
+		}
+		word := strings.ToLower(strings.Trim(string(l.text[i:j]), ":,"))
+		switch {
+		case slices.Contains(keys, word) && !slices.ContainsFunc(parts, func(x part) bool { return x.key == word }):
+			parts = append(parts, part{key: word})
+		case len(parts) == 0:
+			return false
+		case j > i:
+			x := &parts[len(parts)-1]
+			x.value = strings.TrimSpace(x.value + " " + strings.Trim(l.as(i, j), ":,"))
+		}
+		for i = j; i < len(l.text) && (l.text[i] == ' ' || l.text[i] == ';'); {
+			i++
+		}
+	}
+	if len(parts) == 0 || parts[0].value == "" {
+		return false
+	}
+	if first := parts[0]; len(parts) == 1 && markWords[first.key] != notMark && p.hasTrials() {
+		if _, err := ReadTime(first.value, p.o.Now); first.key != "start" || err != nil {
+			return false // a mark of the trial above
+		}
+	}
+	var write []string
+	for _, x := range parts {
+		write = append(write, strings.TrimSpace(x.key+": "+x.value))
+		p.failed[x.key] = true
+	}
+	p.problem(l, at, len(l.text), "a context line needs a colon behind each key", "write "+strings.Join(write, "; "))
+	return true
 }
 
 func (r *reader) lex(from int) {
@@ -207,6 +260,7 @@ func (r *reader) newCue() bool {
 		j++
 	}
 	first, last := r.toks[0], r.toks[j-1]
+	typed := strings.Join(strings.Fields(r.l.as(first.from, last.to)), " ")
 	name := strings.Join(strings.Fields(strings.ToLower(string(r.l.text[first.from:last.to]))), " ")
 	var known []string
 	for _, c := range r.p.k.Cues {
@@ -220,8 +274,8 @@ func (r *reader) newCue() bool {
 		if len(near) == 0 {
 			near = Nearest(first.s, known)
 		}
-		pr := Problem{Message: fmt.Sprintf("%q is not a cue", name), Near: near,
-			Want: "a line begins with a cue; add a new one with `firstcue cue add`, log with --new, or put > before a remark"}
+		pr := Problem{Message: fmt.Sprintf("%q is not a cue", typed), Near: near,
+			Want: "a line begins with a cue; add a new one with `firstcue cue add`, " + r.p.o.command() + " with --new, or put > before a remark"}
 		if len(r.p.k.Cues) == 0 {
 			pr.Want = "no cue is known yet; add one with `firstcue cue add`"
 		}
@@ -239,12 +293,17 @@ func (r *reader) newCue() bool {
 		return false
 	}
 	if close := slips(name, known); len(close) > 0 {
-		r.p.report(Problem{Message: fmt.Sprintf("%q is not a cue, and it is too close to a known one to be new", name), Near: close,
+		r.p.report(Problem{Message: fmt.Sprintf("%q is not a cue, and it is too close to a known one to be new", typed), Near: close,
 			Want: "if it is another, add it first with `firstcue cue add`"}, r.l, first.from, last.to)
 		return false
 	}
 	if len([]rune(name)) > 40 {
 		r.p.problem(r.l, first.from, last.to, "that is too long for the name of a cue", "put > before a remark")
+		return false
+	}
+	if a := r.amountAt(j); a.seconds.Known {
+		r.p.problem(r.l, first.from, r.at(j+a.n-1).to, fmt.Sprintf("%s is new, and its time says that it is no single answer", typed),
+			fmt.Sprintf("firstcue cue add %s --kind hold --target %s (or --kind motion, when it is walked)", shellWord(name), span(a.seconds.V)))
 		return false
 	}
 	r.cue = training.Cue{Name: name, Kind: training.Response}
@@ -342,9 +401,9 @@ func (r *reader) continued() {
 			r.answerOnly()
 		case first.kind == tBad:
 		case first.mark() != notMark || first.kind == tNum || first.kind == tRatio:
-			r.problem(first, first, fmt.Sprintf("%q has no cue", first.s), "a line begins with a cue, as in sit 3+")
+			r.problem(first, first, fmt.Sprintf("%q has no cue", r.l.as(first.from, first.to)), "a line begins with a cue, as in sit 3+")
 		default:
-			r.problem(first, first, fmt.Sprintf("%q cannot be read", first.s), "a line begins with a cue, as in sit 3+; put > before a remark")
+			r.problem(first, first, fmt.Sprintf("%q cannot be read", r.l.as(first.from, first.to)), "a line begins with a cue, as in sit 3+; put > before a remark")
 		}
 		return
 	}
@@ -429,7 +488,7 @@ func (r *reader) trial(t token) *trial {
 		return r.cur
 	}
 	if r.timed {
-		r.problem(t, t, fmt.Sprintf("%q comes after the trial has ended", t.s), "with a clock each trial needs its own line with its cue")
+		r.problem(t, t, fmt.Sprintf("%q comes after the trial has ended", r.l.as(t.from, t.to)), "with a clock each trial needs its own line with its cue")
 		return nil
 	}
 	r.made++
@@ -514,6 +573,7 @@ func (r *reader) marks() {
 			continue
 		}
 		switch {
+		case r.breaks():
 		case t.signal():
 			r.signals()
 		case t.kind == tRatio:
@@ -539,6 +599,30 @@ func (r *reader) marks() {
 			r.unknown(t)
 		}
 	}
+}
+
+// breaks reads how many breaks a walk had, in words: two breaks, 1 break, no
+// breaks. It reports whether there were such words.
+func (r *reader) breaks() bool {
+	t, word := r.at(r.i), r.at(r.i+1)
+	if r.cue.Kind != training.Motion || word.kind != tWord || !word.is("break") && !word.is("breaks") {
+		return false
+	}
+	n := 0
+	switch {
+	case t.mark() == mNo && t.kind == tWord: // no breaks
+	case t.whole() && t.v <= 100:
+		n = int(t.v)
+	default:
+		return false
+	}
+	r.i += 2
+	if c := r.trial(t); c != nil {
+		for range n {
+			r.add(c, event{what: evNo})
+		}
+	}
+	return true
 }
 
 // signals reads one or more signals given together.
@@ -740,8 +824,22 @@ func (r *reader) bare(t token) {
 	case training.Holding:
 		r.problem(t, t, fmt.Sprintf("%q alone could be a time, a distance or a level", t.s), fmt.Sprintf("write %ss, %sm or @%s", t.s, t.s, t.s))
 	case training.Motion:
-		r.problem(t, t, fmt.Sprintf("%q alone could be minutes, breaks or a level", t.s), fmt.Sprintf("write %s:00, %s- or @%s", t.s, t.s, t.s))
+		walked := r.cur != nil && r.cur.walked.Known
+		switch {
+		case walked && t.whole():
+			r.problem(t, t, fmt.Sprintf("%q alone could be breaks or a level", t.s), fmt.Sprintf("write %s- (breaks) or @%s (level)", t.s, t.s))
+		case walked:
+			r.problem(t, t, fmt.Sprintf("%q has no place behind the minutes walked", t.s), fmt.Sprintf("write @%s if it is a level", t.s))
+		case t.whole():
+			r.problem(t, t, fmt.Sprintf("%q alone could be minutes, breaks or a level", t.s), fmt.Sprintf("write %s:00, %s- or @%s", t.s, t.s, t.s))
+		default:
+			r.problem(t, t, fmt.Sprintf("%q alone could be minutes or a level", t.s), fmt.Sprintf("write %s min or @%s", t.s, t.s))
+		}
 	default:
+		if !t.whole() {
+			r.problem(t, t, fmt.Sprintf("%q alone could be a level or a latency", t.s), fmt.Sprintf("write @%s (level) or + %s (seconds)", t.s, t.s))
+			return
+		}
 		r.problem(t, t, fmt.Sprintf("%q alone could be a level, a latency or a count", t.s), fmt.Sprintf("write @%s (level), + %s (seconds) or %s+ (so many)", t.s, t.s, t.s))
 	}
 }
@@ -750,10 +848,10 @@ func (r *reader) bare(t token) {
 func (r *reader) unknown(t token) {
 	r.i++
 	last := t
-	word := string(r.l.text[t.from:t.to])
+	word := r.l.as(t.from, t.to)
 	switch {
 	case t.kind == tWord && misheard[t.s] != "":
-		r.problem(t, t, fmt.Sprintf("%q may be the digit %s", t.s, misheard[t.s]), "write the digit or delete the word")
+		r.problem(t, t, fmt.Sprintf("%q may be the digit %s", word, misheard[t.s]), "write the digit or delete the word")
 		if r.at(r.i).is("out") || r.at(r.i).is("of") { // ate of ten
 			for r.i < len(r.toks) && r.toks[r.i].kind == tWord && r.toks[r.i].mark() == notMark {
 				r.i++
@@ -782,7 +880,11 @@ func (r *reader) unknown(t token) {
 			last = r.toks[r.i]
 			r.i++
 		}
-		word = string(r.l.text[t.from:last.to])
+		word = r.l.as(t.from, last.to)
+	}
+	if r.cue.Kind == training.Motion && (last.is("break") || last.is("breaks")) {
+		r.problem(t, last, fmt.Sprintf("%q does not say how many", word), "write - for a break, 2- or two breaks for two")
+		return
 	}
 	r.bad = true
 	r.p.report(Problem{Message: fmt.Sprintf("%q is not a mark", word), Want: wantMark, Near: Nearest(t.s, wordList)}, r.l, t.from, last.to)

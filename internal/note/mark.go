@@ -39,7 +39,7 @@ func (r *reader) mark(n int, count *token) {
 			if r.timed {
 				c := r.cur
 				if c == nil || !c.bare() || m == mEarly && r.cueTo == 0 {
-					r.problem(t, t, fmt.Sprintf("%q needs its cue", t.s), "write it with the clock and the cue, as in 6:01.6 early sit")
+					r.problem(t, t, fmt.Sprintf("%q needs its cue", r.l.as(t.from, t.to)), "write it with the clock and the cue, as in 6:01.6 early sit")
 					return
 				}
 				c.askOpen = false
@@ -475,7 +475,7 @@ func (r *reader) correction(t, first token, m mark, n int) {
 			return
 		case v.kind == tWord && misheard[v.s] != "":
 			r.i++
-			r.problem(t, v, fmt.Sprintf("%q may be the digit %s", v.s, misheard[v.s]), "write the digit or delete the word")
+			r.problem(t, v, fmt.Sprintf("%q may be the digit %s", r.l.as(v.from, v.to), misheard[v.s]), "write the digit or delete the word")
 			return
 		default:
 			r.problem(t, t, fmt.Sprintf("the number after %q is missing", t.s), "write the dial position, as @9, or @leash or @verbal")

@@ -39,6 +39,17 @@ type Options struct {
 	// DespiteHold accepts trials inside a vet hold with a warning. They are left
 	// out of every figure.
 	DespiteHold bool
+	// Ask says what to write when a session lacks a key; nil asks for a context
+	// line above. Command is what reads the note, for hints; "log" if empty.
+	Ask     func(key string) string
+	Command string
+}
+
+func (o Options) command() string {
+	if o.Command == "" {
+		return "log"
+	}
+	return o.Command
 }
 
 // Result is what a note says.
@@ -72,6 +83,8 @@ func Parse(text []byte, o Options) Result {
 	}
 	p := &parser{o: o, k: copyKennel(o.Kennel), parts: map[string]int{}}
 	p.read(text)
+	inOrder(p.res.Problems)
+	inOrder(p.res.Warnings)
 	if len(p.res.Problems) > 0 {
 		p.res.Sessions = nil
 	}

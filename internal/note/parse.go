@@ -368,7 +368,11 @@ func (p *parser) complete(l line, from, to int) {
 		case "place":
 			message = "the note does not say where"
 		}
-		p.problem(l, from, to, message, "add a line above: "+keyExample(k))
+		want := "add a line above: " + keyExample(k)
+		if p.o.Ask != nil {
+			want = p.o.Ask(k)
+		}
+		p.problem(l, from, to, message, want)
 	}
 	if c := p.ctx; c.level.Known {
 		p.checkLevel(c, c.level.V, c.levelLine, c.levelFrom, c.levelTo)
@@ -381,7 +385,15 @@ func (p *parser) complete(l line, from, to int) {
 		open = append(open, "distraction")
 	}
 	if len(open) > 0 {
-		p.warn(l, from, to, strings.Join(open, " and ")+" not said: kept as unknown", "add a line above: leash: off; distraction: 2")
+		want := "add a line above: leash: off; distraction: 2"
+		if p.o.Ask != nil {
+			var each []string
+			for _, k := range open {
+				each = append(each, p.o.Ask(k))
+			}
+			want = strings.Join(each, ", ")
+		}
+		p.warn(l, from, to, strings.Join(open, " and ")+" not said: kept as unknown", want)
 	}
 	if c := p.ctx; !c.start.Time.IsZero() && len(c.dog.Boardings) > 0 {
 		day := training.DayOf(c.start.Time)

@@ -3,6 +3,7 @@ package note
 import (
 	"fmt"
 	"io"
+	"sort"
 	"strings"
 	"unicode"
 )
@@ -51,13 +52,57 @@ func (p Problem) Write(w io.Writer) error {
 			strings.Repeat("^", max(1, displayWidth(line[from:to]))) + "\n")
 	}
 	if len(p.Near) > 0 {
-		b.WriteString("  did you mean " + orList(p.Near) + "?\n")
+		writeWrapped(&b, "did you mean "+orList(p.Near)+"?")
 	}
-	if p.Want != "" {
-		b.WriteString("  " + p.Want + "\n")
-	}
+	writeWrapped(&b, p.Want)
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// wantWidth is how wide the lines of a hint are at most, in columns.
+const wantWidth = 100
+
+// writeWrapped writes a hint behind two blanks, on as many lines as it takes.
+func writeWrapped(b *strings.Builder, text string) {
+	at := 0
+	for _, word := range strings.Fields(text) {
+		w := displayWidth([]rune(word))
+		switch {
+		case at == 0:
+			b.WriteString("  ")
+			at = 2
+		case at+1+w > wantWidth:
+			b.WriteString("\n  ")
+			at = 2
+		default:
+			b.WriteByte(' ')
+			at++
+		}
+		b.WriteString(word)
+		at += w
+	}
+	if at > 0 {
+		b.WriteByte('\n')
+	}
+}
+
+// inOrder sorts problems as a reader meets them: by line, and by column in it.
+// What concerns the whole note keeps its place.
+func inOrder(ps []Problem) {
+	from := 0
+	for i := 0; i <= len(ps); i++ {
+		if i < len(ps) && ps[i].Line > 0 {
+			continue
+		}
+		sort.SliceStable(ps[from:i], func(a, b int) bool {
+			x, y := ps[from+a], ps[from+b]
+			if x.Line != y.Line {
+				return x.Line < y.Line
+			}
+			return x.Column < y.Column
+		})
+		from = i + 1
+	}
 }
 
 // excerpt cuts a line to excerptWidth around the part from:to, makes it

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -29,7 +30,8 @@ var (
 	daysAgo   = regexp.MustCompile(`^(\d{1,3}) days? ago$`)
 	shortDay  = regexp.MustCompile(`^\d{1,4}[./]\d{1,2}([./]\d{1,4})?\.?$`)
 	hours     = regexp.MustCompile(`^(\d{1,2}):(\d{2})(?::(\d{2}))? ?([ap]\.?m\.?)?$`)
-	splitTime = regexp.MustCompile(`^(.*?)(?:[ t]|, | at )(\d{1,2}[:.]\d{2}(?::\d{2})?(?: ?[ap]\.?m\.?)?)$`)
+	splitTime = regexp.MustCompile(`(?i)^(.*?)(?:[ t]|, | at )(\d{1,2}[:.]\d{2}(?::\d{2})?(?: ?[ap]\.?m\.?)?)$`)
+	hourOnly  = regexp.MustCompile(`^(.+?)(?: at)? (\d{1,2})(?: ?([aApP]\.?[mM]\.?))?$`)
 	offset    = regexp.MustCompile(`^(\d{4}-\d{2}-\d{2}[ Tt]\d{2}:\d{2})(:\d{2}(?:\.\d{1,9})?)?([Zz]|[+-]\d{2}:\d{2})(?:\[([A-Za-z0-9_+/-]{1,64})\])?$`)
 )
 
@@ -58,8 +60,14 @@ func ReadTime(s string, now time.Time) (Moment, error) {
 	if low == "" {
 		return Moment{}, errors.New("no time given: " + wantTime)
 	}
-	m := splitTime.FindStringSubmatch(low)
+	if strings.Fields(low)[0] == "tomorrow" {
+		return Moment{}, fmt.Errorf("%q: a session can't be in the future", s)
+	}
+	m := splitTime.FindStringSubmatch(raw)
 	if m == nil {
+		if d, clock := wholeHour(raw, now); clock != "" {
+			return Moment{}, fmt.Errorf("%q has no minutes: write %s %s", s, d, clock)
+		}
 		if hours.MatchString(low) {
 			return Moment{}, fmt.Errorf("%q has no day: write today %s or yesterday %s", s, raw, raw)
 		}
@@ -74,7 +82,7 @@ func ReadTime(s string, now time.Time) (Moment, error) {
 	if err != nil {
 		return Moment{}, err
 	}
-	h, mi, sec, err := readClock(m[2])
+	h, mi, sec, err := readClock(strings.ToLower(m[2]))
 	if err != nil {
 		return Moment{}, fmt.Errorf("%q: %w", s, err)
 	}
@@ -113,6 +121,23 @@ func readOffset(raw string, m []string) (Moment, error) {
 		return Moment{}, fmt.Errorf("%q: %s was not at offset %s then", raw, m[4], m[3])
 	}
 	return Moment{Time: in, Zone: loc.String()}, nil
+}
+
+// wholeHour reads a day with an hour and no minutes, such as today 9am. It
+// returns the day as typed and the clock to write, "" for anything else.
+func wholeHour(raw string, now time.Time) (day, clock string) {
+	m := hourOnly.FindStringSubmatch(raw)
+	if m == nil {
+		return "", ""
+	}
+	if _, err := ParseDay(m[1], now); err != nil {
+		return "", ""
+	}
+	h, _, _, err := readClock(m[2] + ":00" + strings.ToLower(m[3]))
+	if err != nil {
+		return "", ""
+	}
+	return m[1], fmt.Sprintf("%d:00", h)
 }
 
 func readClock(s string) (h, m, sec int, err error) {
@@ -238,7 +263,7 @@ func ParseDay(s string, now time.Time) (training.Day, error) {
 		d, _ = strconv.Atoi(f[2])
 		y, _ = strconv.Atoi(f[3])
 	case shortDay.MatchString(low):
-		return 0, fmt.Errorf("%q could have the day or the month first: write it as 2026-03-04 (year-month-day)", s)
+		return 0, shortDayError(s, low)
 	default:
 		for _, w := range weekdays {
 			if low == w || len(low) == 3 && strings.HasPrefix(w, low) || low == "last "+w {
@@ -255,9 +280,33 @@ func ParseDay(s string, now time.Time) (training.Day, error) {
 	}
 	day, err := training.ParseDay(fmt.Sprintf("%04d-%02d-%02d", y, m, d))
 	if err != nil {
-		return 0, fmt.Errorf("there is no day %s: write the date as 2026-03-04", low)
+		return 0, fmt.Errorf("there is no day %s: write the date as 2026-03-04", strings.TrimSpace(s))
 	}
 	return day, nil
+}
+
+// shortDayError refuses a date written with slashes or dots, with the dates it
+// could be.
+func shortDayError(s, low string) error {
+	f := strings.FieldsFunc(low, func(r rune) bool { return r == '/' || r == '.' })
+	var could []string
+	if len(f) == 3 && len(f[2]) == 4 {
+		for _, order := range [][2]string{{f[1], f[0]}, {f[0], f[1]}} { // month and day
+			m, _ := strconv.Atoi(order[0])
+			d, _ := strconv.Atoi(order[1])
+			day, err := training.ParseDay(fmt.Sprintf("%s-%02d-%02d", f[2], m, d))
+			if text := day.String(); err == nil && !slices.ContainsFunc(could, func(c string) bool { return strings.HasPrefix(c, text) }) {
+				could = append(could, fmt.Sprintf("%s (%s)", text, day.Time(time.UTC).Format("2 Jan")))
+			}
+		}
+	}
+	switch len(could) {
+	case 1:
+		return fmt.Errorf("%q has the year last: write %s", s, could[0])
+	case 2:
+		return fmt.Errorf("%q could have the day or the month first: write %s or %s", s, could[0], could[1])
+	}
+	return fmt.Errorf("%q could have the day or the month first: write it as 2026-03-04 (year-month-day)", s)
 }
 
 // month returns the number of a month by its name or its first three letters, 0

@@ -156,7 +156,7 @@ func (x *reader) parsed(s *session, head string, headLines int) (training.Sessio
 			}
 			text = append(text, piece...)
 		}
-		res := note.Parse(text, note.Options{Name: "row", Kennel: x.around(&s.ctx), Now: x.o.Now, AllowNew: x.o.AllowNew, DespiteHold: x.o.DespiteHold})
+		res := note.Parse(text, note.Options{Name: "row", Kennel: x.around(&s.ctx), Now: x.o.Now, AllowNew: x.o.AllowNew, DespiteHold: x.o.DespiteHold, Command: "import"})
 		if len(res.Problems) == 0 && len(res.Sessions) != 1 && len(res.Sessions) > 0 {
 			res.Problems = []note.Problem{{Message: "the rows make more than one session"}}
 		}
