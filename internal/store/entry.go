@@ -453,7 +453,7 @@ func (t *tx) settleNamed(k kind, entities []string) error {
 // nodesAround reads every entry of the kind that can bear on the entities: those
 // of the same names and those joined with one of them, and so on.
 func (t *tx) nodesAround(k kind, entities []string) ([]*node, error) {
-	const columns = "SELECT e.n, e.id, e.name, e.gone, coalesce((SELECT json_extract(c.content, '$.into') FROM change c WHERE c.kind = e.kind AND c.entity = e.id AND json_type(c.content, '$.into') IS NOT NULL ORDER BY tick DESC, writer DESC, id DESC LIMIT 1), '') FROM entry e WHERE e.kind = ?"
+	const columns = "SELECT e.n, e.id, e.name, e.gone, coalesce((SELECT json_extract(c.content, '$.into') FROM change c WHERE c.kind = e.kind AND c.entity = e.id AND json_type(c.content, '$.into') IS NOT NULL ORDER BY tick DESC, writer DESC, id DESC LIMIT 1), '') FROM entry e WHERE "
 	got := map[string]*node{}
 	var load func(where string, args ...any) error
 	load = func(where string, args ...any) error {
@@ -469,19 +469,19 @@ func (t *tx) nodesAround(k kind, entities []string) ([]*node, error) {
 				fresh = append(fresh, x)
 			}
 			return nil
-		}, columns+where, append([]any{k}, args...)...)
+		}, columns+where, args...)
 		if err != nil {
 			return err
 		}
 		for _, x := range fresh {
-			if err := load(" AND e.key = ?", x.key); err != nil {
+			if err := load("e.kind = ? AND e.key = ?", k, x.key); err != nil {
 				return err
 			}
-			if err := load(" AND e.shown IN (SELECT shown FROM entry WHERE n = ? UNION SELECT ?)", x.n, x.n); err != nil {
+			if err := load("e.shown IN (SELECT shown FROM entry WHERE n = ? UNION SELECT ?) AND +e.kind = ?", x.n, x.n, k); err != nil {
 				return err
 			}
 			if x.into != "" {
-				if err := load(" AND e.id = ?", x.into); err != nil {
+				if err := load("e.kind = ? AND e.id = ?", k, x.into); err != nil {
 					return err
 				}
 			}
@@ -489,7 +489,7 @@ func (t *tx) nodesAround(k kind, entities []string) ([]*node, error) {
 		return nil
 	}
 	for _, e := range entities {
-		if err := load(" AND e.id = ?", e); err != nil {
+		if err := load("e.kind = ? AND e.id = ?", k, e); err != nil {
 			return nil, err
 		}
 	}
@@ -755,12 +755,14 @@ func (t *tx) find(k kind, name string) (entryRow, bool, error) {
 	var r entryRow
 	found, err := t.one("SELECT n, id, name FROM entry WHERE kind = ? AND key = ? AND shown = n AND gone = 0 AND key <> ''", []any{k, key}, &r.n, &r.id, &r.name)
 	if err == nil && !found {
-		// The name of an entry that was joined into this one.
-		found, err = t.one("SELECT s.n, s.id, s.name FROM entry e JOIN entry s ON s.n = e.shown WHERE e.kind = ? AND e.key = ? AND s.gone = 0 AND e.gone = 0 ORDER BY s.id LIMIT 1", []any{k, key}, &r.n, &r.id, &r.name)
+		// The name of an entry that was joined into this one. The plus keeps SQLite
+		// from going through all dogs in the order of their ids, and CROSS JOIN from
+		// going through all dogs to find the few that have an alias.
+		found, err = t.one("SELECT s.n, s.id, s.name FROM entry e JOIN entry s ON s.n = e.shown WHERE e.kind = ? AND e.key = ? AND s.gone = 0 AND e.gone = 0 ORDER BY +s.id LIMIT 1", []any{k, key}, &r.n, &r.id, &r.name)
 	}
 	if err == nil && !found {
-		found, err = t.one(`SELECT s.n, s.id, s.name FROM alias a JOIN entry e ON e.n = a.entry JOIN entry s ON s.n = e.shown
-			WHERE a.key = ? AND e.kind = ? AND s.gone = 0 ORDER BY s.id LIMIT 1`, []any{key, k}, &r.n, &r.id, &r.name)
+		found, err = t.one(`SELECT s.n, s.id, s.name FROM alias a CROSS JOIN entry e ON e.n = a.entry CROSS JOIN entry s ON s.n = e.shown
+			WHERE a.key = ? AND e.kind = ? AND s.gone = 0 ORDER BY +s.id LIMIT 1`, []any{key, k}, &r.n, &r.id, &r.name)
 	}
 	if err != nil {
 		return r, false, err

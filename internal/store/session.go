@@ -281,12 +281,27 @@ func (t *tx) revisionOf(s *training.Session) (*revision, error) {
 // written fifty at a time: on the driver's own connection this is several times
 // as fast as one by one through database/sql.
 type inserter struct {
-	sessions, revisions, trials, plain, corrections, remarks rows
-	nextSession, nextRevision                                int64
+	sessions, revisions, trials, corrections, remarks rows
+	// Most trials of an import have nothing but a few columns, and of these most
+	// have the same kind, signal, outcome and asks. Each of the commonest such
+	// sets has a statement in which they are written out: a text to bind costs
+	// more than a row to insert.
+	plain                     []*rows
+	byShape                   map[shape]*rows
+	nextSession, nextRevision int64
+}
+
+// shape is what plain trials have in common.
+type shape struct {
+	kind    training.Kind
+	signal  training.Signal
+	outcome training.Outcome
+	asks    int
 }
 
 type rows struct {
-	head  string
+	head  string // up to VALUES
+	row   string // one row, with a ? for each of width values
 	width int
 	args  []driver.NamedValue
 	stmts map[int]driver.Stmt // by number of rows
@@ -308,9 +323,8 @@ func (r *rows) flush(ctx context.Context, c driver.Conn) error {
 		n := min(rowsAtOnce, (len(r.args)-at)/r.width)
 		s := r.stmts[n]
 		if s == nil {
-			one := "(?" + strings.Repeat(",?", r.width-1) + ")"
 			var err error
-			if s, err = c.Prepare(r.head + " VALUES " + one + strings.Repeat(","+one, n-1)); err != nil {
+			if s, err = c.Prepare(r.head + " VALUES " + r.row + strings.Repeat(","+r.row, n-1)); err != nil {
 				return err
 			}
 			r.stmts[n] = s
@@ -341,7 +355,29 @@ func (r *rows) close() error {
 // go before the sessions they refer to: the other way round SQLite would look
 // through all sessions for each revision, to see which had waited for it.
 func (in *inserter) all() []*rows {
-	return []*rows{&in.revisions, &in.sessions, &in.plain, &in.trials, &in.corrections, &in.remarks}
+	return append(append([]*rows{&in.revisions, &in.sessions}, in.plain...), &in.trials, &in.corrections, &in.remarks)
+}
+
+// most is how many shapes of plain trials have statements of their own.
+const most = 8
+
+// plainly returns the rows for plain trials of the shape, nil when it is rare.
+func (in *inserter) plainly(x shape) *rows {
+	r, ok := in.byShape[x]
+	if ok || len(in.plain) == most {
+		return r
+	}
+	if strings.ContainsAny(string(x.kind)+string(x.signal)+string(x.outcome), "'\x00") {
+		return nil
+	}
+	r = &rows{
+		head:  "INSERT INTO trial (revision, position, cue, kind, signal, outcome, asks, latency, corrections, breaks, marks, line)",
+		row:   fmt.Sprintf("(?,?,?,'%s','%s','%s',%d,?,0,0,?,?)", x.kind, x.signal, x.outcome, x.asks),
+		width: 6, stmts: map[int]driver.Stmt{},
+	}
+	in.byShape[x] = r
+	in.plain = append(in.plain, r)
+	return r
 }
 
 func (in *inserter) close() error {
@@ -360,23 +396,28 @@ func (t *tx) inserter() (*inserter, error) {
 		return t.stmts, nil
 	}
 	table := func(name, columns string) rows {
-		return rows{head: "INSERT INTO " + name + " (" + columns + ")", width: strings.Count(columns, ",") + 1, stmts: map[int]driver.Stmt{}}
+		n := strings.Count(columns, ",")
+		return rows{head: "INSERT INTO " + name + " (" + columns + ")", row: "(?" + strings.Repeat(",?", n) + ")", width: n + 1, stmts: map[int]driver.Stmt{}}
 	}
 	in := &inserter{
-		sessions:  table("session", "n, id, shown, dog, start_ms, day, standing"),
-		revisions: table("revision", "n, id, session, number, writer, at, at_ms, why, voided, parents, batch, content, dog, handler, scorer, start, start_ms, zone, part, place, leash, distraction, device, working_level, weather, reward, source, baseline, note, carried, rescores"),
-		trials:    table("trial", "revision, position, cue, kind, signal, outcome, asks, did, latency, completion, waited, begun, prompts, corrections, highest, last, device, target, held, walked, breaks, distance, yes, tried, at, marks, line"),
-		// Most trials of an import have nothing but this; each NULL less to
-		// bind counts.
-		plain:       table("trial", "revision, position, cue, kind, signal, outcome, asks, latency, corrections, breaks, marks, line"),
+		byShape:     map[shape]*rows{},
+		sessions:    table("session", "n, id, shown, dog, start_ms, day, standing"),
+		revisions:   table("revision", "n, id, session, number, writer, at, at_ms, why, voided, parents, batch, content, dog, handler, scorer, start, start_ms, zone, part, place, leash, distraction, device, working_level, weather, reward, source, baseline, note, carried, rescores"),
+		trials:      table("trial", "revision, position, cue, kind, signal, outcome, asks, did, latency, completion, waited, begun, prompts, corrections, highest, last, device, target, held, walked, breaks, distance, yes, tried, at, marks, line"),
 		corrections: table("correction", "revision, position, turn, kind, level, device, served"),
 		remarks:     table("remark", "revision, position, text, line, incident"),
 	}
-	if _, err := t.one("SELECT coalesce((SELECT max(n) FROM session), 0) + 1, coalesce((SELECT max(n) FROM revision), 0) + 1", nil, &in.nextSession, &in.nextRevision); err != nil {
+	if err := t.count(in); err != nil {
 		return nil, err
 	}
 	t.stmts = in
 	return in, nil
+}
+
+// count finds out the numbers that the next session and revision get.
+func (t *tx) count(in *inserter) error {
+	_, err := t.one("SELECT coalesce((SELECT max(n) FROM session), 0) + 1, coalesce((SELECT max(n) FROM revision), 0) + 1", nil, &in.nextSession, &in.nextRevision)
+	return err
 }
 
 func (t *tx) flush() error {
@@ -395,7 +436,14 @@ func (t *tx) flush() error {
 
 // pending reports that enough rows wait to be worth writing.
 func (t *tx) pending() bool {
-	return t.stmts != nil && len(t.stmts.trials.args)/t.stmts.trials.width+len(t.stmts.plain.args)/t.stmts.plain.width >= 20*rowsAtOnce
+	if t.stmts == nil {
+		return false
+	}
+	n := len(t.stmts.trials.args) / t.stmts.trials.width
+	for _, r := range t.stmts.plain {
+		n += len(r.args) / r.width
+	}
+	return n >= 40*rowsAtOnce
 }
 
 // refNumber is number with a memory.
@@ -522,9 +570,11 @@ func (t *tx) addRevision(h *held, r *revision) error {
 			yes, tried = int64(f.Yes), int64(f.Of)
 		}
 		if f.Did == "" && len(f.Prompts)+len(f.Corrections)+f.Of+f.Yes == 0 && !f.Completion.Known && !f.Waited.Known && !f.Begun.Known &&
-			!f.Target.Known && !f.Held.Known && !f.Walked.Known && !f.Distance.Known && !f.At.Known {
-			in.plain.add(n, int64(i), cue, string(f.Kind), string(f.Signal), string(f.Outcome), int64(f.Asks), num(f.Latency), int64(0), int64(f.Breaks), f.Marks, int64(f.Line))
-			continue
+			!f.Target.Known && !f.Held.Known && !f.Walked.Known && f.Breaks == 0 && !f.Distance.Known && !f.At.Known {
+			if plain := in.plainly(shape{f.Kind, f.Signal, f.Outcome, f.Asks}); plain != nil {
+				plain.add(n, int64(i), cue, num(f.Latency), f.Marks, int64(f.Line))
+				continue
+			}
 		}
 		in.trials.add(n, int64(i), cue, string(f.Kind), string(f.Signal), string(f.Outcome), int64(f.Asks), text(f.Did), num(f.Latency), num(f.Completion),
 			num(f.Waited), num(f.Begun), prompts, int64(len(f.Corrections)), num(highest), num(last), on, num(f.Target), num(f.Held), num(f.Walked),

@@ -469,9 +469,10 @@ type tx struct {
 	writer string
 	names  map[string]*names
 	stmts  *inserter
-	taken  *sql.Stmt        // whether a session id is given away
-	batch  string           // what changes of the lists belong to
-	idOf   map[int64]string // id of an entry by number
+	asked  map[string]*sql.Stmt // queries of this transaction; nil = asked once
+	taken  *sql.Stmt            // whether a session id is given away
+	batch  string               // what changes of the lists belong to
+	idOf   map[int64]string     // id of an entry by number
 	// firstNew is the number of the first session that this merge added.
 	firstNew int64
 	lists    *training.Kennel            // places, devices and cues as this view has them
@@ -496,7 +497,7 @@ func (s *Store) write(ctx context.Context, fn func(t *tx) error) error {
 		if t.taken != nil {
 			err = errors.Join(err, t.taken.Close())
 		}
-		return errors.Join(err, t.stmts.close())
+		return errors.Join(err, t.stmts.close(), t.forget())
 	}))
 }
 
@@ -504,7 +505,10 @@ func (s *Store) write(ctx context.Context, fn func(t *tx) error) error {
 func (s *Store) read(ctx context.Context, fn func(t *tx) error) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	return explain(s.path, s.transact(ctx, s.look, func() error { return fn(s.newTx(ctx)) }))
+	return explain(s.path, s.transact(ctx, s.look, func() error {
+		t := s.newTx(ctx)
+		return errors.Join(fn(t), t.forget())
+	}))
 }
 
 func (t *tx) exec(q string, args ...any) error {
@@ -517,11 +521,11 @@ func (t *tx) each(row func(scan func(...any) error) error, q string, args ...any
 	if watch != nil {
 		watch(q, args)
 	}
-	rows, err := t.QueryContext(t.ctx, q, args...)
+	rows, done, err := t.query(q, args)
 	if err != nil {
 		return err
 	}
-	defer rows.Close()
+	defer done()
 	for rows.Next() {
 		if err := row(rows.Scan); err != nil {
 			return err
@@ -538,11 +542,66 @@ func (t *tx) one(q string, args []any, dest ...any) (found bool, err error) {
 	if watch != nil {
 		watch(q, args)
 	}
-	err = t.QueryRowContext(t.ctx, q, args...).Scan(dest...)
-	if errors.Is(err, sql.ErrNoRows) {
-		return false, nil
+	rows, done, err := t.query(q, args)
+	if err != nil {
+		return false, err
 	}
-	return err == nil, err
+	defer done()
+	if rows.Next() {
+		if err := rows.Scan(dest...); err != nil {
+			return false, err
+		}
+		found = true
+	}
+	return found, rows.Err()
+}
+
+// query keeps the statement of a query that is asked again: SQLite takes longer
+// to understand one of them than to answer it, and the record of twenty dogs
+// asks the same twelve twenty times.
+// done must be called; till then the statement is not given to anybody else.
+func (t *tx) query(q string, args []any) (rows *sql.Rows, done func(), err error) {
+	stmt, again := t.asked[q]
+	if again {
+		delete(t.asked, q)
+		if stmt == nil {
+			stmt, err = t.PrepareContext(t.ctx, q)
+		}
+		if err == nil {
+			rows, err = stmt.QueryContext(t.ctx, args...)
+		}
+	} else {
+		rows, err = t.QueryContext(t.ctx, q, args...)
+	}
+	done = func() {
+		if rows != nil {
+			rows.Close()
+		}
+		if t.asked == nil {
+			t.asked = map[string]*sql.Stmt{}
+		}
+		if t.asked[q] == nil {
+			t.asked[q] = stmt
+		} else if stmt != nil { // it was asked again while its rows were read
+			stmt.Close()
+		}
+	}
+	if err != nil {
+		done()
+	}
+	return rows, done, err
+}
+
+// forget closes the statements that were kept.
+func (t *tx) forget() error {
+	var err error
+	for _, s := range t.asked {
+		if s != nil {
+			err = errors.Join(err, s.Close())
+		}
+	}
+	t.asked = nil
+	return err
 }
 
 // copyStore writes a whole, checked copy of the store at src to dst. Nothing

@@ -8,7 +8,8 @@
 //	measure [-rounds N] [-bar R] [-prepare COMMAND] NAME COMMAND NAME COMMAND ...
 //
 // A COMMAND is cut at blanks and run without a shell, so that no shell is
-// measured; "<FILE" in it is the command's input, "{n}" the number of the run.
+// measured; "<FILE" in it is the command's input, "{n}" the number of the run,
+// "~" a blank inside a word.
 // Its output goes nowhere. -prepare is run by sh before each run, not measured.
 package main
 
@@ -131,6 +132,7 @@ func run(command string) (took, error) {
 	var args []string
 	var input *os.File
 	for _, f := range strings.Fields(command) {
+		f = strings.ReplaceAll(f, "~", " ")
 		if name, ok := strings.CutPrefix(f, "<"); ok {
 			var err error
 			if input, err = os.Open(name); err != nil {
