@@ -862,12 +862,18 @@ func (k *knownSession) tells(remarks []training.Remark) bool {
 type knownSessions struct {
 	ctx  context.Context
 	s    *store.Store
-	k    training.Kennel
+	k    map[string]bool // keys of the kennel's dogs: its list, looked through for each, took longer than the file
 	dogs map[string]map[int64][]knownSession
 }
 
 func newKnownSessions(ctx context.Context, s *store.Store, k training.Kennel) *knownSessions {
-	return &knownSessions{ctx: ctx, s: s, k: k, dogs: map[string]map[int64][]knownSession{}}
+	x := &knownSessions{ctx: ctx, s: s, k: map[string]bool{}, dogs: map[string]map[int64][]knownSession{}}
+	for _, d := range k.Dogs {
+		for _, name := range append([]string{d.Name}, d.Aliases...) {
+			x.k[training.Key(name)] = true
+		}
+	}
+	return x
 }
 
 func (x *knownSessions) at(s *training.Session) ([]knownSession, error) {
@@ -875,7 +881,7 @@ func (x *knownSessions) at(s *training.Session) ([]knownSession, error) {
 	if !ok {
 		byStart = map[int64][]knownSession{}
 		x.dogs[s.Dog] = byStart
-		if _, known := x.k.Dog(s.Dog); known {
+		if x.k[training.Key(s.Dog)] {
 			list, err := x.s.Sessions(x.ctx, store.Filter{Dog: s.Dog, IncludeVoided: true})
 			if err != nil {
 				return nil, err
