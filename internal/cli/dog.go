@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"firstcue/internal/analysis"
 	"firstcue/internal/report"
 	"firstcue/internal/store"
 	"firstcue/internal/training"
@@ -323,7 +324,7 @@ func newDogListCommand(a *app) *cobra.Command {
 		Example: "  firstcue dog list\n  firstcue dog list --all --format json",
 		Args:    takes(0, 0, "no argument"),
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			k, _, err := a.kennel(cmd.Context())
+			k, _, err := a.listed(cmd.Context())
 			if err != nil {
 				return err
 			}
@@ -486,7 +487,13 @@ func newDogWordCommand(a *app) *cobra.Command {
 
 // withDog opens the store and finds the dog.
 func (a *app) withDog(ctx context.Context, name string, change bool, f func(*store.Store, training.Kennel, training.Dog) error) error {
-	return a.withStore(ctx, store.Options{ReadOnly: !change}, func(s *store.Store) error {
+	open := a.reading
+	if change {
+		open = func(ctx context.Context, f func(*store.Store) error) error {
+			return a.withStore(ctx, store.Options{}, f)
+		}
+	}
+	return open(ctx, func(s *store.Store) error {
 		k, err := s.Kennel(ctx)
 		if err != nil {
 			return err
@@ -611,18 +618,26 @@ func holdLine(h training.VetHold) string {
 
 func newDogHomeCommand(a *app) *cobra.Command {
 	var day string
+	var remove bool
 	cmd := &cobra.Command{
-		Use:     "home DOG",
-		Short:   "Say that a dog went home",
-		Long:    "Ends the dog's stay. Its record stays; rechecks and later stays are added to it.",
-		Example: "  firstcue dog home Tarn --day 2026-03-21",
-		Args:    takes(1, 1, "a dog"), ValidArgsFunction: inOrder(a.completeDogs),
+		Use:   "home DOG",
+		Short: "Say that a dog went home",
+		Long: `Ends the dog's stay. Its record stays; rechecks and later stays are added to it. A dog
+that is not ready, or has an open incident, goes home all the same: it is said, and no
+more. With --day again the day is corrected, with --remove the dog is here again.`,
+		Example: `  firstcue dog home Tarn --day 2026-03-21
+  firstcue dog home Tarn --remove`,
+		Args: takes(1, 1, "a dog"), ValidArgsFunction: inOrder(a.completeDogs),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			ctx := cmd.Context()
 			home, err := a.day("--day", day)
 			if err != nil {
 				return err
 			}
+			if remove && home != 0 {
+				return usagef("--remove and --day do not go together").try("--day corrects the day; --remove says that the dog did not go home")
+			}
+			correct := home != 0
 			if home == 0 {
 				home = a.today()
 			}
@@ -631,20 +646,57 @@ func newDogHomeCommand(a *app) *cobra.Command {
 					return usagef("%s has no stay to end", d.Name).try("firstcue dog arrive %s --day DAY", quote(d.Name))
 				}
 				b := d.Boardings[len(d.Boardings)-1]
-				if b.Home != 0 {
-					return usagef("%s went home on %s already", d.Name, b.Home)
+				was := b.Home
+				switch {
+				case remove && was == 0:
+					return usagef("%s has not gone home, and is here since %s", d.Name, b.Arrived)
+				case remove:
+					b.Home = 0
+					if _, err := s.SetBoarding(ctx, d.Name, b); err != nil {
+						return err
+					}
+					a.say("%s is here again, since %s; that it went home on %s is taken back", d.Name, b.Arrived, was)
+					return nil
+				case was != 0 && !correct:
+					return usagef("%s went home on %s already", d.Name, was).
+						try("another day: firstcue dog home %s --day DAY\nit is still here: firstcue dog home %s --remove", quote(d.Name), quote(d.Name))
 				}
 				b.Home = home
 				if _, err := s.SetBoarding(ctx, d.Name, b); err != nil {
 					return err
 				}
-				a.say("%s went home on %s, after %s", d.Name, home, plural(int(home-b.Arrived)+1, "day"))
+				if was != 0 && was != home {
+					a.say("%s went home on %s (was %s), after %s", d.Name, home, was, plural(int(home-b.Arrived)+1, "day"))
+				} else {
+					a.say("%s went home on %s, after %s", d.Name, home, plural(int(home-b.Arrived)+1, "day"))
+				}
+				if err := a.sayNotReady(ctx, s, d, home); err != nil {
+					return err
+				}
+				a.say("take it back: firstcue dog home %s --remove", quote(d.Name))
 				return nil
 			})
 		},
 	}
 	cmd.Flags().StringVar(&day, "day", "", "`DAY` it went home (default today)")
+	cmd.Flags().BoolVar(&remove, "remove", false, "take back that it went home")
 	return cmd
+}
+
+// sayNotReady says what a dog goes home with: a verdict that is not "ready", and
+// open incidents.
+func (a *app) sayNotReady(ctx context.Context, s *store.Store, d training.Dog, home training.Day) error {
+	x, _, err := a.assess(ctx, s, d.Name, min(home, a.today()))
+	if err != nil {
+		return err
+	}
+	if x.Verdict != analysis.Ready {
+		a.say("%s went home %s: firstcue report %s", d.Name, strings.ToUpper(string(x.Verdict)), quote(d.Name))
+	}
+	for _, i := range x.Incidents {
+		a.say("open incident of %s: %s\n  firstcue incident close %s --outcome '...'", i.Day, printable(i.Text), report.ShortID(i.ID))
+	}
+	return nil
 }
 
 func newDogArriveCommand(a *app) *cobra.Command {

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strings"
 
@@ -56,7 +57,11 @@ func newHandlerCommand(a *app) *cobra.Command {
 				if cmd.Flags().Changed("also") {
 					h.Aliases = newAlso
 				}
-				h, err = s.PutHandler(cmd.Context(), h)
+				var stated []string
+				if cmd.Flags().Changed("role") {
+					stated = append(stated, "role")
+				}
+				h, err = s.PutHandler(cmd.Context(), h, stated...)
 				return fmt.Sprintf("%s, %s%s", h.Name, h.Role, also1(h.Aliases)), err
 			})
 		},
@@ -121,7 +126,11 @@ kennel's own ground; a dog ready to go home must have been tried at one.`,
 				if cmd.Flags().Changed("also") {
 					p.Aliases = newAlso
 				}
-				p, err = s.PutPlace(cmd.Context(), p)
+				var stated []string
+				if cmd.Flags().Changed("off-property") {
+					stated = append(stated, "offProperty")
+				}
+				p, err = s.PutPlace(cmd.Context(), p, stated...)
 				return fmt.Sprintf("%s, %s%s", p.Name, property(p.OffProperty), also1(p.Aliases)), err
 			})
 		},
@@ -177,12 +186,53 @@ a level outside the dial is refused.`,
 	add.Flags().StringVar(&low, "lowest", "", "lowest `POSITION` of the dial")
 	add.Flags().StringVar(&high, "highest", "", "highest `POSITION` of the dial")
 	alsoVar(add, &also)
+
+	var newLow, newHigh string
+	var newAlso []string
+	set := &cobra.Command{
+		Use:   "set NAME",
+		Short: "Change a device's dial or other spellings",
+		Long: `Changes a device. A level outside the dial is refused from then on; what was logged
+stays. To change the name itself, use rename.`,
+		Example: "  firstcue device set 'blue remote' --lowest 0 --highest 100",
+		Args:    takes(1, 1, "a device's name"), ValidArgsFunction: inOrder(a.completeDevices),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return a.setEntry(cmd, func(s *store.Store, k training.Kennel) (string, error) {
+				d, err := pick(k.Devices, "device", args[0])
+				if err != nil {
+					return "", err
+				}
+				if cmd.Flags().Changed("lowest") {
+					if d.Lowest, err = number("--lowest", newLow); err != nil {
+						return "", err
+					}
+				}
+				if cmd.Flags().Changed("highest") {
+					if d.Highest, err = number("--highest", newHigh); err != nil {
+						return "", err
+					}
+				}
+				if err := checkDial(d); err != nil {
+					return "", err
+				}
+				if cmd.Flags().Changed("also") {
+					d.Aliases = newAlso
+				}
+				d, err = s.PutDevice(cmd.Context(), d)
+				return d.Name + dialRange(d) + also1(d.Aliases), err
+			})
+		},
+	}
+	set.Flags().StringVar(&newLow, "lowest", "", "lowest `POSITION` of the dial; '' forgets it")
+	set.Flags().StringVar(&newHigh, "highest", "", "highest `POSITION` of the dial; '' forgets it")
+	alsoVar(set, &newAlso)
+
 	return group(&cobra.Command{
 		Use:     "device",
 		Short:   "Collars whose dial positions are levels",
 		Long:    "The list of devices. Levels are never compared across two of them.",
 		Example: "  firstcue device list",
-	}, add, a.listCommand("device", func(k training.Kennel) ([]string, [][]string, any) {
+	}, add, set, a.listCommand("device", func(k training.Kennel) ([]string, [][]string, any) {
 		rows, out := [][]string{}, []deviceJSON{}
 		for _, d := range k.Devices {
 			rows = append(rows, []string{d.Name, strings.TrimPrefix(dialRange(d), ", dial "), strings.Join(d.Aliases, ", ")})
@@ -201,10 +251,14 @@ func dial(name, low, high string) (training.Device, error) {
 	if d.Highest, err = number("--highest", high); err != nil {
 		return d, err
 	}
+	return d, checkDial(d)
+}
+
+func checkDial(d training.Device) error {
 	if d.Lowest.Known && d.Highest.Known && d.Lowest.V >= d.Highest.V {
-		return d, usagef("the lowest position %s is not below the highest %s", low, high)
+		return usagef("the lowest position %s is not below the highest %s", report.Number(d.Lowest.V), report.Number(d.Highest.V))
 	}
-	return d, nil
+	return nil
 }
 
 func dialRange(d training.Device) string {
@@ -247,10 +301,21 @@ func (a *app) addEntry(ctx context.Context, what, name string, put func(*store.S
 	}
 	return a.changing(ctx, func(s *store.Store) error {
 		said, err := put(s)
+		if errors.Is(err, store.ErrTaken) {
+			if k, kerr := s.Kennel(ctx); kerr == nil {
+				if there, nerr := entryName(k, what, name); nerr == nil {
+					return usagef("there is a %s called %s already", what, there).
+						try("change it: firstcue %s set %s ... (--help lists what can be changed)\nanother one: choose another name", what, quote(there))
+				}
+			}
+		}
 		if err != nil {
 			return err
 		}
 		a.say("added %s %s", what, said)
+		if what == "device" && !strings.Contains(said, ", dial ") {
+			a.say("  its dial: firstcue device set %s --lowest 0 --highest 100", quote(name))
+		}
 		return nil
 	})
 }
@@ -287,7 +352,7 @@ func (a *app) listCommand(what string, of func(training.Kennel) (headers []strin
 		Example: fmt.Sprintf("  firstcue %s list\n  firstcue %s list --format json", what, what),
 		Args:    takes(0, 0, "no argument"),
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			k, _, err := a.kennel(cmd.Context())
+			k, _, err := a.listed(cmd.Context())
 			if err != nil {
 				return err
 			}

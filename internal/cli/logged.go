@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"firstcue/internal/analysis"
 	"firstcue/internal/report"
@@ -147,6 +148,11 @@ func (a *app) sayLogged(ctx context.Context, s *store.Store, done []store.Logged
 			changes, rows = append(changes, c), append(rows, changeRow(d, cue, before[d], after[d]))
 		}
 	}
+	if o.format == "json" || a.quiet {
+		if err := a.sayDropped(ctx, s, done); err != nil {
+			return err
+		}
+	}
 	if o.format == "json" {
 		sessions := []loggedJSON{}
 		for _, l := range done {
@@ -171,7 +177,100 @@ func (a *app) sayLogged(ctx context.Context, s *store.Store, done []store.Logged
 			return writeFailed(err)
 		}
 	}
-	return a.afterLog(ctx, s, done, dogs)
+	return a.afterLog(ctx, s, done, dogs, o)
+}
+
+// sayReplaced says what an amendment took out, and whether it was put over a
+// correction that somebody made by hand.
+func (a *app) sayReplaced(ctx context.Context, s *store.Store, done []store.Logged, o logOptions) error {
+	for _, l := range done {
+		if l.What != store.Amended || l.Previous == nil {
+			continue
+		}
+		of := ""
+		if len(done) > 1 {
+			of = " (session " + report.ShortID(l.Session.ID) + ")"
+		}
+		if out := takenOut(*l.Previous, l.Session); out != "" {
+			a.say("taken out: %s%s", out, of)
+		}
+		if !o.note {
+			continue // an amendment shows the text it is about, a single trial adds to it
+		}
+		all, err := s.History(ctx, l.Session.ID)
+		if err != nil {
+			return err
+		}
+		for _, r := range all {
+			if r.Number == l.Previous.Revision && r.Kind == "amend" {
+				why := ""
+				if r.Why != "" {
+					why = fmt.Sprintf(" (%q)", printable(r.Why))
+				}
+				a.say("this replaces the correction of %s%s%s", a.moment(r.At), why, of)
+				break
+			}
+		}
+	}
+	return nil
+}
+
+// moment is a time as people say it: of today only the clock.
+func (a *app) moment(t time.Time) string {
+	t = t.In(a.env.Now().Location())
+	if training.DayOf(t) == a.today() {
+		return t.Format("15:04")
+	}
+	return t.Format("2006-01-02 15:04")
+}
+
+// takenOut says how many trials of each cue a session had more before.
+func takenOut(was, now training.Session) string {
+	count := func(s training.Session, cue string) (n int) {
+		for _, t := range s.Trials {
+			if training.Key(t.Cue) == training.Key(cue) {
+				n += t.Count()
+			}
+		}
+		return n
+	}
+	var parts, seen []string
+	for _, t := range was.Trials {
+		if slices.Contains(seen, t.Cue) {
+			continue
+		}
+		seen = append(seen, t.Cue)
+		if n := count(was, t.Cue) - count(now, t.Cue); n > 0 {
+			parts = append(parts, fmt.Sprintf("%s %d", t.Cue, n))
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+// sayDropped says which open incidents a session told of before and no longer
+// does: they stay open.
+func (a *app) sayDropped(ctx context.Context, s *store.Store, done []store.Logged) error {
+	for _, l := range done {
+		if l.Previous == nil || l.Previous.Voided != "" {
+			continue
+		}
+		list, err := s.Incidents(ctx, l.Session.Dog)
+		if err != nil {
+			return err
+		}
+		for _, i := range list {
+			said := slices.ContainsFunc(l.Previous.Remarks, func(m training.Remark) bool { return m.Incident && m.Text == i.Text })
+			if i.Session != l.Session.ID || i.Closed != 0 || !i.Dropped || !said {
+				continue
+			}
+			what := fmt.Sprintf("the note no longer has %q", printable(i.Text))
+			if l.Session.Voided != "" {
+				what = fmt.Sprintf("the session is withdrawn; it told of %q", printable(i.Text))
+			}
+			a.warn("%s; that incident stays open\n  close it: firstcue incident close %s --outcome '...'", what, report.ShortID(i.ID))
+		}
+	}
+	return nil
 }
 
 // manySessions is how many are listed one by one.
@@ -250,7 +349,7 @@ func trialCounts(s training.Session) string {
 }
 
 // afterLog says what to see to next: incidents noted, and how to take it back.
-func (a *app) afterLog(ctx context.Context, s *store.Store, done []store.Logged, dogs []string) error {
+func (a *app) afterLog(ctx context.Context, s *store.Store, done []store.Logged, dogs []string, o logOptions) error {
 	noted := map[string]bool{}
 	stored := false
 	for _, l := range done {
@@ -264,13 +363,19 @@ func (a *app) afterLog(ctx context.Context, s *store.Store, done []store.Logged,
 		a.say("nothing new: every session is stored already")
 		return nil
 	}
+	if err := a.sayReplaced(ctx, s, done, o); err != nil {
+		return err
+	}
+	if err := a.sayDropped(ctx, s, done); err != nil {
+		return err
+	}
 	for _, d := range dogs {
 		list, err := s.Incidents(ctx, d)
 		if err != nil {
 			return err
 		}
 		for _, i := range list {
-			if noted[i.Session] && i.Closed == 0 {
+			if noted[i.Session] && i.Closed == 0 && !i.Dropped {
 				a.printf("\nincident noted for %s: %s\n", d, i.Text)
 				a.printf("Stop the exercise that led to it. %s is not called ready until it is closed:\n  firstcue incident close %s --outcome '...'\n", d, report.ShortID(i.ID))
 			}

@@ -3,6 +3,8 @@ package cli
 import (
 	"context"
 	"errors"
+	"os"
+	"path/filepath"
 
 	"firstcue/internal/analysis"
 	"firstcue/internal/store"
@@ -10,9 +12,54 @@ import (
 )
 
 // reading opens the store, hands it to f and closes it. A store that is not
-// there is not made: looking leaves no trace.
+// there is not made: looking leaves no trace. Where nobody named a store and
+// there is none in the usual place yet, f sees an empty one.
 func (a *app) reading(ctx context.Context, f func(*store.Store) error) error {
+	missing, err := a.noStoreYet()
+	if err != nil {
+		return err
+	}
+	if !missing {
+		return a.readingFile(ctx, f)
+	}
+	dir, err := os.MkdirTemp("", "firstcue-empty-")
+	if err != nil {
+		return failedf(err, "make a temporary folder: %v", err)
+	}
+	defer os.RemoveAll(dir)
+	s, err := store.Open(ctx, filepath.Join(dir, "empty.db"), store.Options{Create: true, Now: a.env.Now})
+	if err != nil {
+		return a.storeError(err)
+	}
+	a.say("there is no store yet; it begins with the first dog: firstcue dog add NAME --arrived today")
+	err = f(s)
+	return a.storeError(errors.Join(err, s.Close()))
+}
+
+// readingFile is reading for what needs the file itself.
+func (a *app) readingFile(ctx context.Context, f func(*store.Store) error) error {
 	return a.withStore(ctx, store.Options{ReadOnly: true}, f)
+}
+
+// noStoreYet reports whether there is no store in the usual place. One that was
+// named and is not there is a mistake: nothing is said about it as if it were
+// empty.
+func (a *app) noStoreYet() (bool, error) {
+	path, err := a.storePath()
+	if err != nil || storeExists(path) {
+		return false, err
+	}
+	by := ""
+	switch {
+	case a.store != "":
+		by = "--store"
+	case a.env.Getenv("FIRSTCUE_STORE") != "":
+		by = "FIRSTCUE_STORE"
+	default:
+		return true, nil
+	}
+	return false, usagef("%s: there is no store here, and %s names it", path, by).
+		try("look at the spelling; firstcue store where prints the usual place when none is named")
 }
 
 // changing opens the store for f to change, and makes it when there is none.
@@ -82,6 +129,15 @@ func (a *app) kennel(ctx context.Context) (training.Kennel, []training.Setting, 
 		return err
 	})
 	return k, set, err
+}
+
+// listed is kennel for commands that only show it: a store that was named and is
+// not there is refused.
+func (a *app) listed(ctx context.Context) (training.Kennel, []training.Setting, error) {
+	if _, err := a.noStoreYet(); err != nil {
+		return training.Kennel{}, nil, err
+	}
+	return a.kennel(ctx)
 }
 
 // criteriaFor returns the bars of each cue of a dog.

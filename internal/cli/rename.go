@@ -166,7 +166,17 @@ to stays: rename it, or join it into the right one. Asks first; --yes does not.`
 				if err != nil {
 					return err
 				}
-				if err := a.confirm(yes, fmt.Sprintf("Take the %s %s off the list?", what, name)); err != nil {
+				u, err := s.Uses(ctx, what, name)
+				if err != nil {
+					return err
+				}
+				if u.With != "" && u.Sessions+u.Incidents == 0 {
+					a.say("%s goes with its %s; no session names it", name, u.With)
+				}
+				if u.Sessions+u.Dogs+u.Incidents == 0 {
+					err = a.confirm(yes, fmt.Sprintf("Take the %s %s off the list?", what, name))
+				}
+				if err != nil {
 					return err
 				}
 				if err := s.Remove(ctx, what, name); err != nil {

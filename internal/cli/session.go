@@ -6,6 +6,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -32,6 +33,7 @@ func newSessionCommand(a *app) *cobra.Command {
 		newSessionAmendCommand(a),
 		newSessionVoidCommand(a),
 		newSessionUnvoidCommand(a),
+		newSessionSettleCommand(a),
 		newSessionHistoryCommand(a),
 	)
 }
@@ -379,8 +381,14 @@ func (a *app) changeStanding(ctx context.Context, handle string, do func(*store.
 		if err != nil {
 			return err
 		}
+		if err := a.sayDropped(ctx, s, []store.Logged{{Session: now, Previous: &was}}); err != nil {
+			return err
+		}
 		word := "withdrawn"
-		if now.Voided == "" {
+		switch {
+		case now.Voided == "" && was.Voided == "":
+			word = "in force"
+		case now.Voided == "":
 			word = "brought back"
 		}
 		if a.quiet {
@@ -432,7 +440,47 @@ func changeRow(dog, cue string, before, after analysis.Assessment) []string {
 	return row
 }
 
+func newSessionSettleCommand(a *app) *cobra.Command {
+	var why string
+	cmd := &cobra.Command{
+		Use:   "settle SESSION FORM",
+		Short: "Choose which form of a session holds",
+		Long: `Puts one form of a session in force. Where two stores said a session differently and
+were joined, it ends the conflict; it also brings an earlier form back. session history
+and store conflicts name the forms. All forms stay in the history, and an incident that
+any of them tells of stays open until it is closed.
+
+` + handleHelp,
+		Example: "  firstcue session settle 62ae90d8 4f1c03be --why 'asked Bram'",
+		Args:    takes(2, 2, "a session's handle and a form"), ValidArgsFunction: inOrder(a.completeSessions),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return a.changeStanding(cmd.Context(), args[0], func(s *store.Store, x training.Session) (training.Session, error) {
+				left, err := s.Conflicts(cmd.Context())
+				if err != nil {
+					return x, err
+				}
+				all, err := s.History(cmd.Context(), x.ID)
+				if err != nil {
+					return x, err
+				}
+				form := strings.ToLower(args[1])
+				for _, r := range all {
+					if r.Shown && len(form) >= 4 && strings.HasSuffix(r.ID, form) && !slices.ContainsFunc(left, func(c store.Conflict) bool { return len(c.Heads) > 0 && c.Heads[0].Session.ID == x.ID }) {
+						return x, usagef("form %s is in force already, and there is nothing to settle", args[1])
+					}
+				}
+				return s.Settle(cmd.Context(), x.ID, form, why)
+			})
+		},
+	}
+	cmd.Flags().StringVar(&why, "why", "", "the reason, in `WORDS`, for the history")
+	return cmd
+}
+
 type revisionJSON struct {
+	Form      string      `json:"form"`
+	Writer    string      `json:"writer"`
+	ToSettle  bool        `json:"toSettle"`
 	Revision  int         `json:"revision"`
 	At        string      `json:"at"`
 	Why       string      `json:"why"`
@@ -460,11 +508,15 @@ func newSessionHistoryCommand(a *app) *cobra.Command {
 				if err != nil {
 					return err
 				}
+				heads, err := a.headsOf(ctx, s, x.ID)
+				if err != nil {
+					return err
+				}
 				if format == "json" {
 					out := []revisionJSON{}
 					for _, r := range all {
 						j := sessionToJSON(r.Session)
-						out = append(out, revisionJSON{r.Number, r.At.Format("2006-01-02T15:04:05Z07:00"), r.Why, j.Withdrawn, r.Shown, j})
+						out = append(out, revisionJSON{r.ID, r.Writer, slices.Contains(heads, r.ID), r.Number, r.At.Format("2006-01-02T15:04:05Z07:00"), r.Why, j.Withdrawn, r.Shown, j})
 					}
 					return writeFailed(a.json(struct {
 						Schema    string         `json:"schema"`
@@ -473,28 +525,37 @@ func newSessionHistoryCommand(a *app) *cobra.Command {
 					}{schema("history"), x.ID, out}))
 				}
 				a.printf("session %s: %s %s, %s%s\n", report.ShortID(x.ID), x.Dog, x.Start.Format("2006-01-02 15:04"), x.Handler, at(x.Place))
-				was := ""
+				// Where the number does not tell the forms apart, each has its own name.
+				named := len(heads) > 0 || slices.ContainsFunc(all, func(r store.Revision) bool { return r.Writer != all[0].Writer })
+				var before training.Session
 				for i, r := range all {
-					a.printf("\nrevision %d, %s", r.Number, r.At.In(a.env.Now().Location()).Format("2006-01-02 15:04"))
-					switch {
-					case r.Voided != "":
-						a.printf(", withdrawn: %s", r.Voided)
-					case i == 0:
-						a.printf(", as first logged")
-					case r.Why != "":
-						a.printf(", %s", r.Why)
+					a.printf("\nrevision %d", r.Number)
+					if named {
+						a.printf(" (form %s)", report.ShortID(r.ID))
 					}
-					if r.Shown {
+					a.printf(", %s", r.At.In(a.env.Now().Location()).Format("2006-01-02 15:04"))
+					if named {
+						a.printf(", %s", writtenIn(r.Writer, s.Writer(), "", ""))
+					}
+					a.printf("%s", revisionWords(r, before, i == 0))
+					switch {
+					case r.Shown && len(heads) > 0:
+						a.printf(" (in force, and to settle)")
+					case r.Shown:
 						a.printf(" (in force)")
+					case slices.Contains(heads, r.ID):
+						a.printf(" (to settle)")
 					}
 					a.printf("\n")
-					text := strings.TrimRight(noteOf(r.Session), "\n")
 					if i == 0 {
-						a.printf("%s\n", indent(text, "    "))
-					} else if d := lineDiff(was, text); d != "" {
+						a.printf("%s\n", indent(strings.TrimRight(noteOf(r.Session), "\n"), "    "))
+					} else if d := sessionDiff(before, r.Session); d != "" {
 						a.printf("%s\n", indent(d, "  "))
 					}
-					was = text
+					before = r.Session
+				}
+				if len(heads) > 0 {
+					a.say("\ntwo stores said this session differently; choose: firstcue session settle %s FORM", report.ShortID(x.ID))
 				}
 				return nil
 			})
@@ -502,6 +563,85 @@ func newSessionHistoryCommand(a *app) *cobra.Command {
 	}
 	formatVar(cmd, &format, "text", "json")
 	return cmd
+}
+
+// headsOf returns the forms of a session between which somebody must choose.
+func (a *app) headsOf(ctx context.Context, s *store.Store, id string) ([]string, error) {
+	left, err := s.Conflicts(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var out []string
+	for _, c := range left {
+		for _, h := range c.Heads {
+			if h.Session.ID == id {
+				out = append(out, h.ID)
+			}
+		}
+	}
+	return out, nil
+}
+
+// writtenIn says in which store a form was written, as far as it is known.
+func writtenIn(writer, here, other, file string) string {
+	switch {
+	case writer == here:
+		return "written here"
+	case other != "" && writer == other:
+		return "from " + file
+	}
+	return "written in store " + writer[:min(8, len(writer))]
+}
+
+// revisionWords says what a revision did, and why.
+func revisionWords(r store.Revision, before training.Session, first bool) string {
+	what := ""
+	switch {
+	case r.Kind == "undo" && r.Voided != "":
+		what = "undone, so withdrawn"
+		if r.Voided != store.ReasonUndone {
+			what += ": " + printable(r.Voided)
+		}
+		return ", " + what
+	case r.Kind == "undo":
+		return ", undone"
+	case r.Voided != "":
+		return ", withdrawn: " + printable(r.Voided)
+	case !first && before.Voided != "":
+		what = ", brought back"
+	case r.Number == 1:
+		what = ", as first logged"
+	}
+	if r.Why != "" {
+		what += ", " + printable(r.Why)
+	}
+	return what
+}
+
+var contextLine = regexp.MustCompile(`^\s*(?i:dog|handler|scorer|start|place|leash|distraction|device|level|weather|reward|source|baseline)\s*:`)
+
+// sessionDiff shows what differs between two forms of a session: of what stands
+// before the first trial only what it means, because it may be written in many
+// ways.
+func sessionDiff(a, b training.Session) string {
+	lines := func(s training.Session) string {
+		bare := s
+		bare.Trials, bare.Remarks, bare.Note, bare.Carried = nil, nil, "", ""
+		var out []string
+		for _, l := range strings.Split(note.Format(bare), "\n") {
+			for _, p := range strings.Split(l, "; ") {
+				if p != "" {
+					out = append(out, p)
+				}
+			}
+		}
+		body := strings.Split(strings.TrimRight(noteOf(s), "\n"), "\n")
+		for len(body) > 0 && (contextLine.MatchString(body[0]) || strings.TrimSpace(body[0]) == "") {
+			body = body[1:]
+		}
+		return strings.Join(append(out, body...), "\n")
+	}
+	return lineDiff(lines(a), lines(b))
 }
 
 func indent(text, by string) string {

@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"cmp"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -70,6 +72,8 @@ type healthJSON struct {
 	Revisions int      `json:"revisions"`
 	Trials    int      `json:"trials"`
 	Lost      int      `json:"lost"`
+	Standing  int      `json:"standing"`
+	ToSettle  int      `json:"toSettle"`
 	Problems  []string `json:"problems"`
 }
 
@@ -96,8 +100,12 @@ A damaged store exits with 1. --salvage FILE makes a new store of all that is wh
 			if err != nil {
 				return a.storeError(err)
 			}
+			left, err := a.toSettle(ctx, path, h)
+			if err != nil {
+				return err
+			}
 			if format == "json" {
-				if err := a.json(healthJSON{schema("check"), h.Path, h.Sound, h.Size, h.Version, h.Dogs, h.Sessions, h.Revisions, h.Trials, h.Lost, list(h.Problems)}); err != nil {
+				if err := a.json(healthJSON{schema("check"), h.Path, h.Sound, h.Size, h.Version, h.Dogs, h.Sessions, h.Revisions, h.Trials, h.Lost, h.Standing, len(left), list(h.Problems)}); err != nil {
 					return writeFailed(err)
 				}
 			} else {
@@ -105,9 +113,16 @@ A damaged store exits with 1. --salvage FILE makes a new store of all that is wh
 				if !h.Sound {
 					state = "DAMAGED; what could be read of it:"
 				}
-				a.printf("%s: %s\n%s, %s in %s, %s\n", path, state, plural(h.Dogs, "dog"), plural(h.Trials, "trial"), plural(h.Sessions, "session"), plural(h.Revisions, "revision"))
+				a.printf("%s: %s\n%s; in force: %s in %s; kept: %s", path, state, plural(h.Dogs, "dog"), plural(h.Trials, "trial"), plural(h.Standing, "session"), plural(h.Revisions, "revision"))
+				if gone := h.Sessions - h.Standing; gone > 0 {
+					a.printf(", %s withdrawn", plural(gone, "session"))
+				}
+				a.printf("\n")
 				for _, p := range h.Problems {
 					a.printf("  %s\n", p)
+				}
+				for _, l := range left {
+					a.printf("%s\n", l)
 				}
 			}
 			if salvage != "" {
@@ -144,7 +159,7 @@ the time, and with --keep only the newest copies stay. It prints the copy's name
 			if keep < 0 {
 				return usagef("--keep is a number of copies, or 0 for all")
 			}
-			return a.reading(cmd.Context(), func(s *store.Store) error {
+			return a.readingFile(cmd.Context(), func(s *store.Store) error {
 				name, err := s.Backup(cmd.Context(), args[0], keep)
 				if err != nil {
 					return err
@@ -204,22 +219,122 @@ forms stay in its history.`,
 				}
 			}
 			return a.changing(ctx, func(s *store.Store) error {
+				from := map[string]string{}
 				for _, name := range args {
 					res, err := mergeOne(cmd, s, name)
 					if err != nil {
 						return err
 					}
+					from[res.Writer] = name
 					a.say("%s: %s new, %s, %s of the lists", name, plural(res.Sessions, "session"), plural(res.Revisions, "revision"), plural(res.Changes, "change"))
+					for _, d := range res.Differ {
+						a.warn("%s", differWords(d))
+					}
 				}
 				left, err := s.Conflicts(ctx)
-				if err == nil && len(left) > 0 {
-					a.warn("%s to settle: firstcue store conflicts", plural(len(left), "session"))
+				if err != nil {
+					return err
 				}
-				return err
+				for _, l := range conflictLines(left, s.Writer(), from) {
+					a.warn("%s", l)
+				}
+				return nil
 			})
 		},
 	}
 	return cmd
+}
+
+// differWords says what two stores said differently of a name, and how to change
+// what was kept.
+func differWords(d store.Difference) string {
+	an := func(s string) string {
+		switch {
+		case strings.HasSuffix(s, "property"):
+			return s
+		case strings.HasPrefix(s, "o"):
+			return "an " + s
+		}
+		return "a " + s
+	}
+	flag := "--role " + d.Kept
+	switch other := map[bool]string{true: d.There, false: d.Here}[d.Kept == d.Here]; {
+	case d.List == store.Handlers:
+		flag = "--role " + other
+	case other == "off property":
+		flag = "--off-property"
+	default:
+		flag = "--off-property=false"
+	}
+	return fmt.Sprintf("%s is %s here and %s there: %s kept\n  change it: firstcue %s set %s %s", d.Name, an(d.Here), an(d.There), d.Kept, d.List, quote(d.Name), flag)
+}
+
+// manyConflicts is how many are named one by one.
+const manyConflicts = 5
+
+// conflictLines says which sessions were said differently, what is shown, and how
+// to choose. from are the files that were merged, by their stores' ids.
+func conflictLines(left []store.Conflict, here string, from map[string]string) []string {
+	var out []string
+	for _, c := range left {
+		if len(out) == manyConflicts {
+			break
+		}
+		if len(c.Twins) > 0 {
+			x := c.Twins[0]
+			out = append(out, fmt.Sprintf("1 session is stored more than once: %s %s. Look: firstcue store conflicts", x.Dog, x.Start.Format("2006-01-02 15:04")))
+			continue
+		}
+		var shown, other store.Revision
+		for _, h := range c.Heads {
+			if h.Shown {
+				shown = h
+			} else {
+				other = h
+			}
+		}
+		says := []string{}
+		for l := range strings.Lines(sessionDiff(other.Session, shown.Session)) {
+			if line, ok := strings.CutPrefix(strings.TrimSpace(l), "+ "); ok {
+				says = append(says, printable(line))
+			}
+		}
+		what := "that"
+		switch {
+		case shown.Voided != "":
+			what = "withdrawn (" + printable(shown.Voided) + "),"
+		case len(says) > 0:
+			what = strings.Join(says, ", ")
+		}
+		origin := "written here"
+		if shown.Writer != here {
+			origin = writtenIn(shown.Writer, here, shown.Writer, cmp.Or(from[shown.Writer], "store "+shown.Writer[:min(8, len(shown.Writer))]))
+		}
+		id := report.ShortID(shown.Session.ID)
+		out = append(out, fmt.Sprintf("1 session was said differently here and there: %s %s (session %s).\n  Shown: %s %s. Look: firstcue session history %s",
+			shown.Session.Dog, shown.Session.Start.Format("2006-01-02 15:04"), id, what, origin, id))
+	}
+	if more := len(left) - len(out); more > 0 {
+		out = append(out, fmt.Sprintf("and %d more to settle: firstcue store conflicts", more))
+	}
+	return out
+}
+
+// toSettle says what a sound store has left for somebody to choose. One of an
+// older version is left as it is, and says nothing.
+func (a *app) toSettle(ctx context.Context, path string, h store.Health) ([]string, error) {
+	if !h.Sound {
+		return nil, nil
+	}
+	s, err := store.Open(ctx, path, store.Options{ReadOnly: true, Now: a.env.Now})
+	if errors.Is(err, store.ErrReadOnly) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, a.storeError(err)
+	}
+	left, err := s.Conflicts(ctx)
+	return conflictLines(left, s.Writer(), nil), a.storeError(errors.Join(err, s.Close()))
 }
 
 func newStoreConflictsCommand(a *app) *cobra.Command {
@@ -228,7 +343,7 @@ func newStoreConflictsCommand(a *app) *cobra.Command {
 		Short: "Show sessions that two laptops changed without sight of each other",
 		Long: `Shows what merging left for somebody to settle: sessions with two forms, of which one
 is in force, and sessions that were logged twice under two ids. Settle the first with
-session amend (the text that is right), the second with session void.`,
+session settle (the form that is right) or session amend, the second with session void.`,
 		Example: "  firstcue store conflicts",
 		Args:    takes(0, 0, "no argument"),
 		RunE: func(cmd *cobra.Command, _ []string) error {
@@ -260,8 +375,11 @@ session amend (the text that is right), the second with session void.`,
 						if r.Shown {
 							state += " (in force)"
 						}
-						a.printf("  revision %d, %s%s\n", r.Number, r.At.In(a.env.Now().Location()).Format("2006-01-02 15:04"), state)
+						a.printf("  form %s, %s, %s%s\n", report.ShortID(r.ID), writtenIn(r.Writer, s.Writer(), "", ""), r.At.In(a.env.Now().Location()).Format("2006-01-02 15:04"), state)
 						a.printf("%s\n", indent(strings.TrimRight(noteOf(x), "\n"), "      "))
+						if j == len(c.Heads)-1 {
+							a.printf("  choose: firstcue session settle %s FORM\n", report.ShortID(x.ID))
+						}
 					}
 				}
 				if len(all) == 0 {
@@ -308,7 +426,7 @@ another machine.`,
 		Example: "  firstcue store bundle -o kennel.jsonl",
 		Args:    takes(0, 0, "no argument"),
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return a.reading(cmd.Context(), func(s *store.Store) error {
+			return a.readingFile(cmd.Context(), func(s *store.Store) error {
 				return a.output(output, func(w io.Writer) error { return s.WriteBundle(cmd.Context(), w) })
 			})
 		},

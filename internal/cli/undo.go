@@ -1,6 +1,9 @@
 package cli
 
 import (
+	"context"
+	"fmt"
+
 	"github.com/spf13/cobra"
 
 	"firstcue/internal/report"
@@ -25,7 +28,7 @@ does not. Used again, it takes back the one before. The history keeps everything
 				if err != nil {
 					return err
 				}
-				a.say("%s", batchWords(p.Batch, a))
+				a.say("%s%s", batchWords(p, a), a.laterWords(p.Later))
 				a.sayUndo(p)
 				if len(p.Sessions) == 0 && len(p.Removed) == 0 {
 					return usagef("there is nothing of it left to take back").
@@ -39,7 +42,10 @@ does not. Used again, it takes back the one before. The history keeps everything
 					return err
 				}
 				a.say("taken back: %s", plural(len(done.Sessions), "session"))
-				return nil
+				if err := a.sayDropped(ctx, s, done.Sessions); err != nil {
+					return err
+				}
+				return a.sayBringBack(ctx, s, done)
 			})
 		},
 	}
@@ -47,12 +53,63 @@ does not. Used again, it takes back the one before. The history keeps everything
 	return cmd
 }
 
-func batchWords(b store.Batch, a *app) string {
+// laterWords says what was done since to the lists, which undo does not touch.
+func (a *app) laterWords(later []store.Event) string {
+	if len(later) == 0 {
+		return ""
+	}
+	more := ""
+	if n := len(later) - 1; n > 0 {
+		more = fmt.Sprintf(" and %d more, firstcue store journal", n)
+	}
+	return fmt.Sprintf("\n  later, and not touched by undo: %s, %s%s", printable(later[0].Said), a.moment(later[0].At), more)
+}
+
+// sayBringBack says how to return to what was taken back.
+func (a *app) sayBringBack(ctx context.Context, s *store.Store, done store.UndoResult) error {
+	logged := done.Batch.Kind == "log" || done.Batch.Kind == "import"
+	switch {
+	case len(done.Sessions) == 0:
+		return nil
+	case logged && (len(done.Sessions) > 1 || len(done.Removed) > 0):
+		again := done.Batch.Kind + " it again"
+		if len(done.Removed) > 0 {
+			again += ", with --new"
+		}
+		if done.Batch.Name != "" {
+			again += " (" + done.Batch.Name + ")"
+		}
+		a.say("bring it back: %s", again)
+		return nil
+	}
+	for _, l := range done.Sessions {
+		if l.Previous == nil {
+			continue
+		}
+		all, err := s.History(ctx, l.Session.ID)
+		if err != nil {
+			return err
+		}
+		for _, r := range all {
+			if r.Number == l.Previous.Revision && r.Batch == done.Batch.ID {
+				a.say("bring it back: firstcue session settle %s %s", report.ShortID(l.Session.ID), report.ShortID(r.ID))
+			}
+		}
+	}
+	return nil
+}
+
+func batchWords(p store.UndoResult, a *app) string {
+	b := p.Batch
 	what := map[string]string{"log": "the log of", "import": "the import of", "amend": "the correction of", "void": "the withdrawal of", "unvoid": "the return of"}[b.Kind]
 	if what == "" {
 		what = b.Kind + " of"
 	}
-	s := "the last thing done: " + what + " " + plural(b.Sessions, "session")
+	s := "the last thing done"
+	if len(p.Later) > 0 {
+		s += " to sessions"
+	}
+	s += ": " + what + " " + plural(b.Sessions, "session")
 	if b.Name != "" {
 		s += " from " + b.Name
 	}
