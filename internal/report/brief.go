@@ -151,47 +151,43 @@ func workingLevel(a analysis.Assessment, sessions []training.Session, device str
 	return "no working level noted yet"
 }
 
-// goals lists what was agreed with the owner, as it is judged and in the owner's
-// words.
+// goals lists what was agreed with the owner, in the words it was agreed in.
 func goals(a analysis.Assessment) block {
-	var rows terms
+	var list bullets
 	for _, g := range a.Dog.Goals {
-		if g.Cue == "" && g.Words == "" {
-			continue
+		if s := goalWords(g); s != "" {
+			list = append(list, s)
 		}
-		rows = append(rows, [2]string{orWord(plain(g.Cue), "wish"), goalWords(g)})
 	}
-	if len(rows) == 0 {
+	if len(list) == 0 {
 		return para(noGoal + ".")
 	}
-	return rows
+	return list
 }
 
+// goalWords is a goal as it was written down; its parts where no words were.
 func goalWords(g training.Goal) string {
-	var s []string
-	if training.Key(g.Words) != training.Key(g.Cue) && g.Words != "" {
-		s = append(s, plain(g.Words))
+	cue, words := plain(g.Cue), plain(g.Words)
+	switch {
+	case words != "" && strings.HasPrefix(training.Key(words)+" ", training.Key(cue)+" "), strings.HasPrefix(training.Key(words), training.Key(cue)+","):
+		return words
+	case words != "":
+		return cue + ": " + words
 	}
-	var how []string
+	s := []string{cue}
 	if g.Handler != "" {
-		how = append(how, "asked by "+plain(g.Handler))
+		s = append(s, "asked by "+plain(g.Handler))
 	}
 	if g.Place != "" {
-		how = append(how, "at "+plain(g.Place))
+		s = append(s, "at "+plain(g.Place))
 	}
 	if g.Distraction.Known {
-		how = append(how, "distraction "+numberOf(g.Distraction)+" or more")
+		s = append(s, "distraction "+numberOf(g.Distraction)+" or more")
 	}
 	if g.Bar.Known {
-		how = append(how, Percent(g.Bar.V)+" on the first ask")
+		s = append(s, Percent(g.Bar.V)+" on the first ask")
 	}
-	if len(how) > 0 {
-		s = append(s, strings.Join(how, ", "))
-	}
-	if len(s) == 0 {
-		return "ready by the bars"
-	}
-	return strings.Join(s, ": ")
+	return strings.Join(s, ", ")
 }
 
 func lastReward(sessions []training.Session) string {

@@ -39,6 +39,7 @@ type NightRow struct {
 	Home        training.Day // the day the dog went home, 0 = it is here
 	Chance      training.Num
 	ChanceWords string
+	NotYet      []string // what but the level an agreed cue still lacks: the chance does not speak of it
 }
 
 // Attention is one thing somebody should look at. Code is stable: "incident",
@@ -112,7 +113,7 @@ func nightRow(day training.Day, a, b analysis.Assessment, had bool) NightRow {
 		r.Sessions = a.Sessions
 	}
 	if a.Forecast != nil {
-		r.Chance, r.ChanceWords = a.Forecast.Chance, a.Forecast.Words
+		r.Chance, r.ChanceWords, r.NotYet = a.Forecast.Chance, a.Forecast.Words, notYet(a)
 	}
 	usual := 0.0
 	whole := true
@@ -214,7 +215,10 @@ func attention(day training.Day, a, b analysis.Assessment, had bool) []Attention
 		}
 		// The forecast speaks of the level; a chance beside "not ready" must say so.
 		if a.Forecast != nil && a.Forecast.Words != "" {
-			s += "; chance of the level alone by then: " + a.Forecast.Words
+			s += "; chance of the level alone by then: " + odds(a.Forecast.Words)
+			if list := notYet(a); len(list) > 0 && a.Forecast.Chance.Known {
+				s += "; not yet: " + names(list)
+			}
 		}
 		say(6, "due", "", s)
 	}
@@ -275,7 +279,7 @@ func (n Nightly) page(o Options) page {
 			{"First cue", Left}, {"Due in", Left}, {"Chance of level", Left}, {"Watch", Left}}}
 		for _, r := range n.Rows {
 			g.rows = append(g.rows, []string{plain(r.Dog), verdictChange(r), fmt.Sprintf("%d of %d", r.ReadyCues, r.AgreedCues),
-				strconv.Itoa(r.Sessions), strconv.Itoa(r.Trials), firstToday(r), dueWords(r), orNone(plain(r.ChanceWords)), watch(r)})
+				strconv.Itoa(r.Sessions), strconv.Itoa(r.Trials), firstToday(r), dueWords(r), chanceCell(r), watch(r)})
 		}
 		p.blocks = append(p.blocks, g)
 	}
@@ -291,7 +295,7 @@ func (n Nightly) page(o Options) page {
 	if len(n.Rows) == 0 {
 		return p
 	}
-	p.foot = "Ready: cues of those agreed. First cue: asks of the day answered at once, all cues together, without interval because it is one day; usual: how many of them last night's levels would have given. Chance of level: that the level is there by the due day; people and places have to be tried as well. Watch: cues that are slipping, and agreed cues not asked lately."
+	p.foot = "Ready: cues of those agreed. First cue: asks of the day answered at once, all cues together, without interval because it is one day; usual: how many of them last night's levels would have given. Chance of level: that the level is there by the due day, whatever else is not yet there. Watch: cues that are slipping, and agreed cues not asked lately."
 	if !o.Generated.IsZero() {
 		p.foot += " Made " + o.Generated.Format("2006-01-02 15:04") + "."
 	}
@@ -334,6 +338,20 @@ func verdictChange(r NightRow) string {
 	return s
 }
 
+// chanceCell is the chance of the level with what else is missing: alone it would
+// promise what people or places may keep from coming true.
+func chanceCell(r NightRow) string {
+	s := odds(r.ChanceWords)
+	if n := len(r.NotYet); s != "" && r.Chance.Known && n > 0 {
+		const most = 2
+		s += "\nnot yet: " + names(r.NotYet[:min(n, most)])
+		if n > most {
+			s += fmt.Sprintf(", %d more", n-most)
+		}
+	}
+	return orNone(s)
+}
+
 // watch lists the cues with an alarm and those left alone too long.
 func watch(r NightRow) string {
 	var s []string
@@ -352,7 +370,7 @@ func firstToday(r NightRow) string {
 	}
 	s := fmt.Sprintf("%d/%d", r.Yes, r.Of)
 	if r.Usual.Known {
-		s += " (usual " + fixed(r.Usual.V, 1, bounds{}) + ")"
+		s += "\n(usual " + fixed(r.Usual.V, 1, bounds{}) + ")"
 	}
 	return s
 }
@@ -429,6 +447,7 @@ type jsonNight struct {
 	DaysToDue     training.Num `json:"daysToDue"`
 	Chance        training.Num `json:"chance"`
 	ChanceWords   string       `json:"chanceWords"`
+	NotYet        []string     `json:"chanceNotYet"`
 }
 
 type jsonAttention struct {
@@ -448,7 +467,7 @@ func NightlyJSON(w io.Writer, n Nightly, o Options) error {
 			before = &s
 		}
 		j.Dogs = append(j.Dogs, jsonNight{r.Dog, r.DogID, string(r.Verdict), before, r.ReadyCues, r.AgreedCues, r.Sessions, r.Trials, r.Yes, r.Of,
-			finite(r.Usual), list(r.Slipping), list(r.Untouched), r.Due, finite(r.DaysToDue), finite(r.Chance), r.ChanceWords})
+			finite(r.Usual), list(r.Slipping), list(r.Untouched), r.Due, finite(r.DaysToDue), finite(r.Chance), r.ChanceWords, list(r.NotYet)})
 	}
 	for _, a := range n.Attention {
 		j.Attention = append(j.Attention, jsonAttention{a.Code, a.Dog, a.Cue, a.Text})

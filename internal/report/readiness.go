@@ -820,7 +820,7 @@ func chance(a analysis.Assessment) block {
 		return nil
 	}
 	s := odds(f.Words)
-	if list := notYet(a); len(list) > 0 {
+	if list := notYet(a); len(list) > 0 && f.Chance.Known {
 		s += " for the level alone; not yet: " + names(list)
 	}
 	s = sentence(s)

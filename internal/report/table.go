@@ -105,6 +105,14 @@ func tableOver(w io.Writer, headers []string, rows [][]string, align []Align, be
 	}
 	side := make([]Align, columns)
 	copy(side, align)
+	glued := make([][]string, len(rows))
+	for i, r := range rows {
+		glued[i] = make([]string, columns)
+		for j, c := range r {
+			glued[i][j] = glue.Replace(c)
+		}
+	}
+	rows = glued
 	if asRecords(headers, rows, side, o.width()) {
 		return records(w, headers, rows, below, o)
 	}
@@ -140,7 +148,7 @@ func tableOver(w io.Writer, headers []string, rows [][]string, align []Align, be
 	fold := func(row []string) []any {
 		line := make([]any, columns)
 		for i, c := range row {
-			line[i] = strings.Join(wrapLines(c, widths[i]), "\n")
+			line[i] = strings.Join(foldColoured(c, widths[i]), "\n")
 		}
 		return line
 	}
@@ -153,7 +161,7 @@ func tableOver(w io.Writer, headers []string, rows [][]string, align []Align, be
 	if err := t.Render(); err != nil {
 		return err
 	}
-	text := trimLines(out.String())
+	text := trimLines(unglue(out.String()))
 	if below != nil {
 		height := func(row []string) int {
 			n := 0
@@ -188,6 +196,9 @@ const (
 	// longWord is how long a word may be before it is broken rather than
 	// allowed to decide the form of a whole table.
 	longWord = 24
+	// weighed is how many rows decide the widths: the lines of every row of a
+	// long list would take longer to count than to print.
+	weighed = 24
 	// readable is the least width in which a text still reads as one.
 	readable = 24
 )
@@ -240,9 +251,15 @@ func records(w io.Writer, headers []string, rows [][]string, below []string, o O
 			b.WriteString("\n")
 		}
 	}
-	_, err := io.WriteString(w, trimLines(b.String()))
+	_, err := io.WriteString(w, trimLines(unglue(b.String())))
 	return err
 }
+
+// glue holds a verdict together: "not" at the end of one line and "ready" alone
+// on the next would be read as its opposite.
+var glue = strings.NewReplacer("not ready", "not\u00a0ready", "not shown", "not\u00a0shown", "on hold", "on\u00a0hold")
+
+func unglue(s string) string { return strings.ReplaceAll(s, "\u00a0", " ") }
 
 // paragraph writes a text indented, what is wrapped of it two columns further in.
 func paragraph(b *strings.Builder, s string, indent, width int) {
@@ -262,8 +279,9 @@ func paragraph(b *strings.Builder, s string, indent, width int) {
 }
 
 // columnWidths shares out the width: every column what it needs, and where that
-// is too much, text columns give way, the last first, none below its longest
-// word, so long as that is no longer than longWord.
+// is too much, text columns give way where that costs the fewest lines for the
+// room it makes, none below its longest word so long as that is no longer than
+// longWord.
 func columnWidths(headers []string, rows [][]string, side []Align, most int) []int {
 	n := len(headers)
 	need, least := columnNeeds(headers, rows)
@@ -271,26 +289,64 @@ func columnWidths(headers []string, rows [][]string, side []Align, most int) []i
 	for i := range need {
 		total += need[i]
 	}
-	shrink := func(i, floor int) {
-		if give := min(total-most, need[i]-floor); give > 0 {
+	lines := make([]map[int][]int, n) // per column and width, the lines of each row
+	for i := range lines {
+		lines[i] = map[int][]int{}
+	}
+	heights := func(i, width int) []int {
+		h, ok := lines[i][width]
+		if !ok {
+			h = []int{len(wrapLines(headers[i], width))}
+			for _, r := range rows[:min(len(rows), weighed)] {
+				h = append(h, len(wrapLines(r[i], width)))
+			}
+			lines[i][width] = h
+		}
+		return h
+	}
+	height := func(col, width int) int {
+		sum := 0
+		for r := range heights(0, need[0]) {
+			most := 0
+			for i := range need {
+				w := need[i]
+				if i == col {
+					w = width
+				}
+				most = max(most, heights(i, w)[r])
+			}
+			sum += most
+		}
+		return sum
+	}
+	for total > most {
+		col, width, price := -1, 0, 0.0
+		now := height(-1, 0)
+		for i := n - 1; i >= 0; i-- {
+			if side[i] != Left {
+				continue
+			}
+			for w := need[i] - 1; w >= min(least[i], longWord); w-- {
+				gain := min(need[i]-w, total-most)
+				if p := float64(height(i, w)-now) / float64(gain); col < 0 || p < price {
+					col, width, price = i, w, p
+				}
+				if need[i]-w >= total-most {
+					break
+				}
+			}
+		}
+		if col < 0 {
+			break
+		}
+		total -= need[col] - width
+		need[col] = width
+	}
+	for i := n - 1; i >= 0 && total > most; i-- {
+		if give := min(total-most, need[i]-4); give > 0 {
 			need[i] -= give
 			total -= give
 		}
-	}
-	for i := n - 1; i >= 0 && total > most; i-- {
-		if side[i] == Left {
-			shrink(i, max(least[i], min(need[i], 24)))
-		}
-	}
-	for _, floor := range []int{8, 0} {
-		for i := n - 1; i >= 0 && total > most; i-- {
-			if side[i] == Left {
-				shrink(i, max(min(least[i], longWord), floor))
-			}
-		}
-	}
-	for i := n - 1; i >= 0 && total > most; i-- {
-		shrink(i, 4)
 	}
 	return need
 }
@@ -313,6 +369,22 @@ func columnNeeds(headers []string, rows [][]string) (need, least []int) {
 		measure(r)
 	}
 	return need, least
+}
+
+// foldColoured wraps a cell; one in colour has its colour on every line, or it
+// would run on into the columns beside it.
+func foldColoured(s string, width int) []string {
+	codes := colourCode.FindAllString(s, -1)
+	lines := wrapLines(s, width)
+	if len(codes) < 2 || len(lines) == 1 {
+		return lines
+	}
+	lines = wrapLines(colourCode.ReplaceAllString(s, ""), width)
+	on := strings.Join(codes[:len(codes)-1], "")
+	for i, l := range lines {
+		lines[i] = on + l + sgrReset
+	}
+	return lines
 }
 
 // wrapLines breaks a text into lines of at most width columns at its blanks, and

@@ -3,8 +3,11 @@ package report
 import (
 	"bytes"
 	"io"
+	"regexp"
 	"strings"
 	"testing"
+
+	"firstcue/internal/analysis"
 )
 
 // narrowOutputs are the texts that hold tables, at any width.
@@ -73,6 +76,47 @@ func TestTableOrRecords(t *testing.T) {
 	}
 	if err := Table(io.Discard, headers, [][]string{{"sit"}}, nil, Options{}); err == nil {
 		t.Error("a row with holes was taken")
+	}
+}
+
+// A verdict never stands on two lines: the second would say the opposite.
+func TestAVerdictIsNotBroken(t *testing.T) {
+	broken := regexp.MustCompile(`(?m)\bnot$|^ *(ready|shown)\b`)
+	for _, width := range []int{40, 60, 70, 72, 76, 80, 90, 100} {
+		var b bytes.Buffer
+		row := []string{"Juniper", "not ready\nwas not shown", strings.Repeat("some words ", 5), strings.Repeat("other words ", 4)}
+		if err := Table(&b, []string{"Dog", "Verdict", "First", "Second"}, [][]string{row, row}, nil, Options{Width: width}); err != nil {
+			t.Fatal(err)
+		}
+		if broken.MatchString(b.String()) || strings.Contains(b.String(), "\u00a0") {
+			t.Errorf("at %d columns:\n%s", width, b.String())
+		}
+		b.Reset()
+		if err := Text(&b, alone(cueNamed("down")), Options{Width: width}); err != nil {
+			t.Fatal(err)
+		}
+		if !strings.Contains(b.String(), "not ready  ") && !strings.Contains(b.String(), "Verdict: not ready\n") {
+			t.Errorf("at %d columns:\n%s", width, b.String())
+		}
+	}
+}
+
+// A cell on two lines colours neither the columns beside it nor the gaps.
+func TestColourStaysInItsCell(t *testing.T) {
+	verdict := paint("not ready", analysis.NotReady, Options{Colour: true})
+	if got, want := strings.Join(foldColoured(verdict, 6), "\n"), "\x1b[31mnot\x1b[0m\n\x1b[31mready\x1b[0m"; got != want {
+		t.Errorf("%q", got)
+	}
+	for _, width := range []int{40, 60, 70, 76, 80} {
+		var b bytes.Buffer
+		if err := Text(&b, juniper(), Options{Width: width, Colour: true}); err != nil {
+			t.Fatal(err)
+		}
+		for _, l := range strings.Split(b.String(), "\n") {
+			if on, off := len(regexp.MustCompile("\x1b\\[[1-9]").FindAllString(l, -1)), strings.Count(l, sgrReset); on > 0 && off == 0 || on == 0 && off > 0 {
+				t.Errorf("at %d columns colour runs out of a line: %q", width, l)
+			}
+		}
 	}
 }
 

@@ -210,7 +210,7 @@ func TestBriefForTheNextHandler(t *testing.T) {
 		return said(t, func(w io.Writer) error { return Brief(w, a, r, Options{Width: 400}) })
 	}
 	got := brief()
-	says(t, got, "Agreed with the owner", "sit sits before the road", "Down is not ready with anyone but Maren (13 of 20).",
+	says(t, got, "Agreed with the owner", "sit: sits before the road", "Down is not ready with anyone but Maren (13 of 20).",
 		"58/60 97% [86-99]", "not walked", "come come two whistle pips not shown 33/34", "not agreed",
 		"blue remote, level 7 on Tue 17 Mar: find it again today")
 	saysNot(t, got, "- a min", "no working level noted")
@@ -227,9 +227,10 @@ func TestBriefForTheNextHandler(t *testing.T) {
 
 func TestGoalWords(t *testing.T) {
 	for want, g := range map[string]training.Goal{
-		"ready by the bars": {Cue: "sit", Words: "Sit"},
-		"comes away from ducks: asked by Mr Aldous, at mill lane, distraction 3 or more, 90% on the first ask": {Cue: "come", Words: "comes away from ducks",
-			Handler: "Mr Aldous", Place: "mill lane", Distraction: known(3), Bar: known(.9)},
+		"sit, 90%":                    {Cue: "sit", Words: "sit, 90%", Bar: known(.9)},
+		"come: comes away from ducks": {Cue: "come", Words: "comes away from ducks", Bar: known(.9)},
+		"come, asked by Mr Aldous, at mill lane, distraction 3 or more, 90% on the first ask": {Cue: "come", Handler: "Mr Aldous", Place: "mill lane", Distraction: known(3), Bar: known(.9)},
+		"sit": {Cue: "sit"},
 	} {
 		if got := goalWords(g); got != want {
 			t.Errorf("got %q, want %q", got, want)
@@ -344,8 +345,36 @@ func TestBeforeItArrived(t *testing.T) {
 }
 
 func TestNightlyNamesTheUsual(t *testing.T) {
-	if got := firstToday(NightRow{Yes: 4, Of: 5, Usual: known(4.6)}); got != "4/5 (usual 4.6)" {
+	if got := firstToday(NightRow{Yes: 4, Of: 5, Usual: known(4.6)}); got != "4/5\n(usual 4.6)" {
 		t.Error(got)
 	}
 	says(t, said(t, func(w io.Writer) error { return NightlyText(w, nightlyOf(juniper()), Options{}) }), "usual: how many of them last night's levels would have given")
+}
+
+// A chance of the level is never shown for a dog that something else keeps from
+// being ready without that beside it, in the same cell or line.
+func TestAChanceSaysWhatElseIsMissing(t *testing.T) {
+	a := juniper()
+	a.Forecast.Words = "about 9 in 10"
+	a.DaysToDue = known(1)
+	says(t, reportSays(t, a, Options{}), "About 9 in 10 for the level alone; not yet: other people, who and where, corrections, incidents, vet, holding time, places, halt never asked.")
+	n := MakeNightly(day(20), []analysis.Assessment{a}, nil)
+	if got := chanceCell(n.Rows[0]); got != "about 9 in 10\nnot yet: other people, who and where, 5 more" {
+		t.Errorf("the cell: %q", got)
+	}
+	for _, x := range n.Attention {
+		if x.Code == "due" && !strings.Contains(x.Text, "about 9 in 10; not yet: other people") {
+			t.Errorf("the line: %q", x.Text)
+		}
+	}
+	b := fern()
+	b.Forecast = &analysis.Forecast{By: day(21), Nights: 1, Chance: known(.99), Stays: known(.99), Improves: known(.99), Words: "very likely", Trials: 60}
+	saysNot(t, reportSays(t, b, Options{}), "not yet:")
+}
+
+// One scale: two cues are not told apart by "very likely" and "19 in 20".
+func TestChancesHaveOneScale(t *testing.T) {
+	a := juniper()
+	a.Cues[2].Forecast.Words, a.Cues[3].Forecast = "very likely", &analysis.Forecast{Words: "very unlikely", Chance: known(.01)}
+	says(t, reportSays(t, a, Options{}), "By cue: down over 19 in 20; stay under 1 in 20.")
 }
