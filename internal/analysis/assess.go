@@ -64,7 +64,7 @@ func Assess(r training.Record, criteria CriteriaFunc, day training.Day) Assessme
 	a.LeftOut = sc.leftOut(hist)
 	sc.neverTried(&a)
 	a.judge()
-	a.Forecast = dogForecast(a, r)
+	a.Forecast = dogForecast(a, sc)
 	a.Cautions = cautions(a, sc)
 	return a
 }

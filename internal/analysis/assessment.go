@@ -290,6 +290,7 @@ type CueAssessment struct {
 	// CleanAsks clean first asks, in CleanSittings sittings of the dog's usual
 	// size over CleanDays days, open the level gate; 0 = it is open, or out of reach.
 	CleanAsks, CleanSittings, CleanDays int
+	waits                               []wait
 	Criteria                            Criteria // the bars this verdict was reached with
 }
 
@@ -319,18 +320,30 @@ type DayPoint struct {
 	Verdict              Verdict // as of that night
 }
 
-// Forecast is the chance of being ready by a day.
+// Forecast says whether a cue, or the dog, will be ready by a day. Chance can be
+// put in a number only for the level; people and places, and whatever else Waits
+// lists, are done or not done.
 type Forecast struct {
 	By       training.Day
 	Nights   int          // nights left
-	Stays    training.Num // "stays as now"
-	Improves training.Num // "keeps improving"
-	Base     training.Num // kennel's base rate, when it is what is printed
+	Stays    training.Num // chance that the level is there if it "stays as now"
+	Improves training.Num // the same if it "keeps improving"
+	Level    training.Num // their mean; unknown when it is too early to say
+	Base     training.Num // dog only: kennel's base rate, when it is too early for more
 	BaseDogs int
-	Chance   training.Num // what is printed
-	Words    string       // "about 1 in 4", "too early to say"
-	Trials   int          // the trials behind it
-	Note     string       // what it leaves out: "the level alone", cues never asked
+	// Chance of being ready, 0 to 1: Level (or Base) where nothing waits, else
+	// unknown.
+	Chance training.Num
+	// Waits lists what has to be done besides the level: a cue and a gate that is
+	// not met ("down: places"), "come: never asked", "sit: on hold".
+	Waits []string
+	// LeastSittings is the largest number of clean sittings that one of them
+	// needs, 0 = none, or not known.
+	LeastSittings int
+	Words         string // "about 1 in 4", "too early to say", or sentences on what it waits for
+	Cell          string // the same in few words: "waits: people"
+	Trials        int    // the trials behind it
+	Note          string // what Level is and is not
 }
 
 // Caution is a caution text with the reason it is shown. Code is stable.

@@ -159,6 +159,7 @@ func (h *history) changes(c *CueAssessment, b *bench) {
 	b = &fast
 	h.cleanUntilLevel(c, b, u)
 	if b.open > 0 { // before anything is asked of the dog
+		c.waits = waitsOf(c, nil)
 		c.Change = []string{"close the open incident with what was done, before the next ask; what else is missing is counted after that"}
 		return
 	}
@@ -168,6 +169,7 @@ func (h *history) changes(c *CueAssessment, b *bench) {
 			continue
 		}
 		var lines []string
+		b.gate = g.Name
 		switch g.Name {
 		case GateEnough:
 			lines = b.changeEnough()
@@ -202,7 +204,10 @@ func (h *history) changes(c *CueAssessment, b *bench) {
 		}
 	}
 	c.Change = append(failed, short...)
+	b.gate = GateGoal
 	c.Change = append(c.Change, b.changeGoals(u)...)
+	b.gate = ""
+	c.waits = waitsOf(c, b.needs)
 	if l := b.changeOwner(u); l != "" {
 		c.Change = append(c.Change, l)
 	}
@@ -386,6 +391,7 @@ func (b *bench) changePeople(u usual) []string {
 		if sits == 0 || sits == 60 {
 			return nil
 		}
+		b.lacks(need{0, sits, true}, "with other people")
 		return []string{fmt.Sprintf("%s: %s of %s in %s without a break", who, moreMinutes(more), b.h.cue, count(sits, "session"))}
 	}
 	sits := b.h.atTarget(b.sits)
@@ -402,7 +408,7 @@ func (b *bench) changePeople(u usual) []string {
 	if met(sits) {
 		return nil // a flagged handler blocks, not the evidence
 	}
-	s := b.h.words(b.h.asksUntil(sits, q, u.asks, missing, 0, met), b.h.asksUntil(sits, q, u.asks, missing, 1, met))
+	s := b.h.words(b.lacks(b.h.asksUntil(sits, q, u.asks, missing, 0, met), "with other people"), b.h.asksUntil(sits, q, u.asks, missing, 1, met))
 	if s == "" {
 		return nil
 	}
@@ -461,10 +467,13 @@ func (b *bench) changePlaces(u usual) []string {
 				continue
 			}
 			if motion {
+				b.lacks(need{0, max(1, c.PlaceSessions-p.sittings), true}, "at "+s.name)
 				out = append(out, fmt.Sprintf("at %s: %s of %s in %s", s.name, moreMinutes(max(1, math.Ceil(c.PlaceMinutes-p.minutes))), b.h.cue, count(max(1, c.PlaceSessions-p.sittings), "session")))
 			} else {
 				asks := max(c.PlaceTrials-p.of, c.PlaceSessions-p.sittings)
-				out = append(out, fmt.Sprintf("at %s: %s in %s", s.name, b.h.more(asks), count(max(c.PlaceSessions-p.sittings, (asks+u.asks-1)/u.asks), "session")))
+				k := max(c.PlaceSessions-p.sittings, (asks+u.asks-1)/u.asks)
+				b.lacks(need{asks, k, true}, "at "+s.name)
+				out = append(out, fmt.Sprintf("at %s: %s in %s", s.name, b.h.more(asks), count(k, "session")))
 			}
 			begun = slices.Delete(begun, i, i+1)
 			return true
@@ -475,14 +484,20 @@ func (b *bench) changePlaces(u usual) []string {
 	if motion {
 		unit = fmt.Sprintf("%s of %s in %s", strings.Replace(moreMinutes(c.PlaceMinutes), " more", "", 1), b.h.cue, count(c.PlaceSessions, "session"))
 	}
+	asks := c.PlaceTrials
+	if motion {
+		asks = 0
+	}
 	for ; want > 0; want-- {
 		switch {
 		case wantOff > 0:
 			if !take(true) {
+				b.lacks(need{asks, c.PlaceSessions, true}, "at one more place off property")
 				out = append(out, "one more place off property: "+unit)
 			}
 			wantOff--
 		case !take(false):
+			b.lacks(need{asks, c.PlaceSessions, true}, "at one more place")
 			out = append(out, "one more place: "+unit)
 		}
 	}
@@ -515,6 +530,7 @@ func (b *bench) changeContext(u usual) []string {
 			breaks, minutes, _ := walked(b.sits, contextWindow, pick)
 			for more := 1.0; more <= 120 && b.h.c.Breaks.Known; more++ {
 				if must(stats.Garwood(float64(breaks), minutes+more, 0.95)).Lower <= b.h.c.Breaks.V {
+					b.lacks(need{0, int(math.Ceil(more / u.minutes)), true}, where)
 					out = append(out, fmt.Sprintf("%s: %s of %s without a break", where, moreMinutes(more), b.h.cue))
 					break
 				}
@@ -525,7 +541,7 @@ func (b *bench) changeContext(u usual) []string {
 			w, _ := lastWindow(s, contextWindow, b.h.icc, pick)
 			return w.of < b.h.c.ContextTrials || atLeast(w.bestUpper, b.h.c.ContextBar)
 		}
-		if s := b.h.words(b.h.asksUntil(b.sits, q, u.asks, 0, 0, met), b.h.asksUntil(b.sits, q, u.asks, 0, 1, met)); s != "" {
+		if s := b.h.words(b.lacks(b.h.asksUntil(b.sits, q, u.asks, 0, 0, met), where), b.h.asksUntil(b.sits, q, u.asks, 0, 1, met)); s != "" {
 			out = append(out, where+": "+s)
 		}
 	}
@@ -589,6 +605,7 @@ func (b *bench) changeSpeed(u usual) []string {
 		g := *b
 		g.sits = sits
 		if g.speed().Standing == Met {
+			b.lacks(need{k * u.asks, k, true}, "answered more quickly")
 			return []string{fmt.Sprintf("about %d more timed answers inside %s", k*u.asks, clock(limit))}
 		}
 	}
@@ -627,6 +644,7 @@ func (b *bench) changeHold(u usual) []string {
 	if clean == 0 {
 		return []string{fmt.Sprintf("holds of %s: build the time up in shorter steps first", clock(target))}
 	}
+	b.lacks(need{clean, (clean + u.asks - 1) / u.asks, true}, "held to "+clock(target))
 	s := fmt.Sprintf("%s of %s, all kept", count(clean, "more hold"), clock(target))
 	if oneBreak := until(1); oneBreak > clean {
 		s += fmt.Sprintf(" (%d if one is broken)", oneBreak)
@@ -650,6 +668,7 @@ func (b *bench) changeCorrections(u usual) []string {
 			for _, q := range sits[len(b.sits):] {
 				n += q.known
 			}
+			b.lacks(need{n, k, true}, "without a correction")
 			return []string{fmt.Sprintf("%s without a correction, in %s; make the task easier or the place quieter", count(n, "trial"), count(k, "session"))}
 		}
 	}
@@ -831,7 +850,7 @@ func (b *bench) changeGoals(u usual) []string {
 		}
 		q := b.tomorrow()
 		missing := max(0, b.h.c.PlaceSessions-len(part))
-		if s := b.h.words(b.h.asksUntil(part, q, u.asks, missing, 0, met), b.h.asksUntil(part, q, u.asks, missing, 1, met)); s != "" {
+		if s := b.h.words(b.lacks(b.h.asksUntil(part, q, u.asks, missing, 0, met), "for the goal "+goalWords(g)), b.h.asksUntil(part, q, u.asks, missing, 1, met)); s != "" {
 			out = append(out, "goal "+goalWords(g)+": "+s)
 		}
 	}

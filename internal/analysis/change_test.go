@@ -299,7 +299,7 @@ func TestForecast(t *testing.T) {
 	for i := range poor.Sessions {
 		poor.Sessions[i].Trials = many("sit", 2, 3)
 	}
-	if f := sit(due(poor, 10), 6).Forecast; f.Chance.V > .05 {
+	if f := sit(due(poor, 10), 6).Forecast; f.Level.V > .05 || f.Chance.Known {
 		t.Errorf("poor dog: %+v", f)
 	}
 	// A dog that learns fast: it may get there, the dog that stays will not.
@@ -309,7 +309,7 @@ func TestForecast(t *testing.T) {
 		learner.Sessions[i].Trials = many("sit", 5-m, m)
 	}
 	f = sit(due(learner, 12), 6).Forecast
-	if f.Improves.V <= f.Stays.V || f.Chance.V <= 0 || f.Chance.V >= 1 {
+	if f.Improves.V <= f.Stays.V || f.Level.V <= 0 || f.Level.V >= 1 {
 		t.Errorf("learner: %+v", f)
 	}
 	if f := sit(due(good, 16), 6).Forecast; f.Nights != 10 || f.Chance.Known || f.Words != "too early to say" {
@@ -317,8 +317,11 @@ func TestForecast(t *testing.T) {
 	}
 	base := due(good, 16)
 	base.BaseRate, base.BaseDogs = training.Known(.5), 14
-	if f := sit(base, 6).Forecast; f.Chance.V != .5 || !strings.Contains(f.Words, "of 14 finished dogs about 1 in 2") {
+	if f := Assess(base, barsOf(base), day1+5).Forecast; f.Chance.V != .5 || !strings.Contains(f.Words, "of 14 finished dogs about 1 in 2") {
 		t.Errorf("base rate: %+v", f)
+	}
+	if f := sit(base, 6).Forecast; f.Chance.Known || f.Base.Known || f.Words != "too early to say" {
+		t.Errorf("the base rate is of dogs, and a cue says %+v", f)
 	}
 	if f := sit(due(good, 5), 6).Forecast; f != nil {
 		t.Errorf("past due: %+v", f)

@@ -439,6 +439,61 @@ func TestBelowAndWorseAreTwoClaims(t *testing.T) {
 	}
 }
 
+// What waits for something to be done has no chance, and is said.
+func TestForecastSaysWhatItWaitsFor(t *testing.T) {
+	due := func(r training.Record, n int) training.Record {
+		r.Dog.Boardings = []training.Boarding{{Arrived: day1, Due: day1 + training.Day(n)}}
+		r.Dog.Main = "Maren"
+		return r
+	}
+	dog := func(r training.Record, day int) *Forecast {
+		return Assess(r, barsOf(r), day1+training.Day(day-1)).Forecast
+	}
+	// Nobody but Maren has asked, and one night is left.
+	alone := due(record(threePlaces("Maren", "sit", 9)...), 9)
+	f := dog(alone, 9)
+	if f.Chance.Known || !f.Level.Known || !slices.Equal(f.Waits, []string{"sit: people"}) || f.LeastSittings != 3 || f.Cell != "waits: people" {
+		t.Errorf("%+v", f)
+	}
+	if want := "Not ready by then as things stand. Sit waits for other people: at least 8 asks in 3 sessions, and one night is left. The level alone is very likely to be there; that is not enough."; f.Words != want {
+		t.Errorf("%q\nwant %q", f.Words, want)
+	}
+	// Five nights at a session a day are enough for three.
+	f = dog(due(alone, 13), 9)
+	if f.Chance.Known || !strings.HasPrefix(f.Words, "Depends on what is done. Sit waits for 8 asks in 3 sessions with other people. With that done and clean, ") {
+		t.Errorf("%q %+v", f.Words, f)
+	}
+	// Nothing waits: the level is the chance.
+	good := due(goodStay(6, 5, nil), 9)
+	f = dog(good, 6)
+	if !f.Chance.Known || f.Chance != f.Level || len(f.Waits) != 0 || f.Words != inWords(f.Level.V) || f.Cell != f.Words {
+		t.Errorf("%+v", f)
+	}
+	// An agreed cue never asked, one on hold, an open incident: never left out.
+	r := good
+	r.Dog.Goals = []training.Goal{{Cue: "sit"}, {Cue: "come"}}
+	f = dog(r, 6)
+	if f.Chance.Known || !strings.Contains(f.Words, "Not ready by then as things stand. Come was never asked.") || f.Cell != "waits: never asked" {
+		t.Errorf("%+v", f)
+	}
+	r.Dog.Goals = []training.Goal{{Cue: "sit"}, {Cue: "down"}}
+	r.Sessions = append(slices.Clone(r.Sessions), at(2, "20:00", "Maren", "yard", many("down", 6, 0)...))
+	r.Dog.Holds = []training.VetHold{{From: day1 + 4, Cues: []string{"down"}}}
+	f = dog(r, 6)
+	if f == nil || f.Chance.Known || !strings.Contains(f.Words, "Down is on hold for the vet.") || f.Cell != "waits: vet" {
+		t.Errorf("%+v", f)
+	}
+	r = good
+	r.Incidents = []training.Incident{{Day: day1 + 5, Text: "yelped"}}
+	f = dog(r, 6)
+	if f.Chance.Known || !strings.Contains(f.Words, "An incident is open.") || !strings.Contains(f.Cell, "incident") {
+		t.Errorf("%+v", f)
+	}
+	if c := cueOf(Assess(r, barsOf(r), day1+5), "sit"); len(c.Change) != 1 || !strings.HasPrefix(c.Change[0], "close the open incident") || !strings.Contains(c.Change[0], "before the next ask") {
+		t.Errorf("with an open incident: %q", c.Change)
+	}
+}
+
 // Exactly the clean asks that are advised, in as many sessions over as many
 // days, open the level gate.
 func TestTheCleanAsksAdvisedOpenTheGate(t *testing.T) {

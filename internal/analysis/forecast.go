@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"strings"
 
 	"firstcue/internal/stats"
 	"firstcue/internal/training"
@@ -38,16 +39,18 @@ func WeakPrior(practice float64) CurvePrior {
 // with the dog's usual sessions and the noise between sessions, through the
 // gate itself. nil = no due day ahead, or nothing to go by.
 //
-// It speaks of the level alone: people and places are tried or not, which is
-// for the trainer to decide and not a matter of chance.
+// The number speaks of the level alone: people and places are tried or not,
+// which is for the trainer to decide and not a matter of chance. What waits for
+// them has no chance, only what has to be done.
 func (h *history) forecast(a *Assessment, sits []cueSitting, nights []night, c CueAssessment) *Forecast {
 	f, ok := forecastFrame(a)
 	if !ok || c.Verdict == OnHold || len(nights) == 0 {
 		return nil
 	}
 	f.Trials = c.Trials
-	f.Note = "the level alone: people and places have to be tried as well"
+	f.Note = "the level alone"
 	if h.far(f) {
+		f.speak(c.waits, standsOf(a, &c), h.sc.sittingsADay())
 		return f
 	}
 	last := nights[len(nights)-1]
@@ -73,8 +76,8 @@ func (h *history) forecast(a *Assessment, sits []cueSitting, nights []night, c C
 			f.Improves = training.Known(h.playImproves(rng, s, sits, u, f.Nights))
 		}
 	}
-	f.Chance = training.Known((f.Stays.V + f.Improves.V) / 2)
-	f.Words = inWords(f.Chance.V)
+	f.Level = training.Known((f.Stays.V + f.Improves.V) / 2)
+	f.speak(c.waits, standsOf(a, &c), h.sc.sittingsADay())
 	return f
 }
 
@@ -87,10 +90,12 @@ func forecastFrame(a *Assessment) (*Forecast, bool) {
 	return &Forecast{By: due, Nights: int(due - a.AsOf)}, true
 }
 
-// far fills in a forecast that lies too far ahead to be more than the kennel's
-// base rate.
-func (h *history) far(f *Forecast) bool { return farAhead(f, h.sc.rec) }
+// far fills in a cue's forecast that lies too far ahead. The kennel's base rate
+// is one of dogs and says nothing of a cue.
+func (h *history) far(f *Forecast) bool { return farAhead(f, training.Record{}) }
 
+// farAhead fills in a forecast that lies too far ahead to be more than the
+// kennel's base rate.
 func farAhead(f *Forecast, r training.Record) bool {
 	if f.Nights < farNights {
 		return false
@@ -370,36 +375,310 @@ func inWords(p float64) string {
 	return "very likely"
 }
 
-// dogForecast joins the cues agreed with the owner as if they were independent:
-// all of them have to be there. That is on the low side, as a good week is good
-// for all cues.
-func dogForecast(a Assessment, r training.Record) *Forecast {
-	f, ok := forecastFrame(&a)
-	if !ok || a.Verdict == OnHold {
-		return nil
-	}
-	f.Note = "the level alone, all agreed cues together: people and places have to be tried as well"
-	if len(a.Dog.Goals) > 0 && len(a.NeverTried) > 0 {
-		f.Note += "; without " + list(a.NeverTried) + ", never asked"
-	}
-	stays, improves, n := 1.0, 1.0, 0
-	for _, c := range a.Cues {
-		if !c.Agreed || c.Forecast == nil {
+// wait is one gate of a cue that has to be done rather than hoped for.
+type wait struct {
+	cue   string
+	gate  GateName
+	need  need
+	where string // "with other people", "at barn"
+}
+
+// waitsOf lists the unmet gates of a cue other than those that the level
+// decides, with the clean asks each needs.
+func waitsOf(c *CueAssessment, needs []wait) []wait {
+	var out []wait
+	for _, g := range c.Gates {
+		switch g.Name {
+		case GateEnough, GateLevel, GatePosition:
 			continue
 		}
-		n++
-		f.Trials += c.Trials
-		stays *= c.Forecast.Stays.V
-		improves *= c.Forecast.Improves.V
+		if g.Met() || slices.ContainsFunc(out, func(w wait) bool { return w.gate == g.Name }) {
+			continue
+		}
+		found := false
+		for _, w := range needs {
+			if w.gate == g.Name {
+				out = append(out, w)
+				found = true
+			}
+		}
+		if !found {
+			out = append(out, wait{cue: c.Cue, gate: g.Name})
+		}
 	}
-	if n == 0 {
+	return out
+}
+
+// gateWords says what a cue waits for.
+func gateWords(g GateName) string {
+	switch g {
+	case GatePeople:
+		return "other people"
+	case GatePlaces:
+		return "more places"
+	case GateContext:
+		return "the handler or place below standard"
+	case GateSpeed:
+		return "quicker answers"
+	case GateHold:
+		return "holds to the target"
+	case GateCorrections:
+		return "fewer corrections"
+	case GateGoal:
+		return "its goal"
+	}
+	return string(g)
+}
+
+// total is what the waits need together: asks of one cue can serve several of
+// its gates, and one sitting several cues, but places are different sittings.
+func total(waits []wait) (asks, sittings int, ok bool) {
+	type key struct {
+		cue  string
+		gate GateName
+	}
+	perGate := map[key]need{}
+	perCue := map[string]int{}
+	var cues []string
+	ok = true
+	for _, w := range waits {
+		k := key{w.cue, w.gate}
+		n := perGate[k]
+		if w.gate == GateContext { // a handler, the place and the two together may be one
+			n.asks, n.sittings = max(n.asks, w.need.asks), max(n.sittings, w.need.sittings)
+		} else {
+			n.asks += w.need.asks
+			n.sittings += w.need.sittings
+		}
+		perGate[k] = n
+		ok = ok && w.need.ok
+		sittings = max(sittings, n.sittings)
+		if !slices.Contains(cues, w.cue) {
+			cues = append(cues, w.cue)
+		}
+		perCue[w.cue] = max(perCue[w.cue], n.asks)
+	}
+	for _, c := range cues {
+		asks += perCue[c]
+	}
+	return asks, sittings, ok
+}
+
+// speak turns a level's chance and what else is waited for into words. Stands
+// are what no asking mends: an open incident, a hold, a cue never asked,
+// corrections that rise; each a sentence and its word for the cell.
+func (f *Forecast) speak(waits []wait, stands [][2]string, aDay int) {
+	var cell []string
+	inCell := func(s string) {
+		if !slices.Contains(cell, s) {
+			cell = append(cell, s)
+		}
+	}
+	for _, s := range stands {
+		inCell(s[1])
+	}
+	for _, w := range waits {
+		inCell(string(w.gate))
+		if s := w.cue + ": " + string(w.gate); !slices.Contains(f.Waits, s) {
+			f.Waits = append(f.Waits, s)
+		}
+	}
+	_, sittings, ok := total(waits)
+	f.LeastSittings = sittings
+	if f.Nights >= farNights {
+		f.Cell = "too early to say"
+		if len(f.Waits) > 0 {
+			f.Chance = training.Num{}
+		}
+		return
+	}
+	if len(cell) == 0 {
+		f.Chance, f.Words = f.Level, inWords(f.Level.V)
+		f.Cell = f.Words
+		return
+	}
+	f.Cell = "waits: " + strings.Join(cell, ", ")
+	f.Note = "the chance is that of the level alone"
+	verb := func(cues []string) string {
+		if len(cues) == 1 {
+			return cues[0] + " waits for "
+		}
+		return list(cues) + " wait for "
+	}
+	if len(stands) > 0 || !ok || sittings > f.Nights*aDay {
+		f.Words = "Not ready by then as things stand."
+		var parts []string
+		var before []string
+		for _, g := range groups(waits, func(w wait) string { return gateWords(w.gate) }) {
+			s := "for " + gateWords(g[0].gate)
+			if cues := cuesOf(g); !slices.Equal(cues, before) {
+				before = cues
+				s = verb(cues) + gateWords(g[0].gate)
+			}
+			if asks, n, ok := total(g); ok && n > 0 {
+				s += ": at least " + asksIn(asks, n)
+			}
+			parts = append(parts, s)
+		}
+		if len(parts) > 0 {
+			f.Words += " " + capital(strings.Join(parts, "; ")) + ", and " + nightsLeft(f.Nights) + "."
+		}
+		for _, s := range stands {
+			f.Words += " " + s[0]
+		}
+		switch {
+		case !f.Level.Known:
+		case f.Nights == 0 && f.Level.V == 1:
+			f.Words += " The level itself is there; that is not enough."
+		case f.Nights == 0:
+			f.Words += " The level is not there either."
+		case f.Level.V >= 0.97:
+			f.Words += " The level alone is very likely to be there; that is not enough."
+		case f.Level.V >= 0.5:
+			f.Words += " The level alone is likely to be there (" + inWords(f.Level.V) + "); that is not enough."
+		default:
+			f.Words += " And the level itself: " + inWords(f.Level.V) + "."
+		}
+		return
+	}
+	f.Words = "Depends on what is done."
+	for _, g := range groups(waits, func(w wait) string { return w.where }) {
+		asks, n, _ := total(g)
+		f.Words += " " + capital(verb(cuesOf(g))) + asksIn(asks, n) + " " + g[0].where + "."
+	}
+	f.Words += " With that done and clean, " + inWords(f.Level.V) + "."
+}
+
+// groups puts together what has one key, in order of first mention.
+func groups(waits []wait, key func(wait) string) [][]wait {
+	var out [][]wait
+	for _, w := range waits {
+		i := slices.IndexFunc(out, func(g []wait) bool { return key(g[0]) == key(w) })
+		if i < 0 {
+			out = append(out, nil)
+			i = len(out) - 1
+		}
+		out[i] = append(out[i], w)
+	}
+	return out
+}
+
+func cuesOf(waits []wait) []string {
+	var out []string
+	for _, w := range waits {
+		if !slices.Contains(out, w.cue) {
+			out = append(out, w.cue)
+		}
+	}
+	return out
+}
+
+func asksIn(asks, sittings int) string {
+	if asks == 0 {
+		return count(sittings, "session")
+	}
+	return count(asks, "ask") + " in " + count(sittings, "session")
+}
+
+func nightsLeft(n int) string {
+	switch n {
+	case 0:
+		return "no night is left"
+	case 1:
+		return "one night is left"
+	}
+	return fmt.Sprintf("%d nights are left", n)
+}
+
+// standsOf is what stands in the way of a cue whatever is asked.
+func standsOf(a *Assessment, c *CueAssessment) [][2]string {
+	var out [][2]string
+	if len(a.Incidents) > 0 {
+		out = append(out, [2]string{"An incident is open.", "incident"})
+	}
+	if c.risingCorrections() {
+		out = append(out, [2]string{"Corrections for " + c.Cue + " are rising.", "corrections"})
+	}
+	return out
+}
+
+// risingCorrections reports that more trials are corrected, or at a higher
+// level, from session to session.
+func (c *CueAssessment) risingCorrections() bool {
+	return c.Corrections.Trend.Direction == rising ||
+		slices.ContainsFunc(c.Corrections.Devices, func(d DeviceLevels) bool { return d.Trend.Direction == rising })
+}
+
+// sittingsADay is the dog's usual number of sittings on a day of training: the
+// median of the last twelve such days.
+func (sc *scene) sittingsADay() int {
+	var n []float64
+	for i := len(sc.sittings) - 1; i >= 0; i-- {
+		if i+1 < len(sc.sittings) && sc.sittings[i+1].day == sc.sittings[i].day {
+			n[len(n)-1]++
+			continue
+		}
+		if len(n) == 12 {
+			break
+		}
+		n = append(n, 1)
+	}
+	if len(n) == 0 {
+		return 1
+	}
+	slices.Sort(n)
+	return int(math.Max(1, math.Round(middle(n))))
+}
+
+// dogForecast joins the cues agreed with the owner as if they were independent:
+// all of them have to be there. That is on the low side, as a good week is good
+// for all cues. A cue that is held or was never asked is not left out: with it
+// the dog is not ready.
+func dogForecast(a Assessment, sc *scene) *Forecast {
+	f, ok := forecastFrame(&a)
+	if !ok || a.AgreedCues == 0 || slices.ContainsFunc(a.Holds, func(h training.VetHold) bool { return h.Covers(a.AsOf, "") }) {
 		return nil
 	}
-	if farAhead(f, r) {
-		return f
+	f.Note = "the level alone, all agreed cues together"
+	stays, improves, known := 1.0, 1.0, false
+	var waits []wait
+	var stands [][2]string
+	for i := range a.Cues {
+		c := &a.Cues[i]
+		if !c.Agreed {
+			continue
+		}
+		if c.Verdict == OnHold {
+			stands = append(stands, [2]string{capital(c.Cue) + " is on hold for the vet.", "vet"})
+			f.Waits = append(f.Waits, c.Cue+": on hold")
+			continue
+		}
+		for _, s := range standsOf(&a, c) {
+			if !slices.Contains(stands, s) {
+				stands = append(stands, s)
+			}
+		}
+		waits = append(waits, c.waits...)
+		if c.Forecast != nil {
+			f.Trials += c.Trials
+			known = known || c.Forecast.Level.Known
+			stays *= c.Forecast.Stays.V
+			improves *= c.Forecast.Improves.V
+		}
 	}
-	f.Stays, f.Improves = training.Known(stays), training.Known(improves)
-	f.Chance = training.Known((stays + improves) / 2)
-	f.Words = inWords(f.Chance.V)
+	if len(a.Dog.Goals) > 0 {
+		for _, name := range a.NeverTried {
+			stands = append(stands, [2]string{capital(name) + " was never asked.", "never asked"})
+			f.Waits = append(f.Waits, name+": never asked")
+		}
+	}
+	if !farAhead(f, sc.rec) && known {
+		f.Stays, f.Improves = training.Known(stays), training.Known(improves)
+		f.Level = training.Known((stays + improves) / 2)
+	}
+	f.speak(waits, stands, sc.sittingsADay())
 	return f
 }
+
+// InWords prints a chance, 0 to 1, as coarsely as it deserves: "about 1 in 4".
+func InWords(p float64) string { return inWords(p) }

@@ -34,6 +34,17 @@ type bench struct {
 	say   bool // write the sentences; false to judge a past night fast
 
 	flags []flag
+	// What the gates lack, gathered by changes; for is the gate at hand.
+	needs []wait
+	gate  GateName
+}
+
+// lacks notes down what the gate at hand needs, for the forecast.
+func (b *bench) lacks(n need, where string) need {
+	if b.gate != "" {
+		b.needs = append(b.needs, wait{b.h.cue, b.gate, n, where})
+	}
+	return n
 }
 
 // flag is a handler, place or cell that fails the context rule.

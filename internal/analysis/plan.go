@@ -377,7 +377,7 @@ func notHarder(a Assessment, c *CueAssessment) string {
 	switch {
 	case len(a.Incidents) > 0:
 		return "an incident is open"
-	case c.Corrections.Trend.Direction == rising || slices.ContainsFunc(c.Corrections.Devices, func(d DeviceLevels) bool { return d.Trend.Direction == rising }):
+	case c.risingCorrections():
 		return "corrections are rising"
 	}
 	for _, g := range c.Gates {

@@ -6,7 +6,7 @@ import (
 
 // Track scores past forecasts on dogs whose due day is over: each cue's chance
 // as it was given on the nights before, against whether its level gate was open
-// on the night of the due day, which is what the chance speaks of.
+// on the night of the due day, which is what that number speaks of.
 type Track struct {
 	Dogs      int  // finished dogs with a forecast
 	Enough    bool // at least ten: fewer say nothing
@@ -56,10 +56,10 @@ func TrackRecord(records []training.Record, criteria func(dog string) CriteriaFu
 			q := r
 			q.Dog.Boardings = asOfNight(r.Dog.Boardings, n)
 			for _, c := range Assess(q, bars, n).Cues {
-				if !c.Agreed || c.Forecast == nil || !c.Forecast.Chance.Known {
+				if !c.Agreed || c.Forecast == nil || !c.Forecast.Level.Known {
 					continue
 				}
-				p, y := c.Forecast.Chance.V, float64(one(open[c.Cue]))
+				p, y := c.Forecast.Level.V, float64(one(open[c.Cue]))
 				k := min(int(p*trackClasses), trackClasses-1)
 				said[k] += p
 				happened[k] += y

@@ -51,7 +51,7 @@ func forecastFleet(e env, f fleet, s shape, n int) []outcome {
 				o.said[i].nine = .9
 			}
 			if f := judge(rec, night(d)).Forecast; f != nil {
-				o.said[i] = prediction{f.Improves.V, f.Stays.V, f.Chance.V, f.Stays.Known, o.said[i].nine}
+				o.said[i] = prediction{f.Improves.V, f.Stays.V, f.Level.V, f.Stays.Known, o.said[i].nine}
 			}
 		}
 		return o
