@@ -9,6 +9,7 @@ import (
 	"os/signal"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"time"
 	"unicode/utf8"
@@ -27,7 +28,8 @@ digits, so a phone's keyboard over SSH will do. 40 columns and 12 rows are enoug
   1 2 3 ...  this cue is given now; again before an answer: asked again
   y n w      yes; no (a stay or walk: broke); wrong, did something else
   s          began to answer (then y when it is done)
-  r          released: the stay or walk ends
+  r          released: the stay or walk ends. Another cue given before asks how the
+             stay ended (r, or q not seen) and is noted at the moment of its key
   g          gave up: closes the trial
   c          correction: then l leash, v verbal, or the level and Enter
   h          help given        a  was in position already     q  not seen
@@ -113,7 +115,7 @@ func (a *app) liveDir() (string, error) {
 }
 
 func (a *app) startLive(ctx context.Context, name string, o liveOptions) error {
-	k, _, err := a.kennel(ctx)
+	k, set, err := a.kennel(ctx)
 	if err != nil {
 		return err
 	}
@@ -121,6 +123,7 @@ func (a *app) startLive(ctx context.Context, name string, o liveOptions) error {
 	if err != nil {
 		return err
 	}
+	k = withTargets(k, set, dog.Name)
 	if err := a.needTerminal("firstcue log --dog " + quote(dog.Name) + " --start 'today 9:10' NOTE stores a note written elsewhere"); err != nil {
 		return err
 	}
@@ -198,6 +201,20 @@ func (a *app) startLive(ctx context.Context, name string, o liveOptions) error {
 	return a.runLive(ctx, m, nil, dir, o)
 }
 
+// withTargets returns the kennel with the targets of its holds that are in force
+// for a dog: the note says with each hold how long it was to be kept.
+func withTargets(k training.Kennel, set []training.Setting, dog string) training.Kennel {
+	bars := criteriaFor(k, set, dog)
+	cues := slices.Clone(k.Cues)
+	for i, c := range cues {
+		if c.Kind == training.Holding {
+			cues[i].Target = bars(c.Name).Target
+		}
+	}
+	k.Cues = cues
+	return k
+}
+
 func containsLeash(s string) bool {
 	for _, l := range training.Leashes {
 		if string(l) == s {
@@ -215,7 +232,7 @@ func (a *app) needTerminal(instead string) error {
 }
 
 func (a *app) resumeLive(ctx context.Context, name string, o liveOptions) error {
-	k, _, err := a.kennel(ctx)
+	k, set, err := a.kennel(ctx)
 	if err != nil {
 		return err
 	}
@@ -257,7 +274,7 @@ func (a *app) resumeLive(ctx context.Context, name string, o liveOptions) error 
 	if err != nil {
 		return failedf(err, "open the note: %v", err)
 	}
-	m, err := live.Load(j.Text(), k, a.env.Now())
+	m, err := live.Load(j.Text(), withTargets(k, set, fit[0].Dog), a.env.Now())
 	if err != nil {
 		j.Close()
 		return usagef("%s: %v", fit[0].Path, err).try("look at the note; delete the file if there is nothing in it")

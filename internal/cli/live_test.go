@@ -164,7 +164,7 @@ func TestLiveSurvivesKill(t *testing.T) {
 	x.keys("4")
 	x.wait("0 none")
 	x.keys("2")
-	screen := x.wait("R E A D Y")
+	screen := x.wait("NO CUE OPEN")
 	cue := func(name string) string { // the digit shown for a cue
 		t.Helper()
 		for _, item := range strings.FieldsFunc(strings.ReplaceAll(screen, "\n", "  "), func(r rune) bool { return r == '\n' }) {
@@ -221,14 +221,14 @@ func TestLiveSurvivesKill(t *testing.T) {
 	x.tmux("kill-server")
 
 	x.start(100, 30, "live --resume")
-	x.wait("sit is still open")
+	x.wait("sit open ")
 	x.keys("y")
 	x.wait("3: sit yes")
 	x.keys(stay)
 	x.wait("S T A Y")
 	time.Sleep(1200 * time.Millisecond)
 	x.keys("r")
-	x.wait("4: stay held")
+	x.wait("4: stay held 1") // before its target: released
 	x.keys("f")
 	x.wait("FINISH: 4 trials")
 	x.keys("f")
@@ -242,7 +242,7 @@ func TestLiveSurvivesKill(t *testing.T) {
 	for _, f := range got[0].Trials {
 		cues = append(cues, fmt.Sprint(f.Cue, " ", f.Outcome, " ", f.Asks, " ", len(f.Corrections)))
 	}
-	if s := strings.Join(cues, "; "); s != "sit answered 1 0; down answered 2 1; sit answered 1 0; stay held 1 0" {
+	if s := strings.Join(cues, "; "); s != "sit answered 1 0; down answered 2 1; sit answered 1 0; stay released 1 0" {
 		t.Errorf("trials: %s", s)
 	}
 	if got[0].Source != training.Live || got[0].Handler != "Ailsa" || got[0].Place != "paddock" || got[0].Leash != "off" || got[0].Distraction != training.Known(2) {
@@ -260,7 +260,7 @@ func TestLiveHangUpThenFinish(t *testing.T) {
 		t.Run(how, func(t *testing.T) {
 			x := newTerminal(t)
 			x.start(60, 20, "live Tarn --handler Ailsa --place paddock --leash off --distraction 1")
-			x.wait("R E A D Y")
+			x.wait("NO CUE OPEN")
 			x.keys("e")
 			x.wait("before which cue")
 			x.keys("1")

@@ -24,6 +24,8 @@ import (
 
 // Options begins a session.
 type Options struct {
+	// Kennel's cues have the targets that are in force for this dog: a hold is
+	// written with its target.
 	Kennel training.Kennel
 	Dog    string
 	// Header holds further context, key and value: handler, place, leash,
@@ -112,7 +114,8 @@ const (
 	picking         // a list of names
 	writing         // free text
 	paused
-	ending // after f
+	ending  // after f
+	parting // another cue was given while a hold was open: how did the hold end?
 )
 
 // open is the trial that is going on.
@@ -150,6 +153,7 @@ type Machine struct {
 	page    int
 	entry   []rune
 	held    time.Duration // clock at the key that began an entry of several keys
+	given   training.Cue  // parting: the cue that was given then
 	field   string        // what is picked or written
 	choices []string
 	message string // answer to the last key
@@ -487,14 +491,47 @@ func seconds(d time.Duration) string {
 	return fmt.Sprintf("%d:%02d", int(d.Minutes()), int(d.Seconds())%60)
 }
 
-// cueOf returns the cue that an event's text opens.
+// cueOf returns the cue that an event's text opens. A hold has the target that
+// the text names, and none when it names none.
 func (m *Machine) cueOf(text string) (training.Cue, bool) {
 	for _, c := range m.cues {
 		if c.Name == text {
+			c.Target = training.Num{}
 			return c, true
+		}
+		if rest, ok := strings.CutPrefix(text, c.Name+" "); ok && c.Kind == training.Holding {
+			if s, ok := parseTarget(rest); ok {
+				c.Target = training.Known(s)
+				return c, true
+			}
 		}
 	}
 	return training.Cue{}, false
+}
+
+// opening is the text of the event that opens a trial of a cue: a hold stands
+// with its target, so that a release before it is known to be one.
+func opening(c training.Cue) string {
+	if c.Kind != training.Holding || !c.Target.Known || c.Target.V <= 0 {
+		return c.Name
+	}
+	if s := int(c.Target.V); float64(s) == c.Target.V && s < 24*3600 {
+		if s >= 3600 {
+			return fmt.Sprintf("%s %d:%02d:%02d", c.Name, s/3600, s/60%60, s%60)
+		}
+		return fmt.Sprintf("%s %d:%02d", c.Name, s/60, s%60)
+	}
+	return c.Name + " " + strconv.FormatFloat(c.Target.V, 'f', -1, 64) + "s"
+}
+
+// parseTarget reads the target that opening writes, in seconds.
+func parseTarget(s string) (float64, bool) {
+	if n, ok := strings.CutSuffix(s, "s"); ok {
+		v, err := strconv.ParseFloat(n, 64)
+		return v, err == nil && v > 0
+	}
+	d, ok := parseClock(s + ".0")
+	return d.Seconds(), ok && strings.Contains(s, ":")
 }
 
 // readContext reads "place: car park; leash: off" into a context.
@@ -564,6 +601,8 @@ func (m *Machine) Key(key rune, now time.Time) Status {
 		m.pick(key, now)
 	case writing:
 		m.write(key)
+	case parting:
+		m.part(key)
 	case paused:
 		switch key {
 		case 'p', '\r', ' ':
@@ -624,10 +663,16 @@ func (m *Machine) normal(key rune, at time.Duration, now time.Time) {
 		if !ok {
 			return
 		}
-		if f.same(cue) == nil || cue.Kind == training.Motion {
-			m.makeWay(&f, cue, at)
+		if f.same(cue) != nil && cue.Kind != training.Motion {
+			m.add(at, cue.Name)
+			return
 		}
-		m.add(at, cue.Name)
+		if f.open != nil && f.open != f.same(cue) && f.open.unbroken() {
+			// How a hold ended is not guessed: the cue waits for the answer.
+			m.mode, m.held, m.given = parting, at, cue
+			return
+		}
+		m.give(&f, cue, at)
 	case key == 'y':
 		switch {
 		case !need():
@@ -705,10 +750,10 @@ func (m *Machine) normal(key rune, at time.Duration, now time.Time) {
 	case key == 'q':
 		switch {
 		case !need():
-		case o.marked:
+		case o.marked && !o.unbroken():
 			m.message = "marked already: g or r ends it as far as it was seen"
 		default:
-			m.unseen(o, at)
+			m.notSeen(o, at)
 		}
 	case key == 'u':
 		m.undo()
@@ -724,6 +769,8 @@ func (m *Machine) normal(key rune, at time.Duration, now time.Time) {
 		m.mode, m.field, m.entry = writing, "remark", nil
 	case key == 'i':
 		m.mode, m.field, m.entry = writing, "incident", nil
+	case key == 'o' && o != nil && o.unbroken(), key == 'f' && o != nil && o.unbroken():
+		m.message = o.cue.Name + " is open: end it first (r, n or q)"
 	case key == 'o':
 		m.mode, m.held = choosing, at
 	case key == 'f':
@@ -733,6 +780,56 @@ func (m *Machine) normal(key rune, at time.Duration, now time.Time) {
 	default:
 		m.message = fmt.Sprintf("%q is no key here", string(key))
 	}
+}
+
+// give opens a trial of a cue, or asks again in a walk, and ends what it ends.
+func (m *Machine) give(f *folded, cue training.Cue, at time.Duration) {
+	m.makeWay(f, cue, at)
+	if f.same(cue) != nil {
+		m.add(at, cue.Name)
+		return
+	}
+	m.add(at, opening(cue))
+}
+
+// part takes the answer to how the hold ended that was open when another cue was
+// given, and then writes that cue with the clock of its key.
+func (m *Machine) part(key rune) {
+	f := m.fold()
+	o := f.open
+	switch {
+	case key == 27 || key == '\b' || o == nil:
+		m.mode, m.message = normal, m.given.Name+" is taken back"
+		return
+	case key == 'r':
+		m.close(o, m.held)
+	case key == 'q':
+		m.notSeen(o, m.held)
+	default:
+		m.message = "r released, q not seen, Esc: " + m.given.Name + " was not given"
+		return
+	}
+	m.mode = normal
+	f = m.fold()
+	m.give(&f, m.given, m.held)
+}
+
+// unbroken reports a hold that is still kept, as far as is known.
+func (o *open) unbroken() bool { return o.cue.Kind == training.Holding && o.breaks == 0 }
+
+// notSeen ends a trial whose end nobody saw: it is counted apart. What was
+// noted of a hold before stays in the note as a comment.
+func (m *Machine) notSeen(o *open, at time.Duration) {
+	if !o.marked || !o.unbroken() {
+		m.unseen(o, at)
+		return
+	}
+	for i := o.event + 1; i < len(m.events); i++ {
+		if e := m.events[i]; e.at >= 0 {
+			m.events[i] = event{-1, backSign + e.line(), m.press}
+		}
+	}
+	m.add(at, "?")
 }
 
 // makeWay ends what another cue ends: an open response or hold, and a walk

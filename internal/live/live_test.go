@@ -83,18 +83,25 @@ func TestKeysBecomeTrials(t *testing.T) {
 		{"early", "+10 e2", "0:10.0 sit early"},
 		{"already", "+10 2 +1 a", "0:10.0 sit already"},
 		{"no, and the next trial", "+10 3 +2 n +5 3 +1 y", "0:10.0 down -2s next\n0:17.0 down +1"},
-		{"stay released early", "+10 4 +45 r", "0:10.0 stay released 45s"},
-		{"stay taken, then released", "+10 4 +1.5 y +45 r", "0:10.0 stay +1.5> released 45s"},
-		{"stay broke", "+10 4 +20 n +5 r", "0:10.0 stay -20s next"},
-		{"stay broke, corrected, asked again, held", "+10 4 +20 n +1 cv +1 4 +30 r", "0:10.0 stay -20s @verbal + next"},
+		{"stay released early", "+10 4 +45 r", "0:10.0 stay 1:00 released 45s"},
+		{"stay taken, then released", "+10 4 +1.5 y +45 r", "0:10.0 stay 1:00 +1.5> released 45s"},
+		{"stay broke", "+10 4 +20 n +5 r", "0:10.0 stay 1:00 -20s next"},
+		{"stay broke, corrected, asked again, held", "+10 4 +20 n +1 cv +1 4 +30 r", "0:10.0 stay 1:00 -20s @verbal + next"},
 		{"heel", "+10 1 +60 n +60 n +80 r", "0:10.0 heel 3:20 2-"},
 		{"a response in a walk", "+10 1 +60 7 +1 y +9 n +50 r", "0:10.0 heel 2:00 -\n1:10.0 halt +1"},
-		{"a stay ends a walk", "+10 1 +60 4 +30 r", "0:10.0 heel 1:00\n1:10.0 stay released 30s"},
+		{"a stay ends a walk", "+10 1 +60 4 +30 r", "0:10.0 heel 1:00\n1:10.0 stay 1:00 released 30s"},
 		{"undone", "+10 2 +1 y u +1 y", "0:10.0 sit +2"},
 		{"undone pair", "+10 2 +3 3 u +1 y", "0:10.0 sit +4"},
 		{"asked again, not seen", "+10 2 +3 2 +5 q", "0:10.0 sit ?"},
 		{"pause", "+10 2 +1 y p +600 p +10 2 +1 y", "0:10.0 sit +1\n0:21.0 sit +1"},
 		{"level mistyped", "+10 2 +1 n +1 c9 BACK BACK c12 ENTER +1 2 +1 y", "0:10.0 sit -1s @12 +1"},
+		{"a cue given in a stay: released by it", "+10 4 +45 6 +2 r +1 y", "0:10.0 stay 1:00 released 45s\n0:55.0 come +3"},
+		{"a cue given in a stay: its end not seen", "+10 4 +1 y +80 6 q +1 y", "0:10.0 stay 1:00 ?\n1:31.0 come +1"},
+		{"a cue given in a stay: not given after all", "+10 4 +45 6 ESC +30 r", "0:10.0 stay 1:00 released 1:15"},
+		{"a cue given in a stay, taken back", "+10 4 +45 6 r u +30 r", "0:10.0 stay 1:00 released 1:15"},
+		{"a stay that broke ends with the next cue", "+10 4 +20 n +5 6 +1 y", "0:10.0 stay 1:00 -20s next\n0:35.0 come +1"},
+		{"a walk given in a stay", "+10 4 +45 1 r +60 r", "0:10.0 stay 1:00 released 45s\n0:55.0 heel 1:00"},
+		{"finish waits for the end of a stay", "+10 4 +45 f r", "0:10.0 stay 1:00 released 45s"},
 		{"another cue ends an open one", "+10 2 +3 3 +1 y", "0:10.0 sit -3s next\n0:13.0 down +1"},
 	} {
 		m := begin()
@@ -107,6 +114,68 @@ func TestKeysBecomeTrials(t *testing.T) {
 		if got != c.want {
 			t.Errorf("%s: got %q, want %q\n%s", c.name, got, c.want, m.Text())
 		}
+	}
+}
+
+// A release before the target in force is censored; after it the stay was held.
+// Where no target is set, a stay is held until it is released.
+func TestAHoldIsWrittenWithItsTarget(t *testing.T) {
+	for _, c := range []struct {
+		target training.Num
+		keys   string
+		marks  string
+		want   training.Outcome
+	}{
+		{training.Known(60), "+10 4 +45 r", "0:10.0 stay 1:00 released 45s", training.Released},
+		{training.Known(60), "+10 4 +61 r", "0:10.0 stay 1:00 released 1:01", training.Held},
+		{training.Known(30), "+10 4 +45 r", "0:10.0 stay 30s released 45s", training.Held},
+		{training.Known(12.5), "+10 4 +5 r", "0:10.0 stay 12.5s released 5s", training.Released},
+		{training.Known(3600), "+10 4 +45 r", "0:10.0 stay 1:00:00 released 45s", training.Released},
+		{training.Num{}, "+10 4 +45 r", "0:10.0 stay released 45s", training.Held},
+	} {
+		k := kennel()
+		for i := range k.Cues {
+			if k.Cues[i].Name == "stay" {
+				k.Cues[i].Target = c.target
+			}
+		}
+		m := New(Options{Kennel: k, Dog: "Tarn", Start: began, Context: map[string]string{"handler": "Ailsa", "place": "paddock"}})
+		at, _ := press(t, m, began, c.keys)
+		if trial := parse(t, m)[0].Trials[0]; trial.Outcome != c.want || trial.Marks != c.marks {
+			t.Errorf("%v: %s, %q\n%s", c.target, trial.Outcome, trial.Marks, m.Text())
+		}
+		if again, err := Load(m.Text(), k, at); err != nil || again.fold().last != m.fold().last {
+			t.Errorf("%v: loaded %v, %q", c.target, err, again.fold().last)
+		}
+	}
+}
+
+// The screen never uses a word of the verdict, and a long message is wrapped and
+// not cut.
+func TestScreenWords(t *testing.T) {
+	m := begin()
+	if s := strings.Join(m.Screen(100, 40, began), "\n"); !strings.Contains(s, "NO CUE OPEN") || strings.Contains(s, "R E A D Y") {
+		t.Error(s)
+	}
+	at, _ := press(t, m, began, "+10 4")
+	m, err := Load(m.Text(), kennel(), at.Add(27*time.Second))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s := strings.Join(m.Screen(40, 12, at.Add(27*time.Second)), "\n"); !strings.Contains(s, "* stay open 27 s. Not seen? q") {
+		t.Error(s)
+	}
+	press(t, m, at.Add(30*time.Second), "6")
+	if s := strings.Join(m.Screen(40, 12, at.Add(30*time.Second)), "\n"); !strings.Contains(s, "COME GIVEN: how did stay end?") {
+		t.Error(s)
+	}
+	press(t, m, at.Add(31*time.Second), "y")
+	if s := strings.Join(strings.Fields(strings.Join(m.Screen(40, 12, at.Add(31*time.Second)), " ")), " "); !strings.Contains(s, "* r released, q not seen, Esc: come was not given") {
+		t.Error(s)
+	}
+	before := New(Options{Kennel: kennel(), Dog: "Tarn", Start: began, Ask: []string{"handler", "place"}})
+	if s := strings.Join(before.Screen(60, 20, began), "\n"); !strings.Contains(s, "2 answers first; then the clock starts") {
+		t.Error(s)
 	}
 }
 

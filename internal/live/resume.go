@@ -15,6 +15,14 @@ import (
 // Judgement, no source.
 const longGap = 10 * time.Minute
 
+// wholeSeconds writes a span in whole seconds: 27 s, 2:05.
+func wholeSeconds(d time.Duration) string {
+	if d < time.Minute {
+		return fmt.Sprintf("%d s", int(d.Seconds()))
+	}
+	return seconds(d)
+}
+
 // Load reads a note that a Machine wrote and goes on with it at the moment now.
 // A last line that was cut short is left out and told of. After a silence of
 // more than ten minutes the clock is taken to have stood still, and a trial
@@ -66,7 +74,7 @@ func Load(text string, kennel training.Kennel, now time.Time) (*Machine, error) 
 		}
 		// A press that ended one trial and began the next wrote two lines.
 		if _, isCue := m.cueOf(e.text); isCue && i > 0 && len(m.events) > 0 {
-			if last := &m.events[len(m.events)-1]; last.at == e.at && (last.text == "release" || strings.HasSuffix(last.text, "next")) {
+			if last := &m.events[len(m.events)-1]; last.at == e.at && (last.text == "release" || last.text == "?" || strings.HasSuffix(last.text, "next")) {
 				e.press = last.press
 			}
 		}
@@ -90,7 +98,16 @@ func Load(text string, kennel training.Kennel, now time.Time) (*Machine, error) 
 		m.stopped += gap
 		m.add(-1, fmt.Sprintf("%s at %s after %.1f s", wentOnSign, Clock(f.clock), gap.Seconds()))
 	case f.focus() != nil:
-		m.message = fmt.Sprintf("%s is still open; q if you did not see how it went", f.focus().cue.Name)
+		o := f.focus()
+		open := gap + f.clock - o.opened
+		if o.unbroken() || o.cue.Kind == training.Motion || !o.marked {
+			m.message = fmt.Sprintf("%s open %s. Not seen? q", o.cue.Name, wholeSeconds(open))
+			if o.cue.Kind == training.Motion && o.marked {
+				m.message = fmt.Sprintf("%s open %s. r ends it", o.cue.Name, wholeSeconds(open))
+			}
+		} else {
+			m.message = fmt.Sprintf("%s open %s. g ends it", o.cue.Name, wholeSeconds(open))
+		}
 	}
 	return m, nil
 }

@@ -59,7 +59,7 @@ func (m *Machine) Screen(width, height int, now time.Time) []string {
 	if f.focus() != nil && f.trials == 1 || !m.Ready() {
 		last = ""
 	}
-	foot := m.message
+	foot := wrap(m.message, width)
 
 	keys := m.keys(f, width)
 	var lines []string
@@ -68,7 +68,7 @@ func (m *Machine) Screen(width, height int, now time.Time) []string {
 	if roomy {
 		lines = append(lines, "")
 	}
-	word := "READY"
+	word := "NO CUE"
 	if o := f.focus(); o != nil {
 		word = o.cue.Name
 	} else if m.mode == paused {
@@ -89,7 +89,7 @@ func (m *Machine) Screen(width, height int, now time.Time) []string {
 	}
 	lines = append(lines, rule)
 	// What was noted last, when there is room.
-	if spare := height - len(lines) - len(keys) - 3; roomy && spare > 0 && len(m.events) > 0 {
+	if spare := height - len(lines) - len(keys) - 2 - max(len(foot), 1); roomy && spare > 0 && len(m.events) > 0 {
 		shown := m.events[max(0, len(m.events)-min(spare, 8)):]
 		for _, e := range shown {
 			lines = append(lines, fit("  "+e.line(), width))
@@ -97,13 +97,35 @@ func (m *Machine) Screen(width, height int, now time.Time) []string {
 		lines = append(lines, rule)
 	}
 	lines = append(lines, keys...)
-	if len(lines) > height-1 {
-		lines = lines[:max(height-1, 0)]
+	room := max(height-max(len(foot), 1), 0) // what is said last gives way to nothing
+	if len(lines) > room {
+		lines = lines[:room]
 	}
-	if foot != "" {
-		foot = "* " + foot
+	if len(foot) == 0 {
+		foot = []string{""}
 	}
-	return append(lines, fit(foot, width))
+	return append(lines, foot[:min(len(foot), height)]...)
+}
+
+// wrap sets a message behind a star, on at most three lines.
+func wrap(s string, width int) []string {
+	var lines []string
+	line := ""
+	for _, w := range strings.Fields(s) {
+		switch {
+		case line == "" && len(lines) == 0:
+			line = "* " + w
+		case cells(line)+1+cells(w) <= width:
+			line += " " + w
+		default:
+			lines = append(lines, fit(line, width))
+			line = "  " + w
+		}
+	}
+	if line != "" {
+		lines = append(lines, fit(line, width))
+	}
+	return lines[:min(len(lines), 3)]
 }
 
 // state is the large line: what is open now and for how long.
@@ -114,9 +136,9 @@ func (m *Machine) state(f folded, at time.Duration) string {
 			return "P A U S E"
 		}
 		if !m.Ready() {
-			return "Before it begins:"
+			return fmt.Sprintf("%s first; then the clock starts", plural(len(m.ask), "answer"))
 		}
-		return "R E A D Y"
+		return "NO CUE OPEN"
 	}
 	s := strings.Join(strings.Split(strings.ToUpper(o.cue.Name), ""), " ")
 	switch {
@@ -185,6 +207,9 @@ func (m *Machine) keys(f folded, width int) []string {
 			text = text[len(string([]rune(text)[:1])):]
 		}
 		return []string{head + text + "_", "Enter keeps it, Esc drops it"}
+	case parting:
+		prompt = strings.ToUpper(m.given.Name) + " GIVEN: how did " + f.open.cue.Name + " end?"
+		list = []string{"r released", "q not seen", "Esc not given after all"}
 	case paused:
 		list = []string{"p go on"}
 	case ending:
