@@ -455,7 +455,7 @@ func TestForecastSaysWhatItWaitsFor(t *testing.T) {
 	if f.Chance.Known || !f.Level.Known || !slices.Equal(f.Waits, []string{"sit: people"}) || f.LeastSittings != 3 || f.Cell != "waits: people" {
 		t.Errorf("%+v", f)
 	}
-	if want := "Not ready by then as things stand. Sit waits for other people: at least 8 asks in 3 sessions, and one night is left. The level alone is very likely to be there; that is not enough."; f.Words != want {
+	if want := "Not ready by then as things stand. Sit waits for other people: at least 8 asks in 3 sessions, and one night is left. The level alone is likely to be there (over 19 in 20); that is not enough."; f.Words != want {
 		t.Errorf("%q\nwant %q", f.Words, want)
 	}
 	// Five nights at a session a day are enough for three.

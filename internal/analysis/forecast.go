@@ -364,7 +364,7 @@ func inWords(p float64) string {
 		below float64
 		say   string
 	}{
-		{.03, "very unlikely"}, {.075, "about 1 in 20"}, {.15, "about 1 in 10"}, {.225, "about 1 in 5"}, {.29, "about 1 in 4"},
+		{.03, "under 1 in 20"}, {.075, "about 1 in 20"}, {.15, "about 1 in 10"}, {.225, "about 1 in 5"}, {.29, "about 1 in 4"},
 		{.415, "about 1 in 3"}, {.585, "about 1 in 2"}, {.71, "about 2 in 3"}, {.775, "about 3 in 4"}, {.85, "about 4 in 5"},
 		{.925, "about 9 in 10"}, {.97, "about 19 in 20"},
 	} {
@@ -372,7 +372,7 @@ func inWords(p float64) string {
 			return w.say
 		}
 	}
-	return "very likely"
+	return "over 19 in 20"
 }
 
 // wait is one gate of a cue that has to be done rather than hoped for.
@@ -532,8 +532,6 @@ func (f *Forecast) speak(waits []wait, stands [][2]string, aDay int) {
 			f.Words += " The level itself is there; that is not enough."
 		case f.Nights == 0:
 			f.Words += " The level is not there either."
-		case f.Level.V >= 0.97:
-			f.Words += " The level alone is very likely to be there; that is not enough."
 		case f.Level.V >= 0.5:
 			f.Words += " The level alone is likely to be there (" + inWords(f.Level.V) + "); that is not enough."
 		default:

@@ -297,6 +297,10 @@ type jsonForecast struct {
 	Words    string       `json:"words"`
 	Trials   int          `json:"trials"`
 	Note     string       `json:"note"`
+	Level    training.Num `json:"level"`
+	Waits    []string     `json:"waits"`
+	Sittings int          `json:"leastSittings"`
+	Short    string       `json:"short"`
 }
 
 type jsonOwner struct {
@@ -413,6 +417,11 @@ type jsonCue struct {
 	Forecast    *jsonForecast   `json:"forecast"`
 	CleanMin    training.Num    `json:"cleanAsksAtLeast"`
 	CleanLikely training.Num    `json:"cleanAsksLikely"`
+	CleanAsks   int             `json:"cleanAsks"`
+	CleanSits   int             `json:"cleanSessions"`
+	CleanDays   int             `json:"cleanDays"`
+	Before      *jsonShare      `json:"beforeTeaching"`
+	Stale       int             `json:"daysNotAsked"`
 	Apart       jsonApart       `json:"apart"`
 	Wrong       []jsonWrong     `json:"wrongAnswers"`
 	Course      []jsonDay       `json:"course"`
@@ -495,7 +504,8 @@ func forecastOf(f *analysis.Forecast) *jsonForecast {
 	if f == nil {
 		return nil
 	}
-	return &jsonForecast{f.By, f.Nights, finite(f.Chance), finite(f.Stays), finite(f.Improves), finite(f.Base), f.BaseDogs, f.Words, f.Trials, f.Note}
+	return &jsonForecast{f.By, f.Nights, finite(f.Chance), finite(f.Stays), finite(f.Improves), finite(f.Base), f.BaseDogs, f.Words, f.Trials, f.Note,
+		finite(f.Level), list(f.Waits), f.LeastSittings, f.Cell}
 }
 
 func cueOf(c analysis.CueAssessment) jsonCue {
@@ -504,6 +514,7 @@ func cueOf(c analysis.CueAssessment) jsonCue {
 		Sessions: c.Sessions, Days: c.Days, Trials: c.Trials, FirstDay: c.First, LastDay: c.LastDay, LastSession: c.LastID,
 		Breaks: breaksOf(c.Breaks), ReadyNights: c.ReadyNights, Lost: c.Lost, Forecast: forecastOf(c.Forecast),
 		CleanMin: finite(c.CleanMin), CleanLikely: finite(c.CleanLikely),
+		CleanAsks: c.CleanAsks, CleanSits: c.CleanSittings, CleanDays: c.CleanDays, Stale: c.Stale,
 		Apart:    jsonApart{c.Unscored, c.Early, c.AlreadyThere, c.ReleasedEarly, c.HeldOut},
 		Criteria: criteriaOf(c.Criteria),
 		Contexts: []jsonContext{}, Gates: []jsonGate{}, Wrong: []jsonWrong{}, Course: []jsonDay{},
@@ -520,6 +531,10 @@ func cueOf(c analysis.CueAssessment) jsonCue {
 		for _, o := range f.Other {
 			r.FirstCue.Other = append(r.FirstCue.Other, jsonRuleShare{o.Rule, shareOf(o.Share)})
 		}
+	}
+	if s := c.Before; s != nil {
+		b := shareOf(*s)
+		r.Before = &b
 	}
 	if l := c.Latency; l != nil {
 		r.Latency = &jsonLatency{l.Seen, l.Censored, l.Untimed, finite(l.Median), finite(l.Low), finite(l.High),

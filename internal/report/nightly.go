@@ -113,7 +113,7 @@ func nightRow(day training.Day, a, b analysis.Assessment, had bool) NightRow {
 		r.Sessions = a.Sessions
 	}
 	if a.Forecast != nil {
-		r.Chance, r.ChanceWords, r.NotYet = a.Forecast.Chance, a.Forecast.Words, notYet(a)
+		r.Chance, r.ChanceWords, r.NotYet = a.Forecast.Chance, short(a.Forecast), notYet(a)
 	}
 	usual := 0.0
 	whole := true
@@ -214,7 +214,9 @@ func attention(day training.Day, a, b analysis.Assessment, had bool) []Attention
 			s += fmt.Sprintf(", %d of %s ready", a.ReadyCues, Count(a.AgreedCues, agreedCue(a)))
 		}
 		// The forecast speaks of the level; a chance beside "not ready" must say so.
-		if a.Forecast != nil && a.Forecast.Words != "" {
+		if f := a.Forecast; f != nil && f.Cell != "" && !f.Chance.Known {
+			s += "; " + plain(f.Cell)
+		} else if f != nil && f.Words != "" {
 			s += "; chance of the level alone by then: " + odds(a.Forecast.Words)
 			if list := notYet(a); len(list) > 0 && a.Forecast.Chance.Known {
 				s += "; not yet: " + names(list)

@@ -337,6 +337,9 @@ func (m *packetMaker) answered(c analysis.CueAssessment) string {
 	if c.FirstCue != nil && c.FirstCue.Of > 0 {
 		s = append(s, asks(c.FirstCue.Share))
 	}
+	if b := c.Before; b != nil && b.Of > 0 {
+		s = append(s, "before teaching "+asks(*b))
+	}
 	if h := c.Hold; h != nil && h.Longest.Known {
 		s = append(s, "longest hold "+atLeast(h)+spoken(h.Longest.V))
 	}

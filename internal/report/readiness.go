@@ -328,6 +328,9 @@ func firstCueCell(c analysis.CueAssessment) string {
 		return none
 	}
 	s := shareText(c.FirstCue.Share, bars(c)...)
+	if b := c.Before; b != nil && b.Of > 0 {
+		s = strings.TrimPrefix(s+"\n", "0/0\n") + fmt.Sprintf("before teaching: %d/%d", b.Yes, b.Of)
+	}
 	if cur := c.FirstCue.Current; cur.Rate.Known {
 		s += "\nnow " + percentOf(cur.Rate, bars(c)...) + " " + ends(cur.Low, cur.High, bars(c)...)
 	}
@@ -833,29 +836,41 @@ func chance(a analysis.Assessment) block {
 		basis = append(basis, fmt.Sprintf("of the kennel's %s, %s were ready on their due day", Count(f.BaseDogs, "finished dog"), percentOf(f.Base)))
 	default:
 		if f.Improves.Known {
-			basis = append(basis, "if it keeps improving "+coarse(f.Improves.V))
+			basis = append(basis, "if it keeps improving "+analysis.InWords(f.Improves.V))
 		}
 		if f.Stays.Known {
-			basis = append(basis, "if it stays as now "+coarse(f.Stays.V))
+			basis = append(basis, "if it stays as now "+analysis.InWords(f.Stays.V))
 		}
 	}
 	if f.By != 0 {
 		s += " Due " + shortDay(f.By) + ", " + Count(f.Nights, "night") + " left."
 	}
 	if len(basis) > 0 {
-		s += " " + sentence(strings.Join(basis, "; "))
+		what := ""
+		if f.Improves.Known {
+			what = "the level: "
+		}
+		s += " " + sentence(what+strings.Join(basis, "; "))
 	}
 	s += " It rests on " + Count(f.Trials, "trial") + "; one stay cannot tell a dog at 85% from one at 90%."
 	var weak []string
 	for _, c := range a.Cues {
 		if c.Agreed && c.Verdict != analysis.Ready && c.Forecast != nil && c.Forecast.Words != "" && c.Forecast.Words != f.Words {
-			weak = append(weak, plain(c.Cue)+" "+odds(c.Forecast.Words))
+			weak = append(weak, plain(c.Cue)+" "+odds(short(c.Forecast)))
 		}
 	}
 	if len(weak) > 0 {
 		s += " By cue: " + strings.Join(weak, "; ") + "."
 	}
 	return para(s)
+}
+
+// short is a forecast in few words: what it waits for, or its chance.
+func short(f *analysis.Forecast) string {
+	if f.Cell != "" {
+		return f.Cell
+	}
+	return f.Words
 }
 
 // odds puts a forecast's words on one scale: its two ends are named like the
@@ -899,17 +914,6 @@ func notYet(a analysis.Assessment) []string {
 	return out
 }
 
-// coarse formats a forecast's part: it is no sure thing, whatever the sum says.
-func coarse(p float64) string {
-	switch {
-	case p < 0.01:
-		return "under 1%"
-	case p > 0.99:
-		return "over 99%"
-	}
-	return Percent(p)
-}
-
 // worth collects counts that stand apart from every figure.
 func worth(a analysis.Assessment) block {
 	var list bullets
@@ -921,6 +925,9 @@ func worth(a analysis.Assessment) block {
 		list = append(list, "Never asked: "+join(names)+".")
 	}
 	for _, c := range a.Cues {
+		if b := c.Before; b != nil {
+			list = append(list, fmt.Sprintf("%s: before teaching: %d/%d on the first ask; in no other figure.", plain(c.Cue), b.Yes, b.Of))
+		}
 		var apart []string
 		for _, x := range []struct {
 			n    int

@@ -378,3 +378,16 @@ func TestChancesHaveOneScale(t *testing.T) {
 	a.Cues[2].Forecast.Words, a.Cues[3].Forecast = "very likely", &analysis.Forecast{Words: "very unlikely", Chance: known(.01)}
 	says(t, reportSays(t, a, Options{}), "By cue: down over 19 in 20; stay under 1 in 20.")
 }
+
+// What a dog did before it was taught stands apart, and in no other figure.
+func TestBeforeTeachingStandsApart(t *testing.T) {
+	a := juniper()
+	b := share(6, 10, 1)
+	a.Cues[1].Before = &b
+	says(t, reportSays(t, a, Options{}), "58/60 97% [86-99]", "before teaching: 6/10")
+	says(t, packetSays(t, a, juniperRecord()), "before teaching 6 of 10 first asks")
+	a.Cues[1].FirstCue = &analysis.FirstCue{}
+	if got := firstCueCell(a.Cues[1]); got != "before teaching: 6/10" {
+		t.Errorf("nothing but that: %q", got)
+	}
+}
