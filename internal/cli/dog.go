@@ -691,9 +691,16 @@ func (a *app) sayNotReady(ctx context.Context, s *store.Store, d training.Dog, h
 		return err
 	}
 	if x.Verdict != analysis.Ready {
-		a.say("%s went home %s: firstcue report %s", d.Name, strings.ToUpper(string(x.Verdict)), quote(d.Name))
+		a.say("the report said %s that day: firstcue report %s --as-of %s", strings.ToUpper(string(x.Verdict)), quote(d.Name), min(home, a.today()))
 	}
-	for _, i := range x.Incidents {
+	all, err := s.Incidents(ctx, d.Name)
+	if err != nil {
+		return err
+	}
+	for _, i := range all {
+		if i.Closed != 0 {
+			continue
+		}
 		a.say("open incident of %s: %s\n  firstcue incident close %s --outcome '...'", i.Day, printable(i.Text), report.ShortID(i.ID))
 	}
 	return nil

@@ -53,6 +53,9 @@ func newIncidentCommand(a *app) *cobra.Command {
 						continue
 					}
 					state := "open"
+					if i.Dropped {
+						state = "open, though session " + report.ShortID(i.Session) + " no longer says it"
+					}
 					if i.Closed != 0 {
 						state = "closed " + i.Closed.String() + ": " + i.Outcome
 					}

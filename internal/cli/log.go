@@ -695,7 +695,7 @@ func (a *app) oneTrial(o logOptions, marks string, k training.Kennel) error {
 		Defaults: "dog: D; handler: H; place: P; start: " + a.env.Now().Format("2006-01-02 15:04") + "; leash: off; distraction: 0; device: C",
 	})
 	for _, p := range res.Problems {
-		return usagef("--response: %s", p.Message).try("yes, no, wrong, unscored, early, already, or marks: %s", p.Want)
+		return usagef("--response: %s", p.Message).try("write yes, no, wrong, unscored, early, already, or marks such as '- @9 +1.6'")
 	}
 	n := 0
 	for _, s := range res.Sessions {

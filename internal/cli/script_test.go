@@ -192,6 +192,10 @@ var volatile = []struct {
 	re *regexp.Regexp
 	to string
 }{
+	// The id of a store is drawn at random, and that of a form rests on it.
+	{regexp.MustCompile(`\bform [0-9a-f]{8}`), "form FORM"},
+	{regexp.MustCompile(`(session settle [0-9a-f]{8}) [0-9a-f]{8}`), "$1 FORM"},
+	{regexp.MustCompile(`\bstore [0-9a-f]{8}\b`), "store ID"},
 	{regexp.MustCompile(`replaced-\d{8}T\d{6}`), "replaced-TIME"}, // by the machine's clock, not the script's
 	{regexp.MustCompile(`[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[0-9a-f]{4}-[0-9a-f]{12}`), "ID"},
 }

@@ -178,6 +178,10 @@ func (a *app) runAmend(ctx context.Context, handle string, given bool, o amendOp
 		if err != nil {
 			return err
 		}
+		forms, err := a.headsOf(ctx, s, was.ID)
+		if err != nil {
+			return err
+		}
 		done, err := s.Amend(ctx, was.ID, now, o.why)
 		if err != nil {
 			return err
@@ -189,6 +193,8 @@ func (a *app) runAmend(ctx context.Context, handle string, given bool, o amendOp
 		what := store.Amended
 		if done.Revision == was.Revision {
 			what = store.AlreadyStored
+		} else if len(forms) > 0 {
+			a.say("this settles what two stores said differently of the session")
 		}
 		return a.sayLogged(ctx, s, []store.Logged{{Session: done, What: what, Previous: &was}}, before, after, logOptions{format: o.format})
 	})
@@ -455,7 +461,7 @@ any of them tells of stays open until it is closed.
 		Args:    takes(2, 2, "a session's handle and a form"), ValidArgsFunction: inOrder(a.completeSessions),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.changeStanding(cmd.Context(), args[0], func(s *store.Store, x training.Session) (training.Session, error) {
-				left, err := s.Conflicts(cmd.Context())
+				forms, err := s.Forms(cmd.Context(), x.ID)
 				if err != nil {
 					return x, err
 				}
@@ -465,7 +471,7 @@ any of them tells of stays open until it is closed.
 				}
 				form := strings.ToLower(args[1])
 				for _, r := range all {
-					if r.Shown && len(form) >= 4 && strings.HasSuffix(r.ID, form) && !slices.ContainsFunc(left, func(c store.Conflict) bool { return len(c.Heads) > 0 && c.Heads[0].Session.ID == x.ID }) {
+					if r.Shown && len(forms) == 0 && len(form) >= 4 && strings.HasSuffix(r.ID, form) {
 						return x, usagef("form %s is in force already, and there is nothing to settle", args[1])
 					}
 				}
@@ -527,8 +533,20 @@ func newSessionHistoryCommand(a *app) *cobra.Command {
 				a.printf("session %s: %s %s, %s%s\n", report.ShortID(x.ID), x.Dog, x.Start.Format("2006-01-02 15:04"), x.Handler, at(x.Place))
 				// Where the number does not tell the forms apart, each has its own name.
 				named := len(heads) > 0 || slices.ContainsFunc(all, func(r store.Revision) bool { return r.Writer != all[0].Writer })
-				var before training.Session
+				said := map[string]training.Session{}
 				for i, r := range all {
+					// What changed is what differs from the form it was written
+					// in sight of; of a second beginning, from the first one.
+					before := all[max(0, i-1)].Session
+					if len(r.Parents) == 0 {
+						before = all[0].Session
+					}
+					for _, p := range r.Parents {
+						if x, ok := said[p]; ok {
+							before = x
+						}
+					}
+					said[r.ID] = r.Session
 					a.printf("\nrevision %d", r.Number)
 					if named {
 						a.printf(" (form %s)", report.ShortID(r.ID))
@@ -552,7 +570,6 @@ func newSessionHistoryCommand(a *app) *cobra.Command {
 					} else if d := sessionDiff(before, r.Session); d != "" {
 						a.printf("%s\n", indent(d, "  "))
 					}
-					before = r.Session
 				}
 				if len(heads) > 0 {
 					a.say("\ntwo stores said this session differently; choose: firstcue session settle %s FORM", report.ShortID(x.ID))
@@ -567,19 +584,12 @@ func newSessionHistoryCommand(a *app) *cobra.Command {
 
 // headsOf returns the forms of a session between which somebody must choose.
 func (a *app) headsOf(ctx context.Context, s *store.Store, id string) ([]string, error) {
-	left, err := s.Conflicts(ctx)
-	if err != nil {
-		return nil, err
-	}
+	forms, err := s.Forms(ctx, id)
 	var out []string
-	for _, c := range left {
-		for _, h := range c.Heads {
-			if h.Session.ID == id {
-				out = append(out, h.ID)
-			}
-		}
+	for _, f := range forms {
+		out = append(out, f.ID)
 	}
-	return out, nil
+	return out, err
 }
 
 // writtenIn says in which store a form was written, as far as it is known.

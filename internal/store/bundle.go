@@ -639,7 +639,30 @@ func (t *tx) conflicts(dog int64) ([]Conflict, error) {
 	if dog != 0 {
 		several, args = "r.session IN (SELECT n FROM session WHERE dog IN (SELECT n FROM entry WHERE shown = ?))", []any{dog}
 	}
-	heads, err := t.headsWhere(several, args...)
+	return t.conflictsWhere(several, args...)
+}
+
+// Forms returns the forms of a session between which somebody must choose; none
+// when there is nothing to settle.
+func (s *Store) Forms(ctx context.Context, idOrSuffix string) ([]Revision, error) {
+	var out []Revision
+	err := s.read(ctx, func(t *tx) error {
+		h, err := t.locate(idOrSuffix)
+		if err != nil {
+			return err
+		}
+		list, err := t.conflictsWhere("r.session = ?", h.n)
+		for _, c := range list {
+			out = append(out, c.Heads...)
+		}
+		return err
+	})
+	return out, err
+}
+
+// conflictsWhere looks at the sessions whose revisions r fit.
+func (t *tx) conflictsWhere(where string, args ...any) ([]Conflict, error) {
+	heads, err := t.headsWhere(where, args...)
 	if err != nil {
 		return nil, err
 	}

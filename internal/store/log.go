@@ -569,8 +569,9 @@ type Revision struct {
 	Why     string
 	Voided  string
 	Batch   string
-	Kind    string // of the batch: log, import, amend, void, unvoid, undo
-	Shown   bool   // the one in force
+	Kind    string   // of the batch: log, import, amend, void, unvoid, undo
+	Parents []string // ids of the revisions it was written in sight of
+	Shown   bool     // the one in force
 	Session training.Session
 }
 
@@ -649,13 +650,14 @@ func (t *tx) history(h *held) ([]Revision, error) {
 	var ats []string
 	err := t.each(func(scan func(...any) error) error {
 		var r row
-		var at string
-		if err := scan(&r.n, &r.ID, &r.Number, &at, &r.Writer, &r.Why, &r.Voided, &r.Batch, &r.Kind); err != nil {
+		var at, parents string
+		if err := scan(&r.n, &r.ID, &r.Number, &at, &r.Writer, &r.Why, &r.Voided, &r.Batch, &parents, &r.Kind); err != nil {
 			return err
 		}
+		r.Parents = strings.Fields(parents)
 		rows, ats = append(rows, r), append(ats, at)
 		return nil
-	}, "SELECT n, id, number, at, writer, why, voided, batch, coalesce((SELECT kind FROM batch b WHERE b.id = revision.batch), '') FROM revision WHERE session = ? ORDER BY number, at_ms, writer, id", h.n)
+	}, "SELECT n, id, number, at, writer, why, voided, batch, parents, coalesce((SELECT kind FROM batch b WHERE b.id = revision.batch), '') FROM revision WHERE session = ? ORDER BY number, at_ms, writer, id", h.n)
 	if err != nil {
 		return nil, err
 	}

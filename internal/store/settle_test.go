@@ -119,6 +119,9 @@ func TestTwoFirstForms(t *testing.T) {
 		if c := must2(s.Conflicts(ctx)); len(c) != 1 || len(c[0].Heads) != 2 {
 			t.Fatalf("%+v", c)
 		}
+		if f := must2(s.Forms(ctx, id)); len(f) != 2 {
+			t.Errorf("%+v", f)
+		}
 		if r := must2(s.Record(ctx, "Pepper", 0)); !slices.Equal(r.Unsettled, []string{id}) {
 			t.Errorf("record: %v", r.Unsettled)
 		}
@@ -140,6 +143,9 @@ func TestTwoFirstForms(t *testing.T) {
 	got := must2(a.Settle(ctx, id, first.ID[len(first.ID)-8:], ""))
 	if c := must2(a.Conflicts(ctx)); len(c) != 0 || !same(got, first.Session) {
 		t.Fatalf("%+v %+v", c, got)
+	}
+	if f := must2(a.Forms(ctx, id)); len(f) != 0 {
+		t.Errorf("%+v", f)
 	}
 	if r := must2(a.Record(ctx, "Pepper", 0)); len(r.Unsettled) != 0 {
 		t.Errorf("record: %v", r.Unsettled)
