@@ -36,7 +36,7 @@ func TestHelpExamples(t *testing.T) {
 	must("firstcue cue add recal")
 	must("firstcue dog word Tarn 'stay=wait::free'")
 	must("firstcue dog home Quince")
-	must("firstcue import trials.csv --map 'cue=Command, response=Result' --values 'response: Y=+, N=-' --save-map sheet")
+	must("firstcue import trials.csv --map 'cue=Command, response=Result' --values 'response: Y=+, N=-' --save-map sheet --yes")
 	must("firstcue criteria set target 90 --cue stay --dog Tarn")
 	s.run("firstcue log -", []string{"sit +", "END"}) // refused, and kept as draft 1
 	sessions := s.run("firstcue sessions Nettle --format json", nil)
@@ -91,7 +91,7 @@ func TestHelpExamples(t *testing.T) {
 				write(t, filepath.Join(e.dir, "trials.csv"), []byte(sheet))
 				write(t, filepath.Join(e.dir, "april.csv"), []byte(aprilSheet))
 				e.vars["EDITOR"] = "true" // looks at the note and leaves it as it is
-				if !strings.Contains(command, "--yes") && strings.Contains(command, "undo") {
+				if !strings.Contains(command, "--yes") && (strings.Contains(command, "undo") || strings.Contains(command, "firstcue import") && !strings.Contains(command, "--fields") && !strings.Contains(command, "--maps")) {
 					command += " --yes" // there is no terminal here to ask on
 				}
 				return e.run(command, nil)

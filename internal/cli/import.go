@@ -22,6 +22,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"firstcue/internal/analysis"
 	"firstcue/internal/note"
 	"firstcue/internal/report"
 	"firstcue/internal/sheet"
@@ -48,8 +49,9 @@ the sheet does not say can come from flags (--dog, --handler, --place, ...). Whe
 has days without times, --at gives the time of day.
 
 Before anything is stored the whole file is read. When rows can't be, they are written
-to FILE.rejected.csv with the reasons, and nothing is stored unless --skip-bad says to
-store the rest. Importing a file again adds nothing. A session that is there with other
+with the reasons to a file beside it (trials.rejected.csv for trials.csv), and nothing
+is stored unless --skip-bad says to store the rest. On a terminal it asks before it
+stores; without one it needs --yes. Importing a file again adds nothing. A session that is there with other
 trials is named and left out: --again adds the file's beside it, --amend puts the file's
 in its place. firstcue undo takes the whole import back.`
 
@@ -73,6 +75,7 @@ func newImportCommand(a *app) *cobra.Command {
 		Short: "Store trials kept in a spreadsheet",
 		Long:  importLong,
 		Example: `  firstcue import trials.csv --dry-run
+  firstcue import trials.csv --yes
   firstcue import trials.csv --map 'cue=Command, response=Result' --values 'response: Y=+, N=-' --save-map sheet
   firstcue import april.csv --using sheet --dates dmy --at 9:00`,
 		Args: func(cmd *cobra.Command, args []string) error {
@@ -98,11 +101,11 @@ func newImportCommand(a *app) *cobra.Command {
 	}
 	fs := cmd.Flags()
 	fs.BoolVarP(&o.dryRun, "dry-run", "n", false, "read the whole file, show what would be stored, and store nothing")
-	fs.StringArrayVar(&o.maps, "map", nil, "which column holds what: 'cue=Command, response=Result' (`FIELD=COLUMN`)")
-	fs.StringArrayVar(&o.values, "values", nil, "what cells mean: 'response: Y=+, N=-; leash: long=long line' (`FIELD: CELL=MEANING`)")
+	fs.StringArrayVar(&o.maps, "map", nil, "`FIELD=COLUMN` says which column holds what: 'cue=Command, response=Result'")
+	fs.StringArrayVar(&o.values, "values", nil, "`MEANINGS` of cells, field by field: 'response: Y=+, N=-; leash: long=long line'")
 	fs.StringVar(&o.using, "using", "", "read as remembered under `NAME`")
 	fs.StringVar(&o.saveMap, "save-map", "", "remember map, values and layout flags under `NAME`")
-	fs.BoolVar(&o.listMaps, "maps", false, "list the remembered maps")
+	fs.BoolVar(&o.listMaps, "maps", false, "list the remembered maps, as flags to type")
 	fs.BoolVar(&o.fields, "fields", false, "list what a column may hold")
 	fs.StringVar(&o.dates, "dates", "", "`ORDER` of the dates: dmy, mdy or ymd")
 	fs.StringVar(&o.decimal, "decimal", "", "decimal `MARK`: dot or comma")
@@ -111,7 +114,7 @@ func newImportCommand(a *app) *cobra.Command {
 	fs.StringVar(&o.at, "at", "", "`TIME` of day, such as 9:00, of sessions whose time is not in the file")
 	fs.BoolVar(&o.addNew, "new", false, "names not yet known become entries of the lists")
 	fs.BoolVar(&o.skipBad, "skip-bad", false, "store the rows that can be read, although others can't")
-	fs.StringVar(&o.rejected, "rejected", "", "write the rows that can't be read to `FILE` (default: the file's name with .rejected.csv)")
+	fs.StringVar(&o.rejected, "rejected", "", "write the rows that can't be read to `FILE` (default: trials.rejected.csv for trials.csv)")
 	fs.BoolVar(&o.again, "again", false, "add a session although one of the same dog and start is there with other trials")
 	fs.BoolVar(&o.amend, "amend", false, "put the file's session in the place of the one that is there")
 	fs.BoolVar(&o.inHold, "in-hold", false, "the trials in a vet hold are meant; they are left out of every figure")
@@ -161,7 +164,11 @@ func (a *app) importMaps(ctx context.Context) error {
 		err = a.reading(ctx, func(s *store.Store) error {
 			list, err := s.Mappings(ctx)
 			for _, m := range list {
-				rows = append(rows, []string{m.Name, m.Text})
+				text := m.Text
+				if x, err := sheet.ParseMapping([]byte(m.Text)); err == nil {
+					text = mapFlags(x)
+				}
+				rows = append(rows, []string{m.Name, text})
 			}
 			return err
 		})
@@ -170,6 +177,26 @@ func (a *app) importMaps(ctx context.Context) error {
 		return err
 	}
 	return a.table("no map is remembered; --save-map NAME keeps one", []string{"name", "map"}, rows)
+}
+
+// mapFlags writes a remembered map as the flags that say the same.
+func mapFlags(m sheet.Mapping) string {
+	var flags []string
+	if s := m.ColumnsText(); s != "" {
+		flags = append(flags, "--map "+quote(s))
+	}
+	if s := m.ValuesText(); s != "" {
+		flags = append(flags, "--values "+quote(s))
+	}
+	for _, x := range []struct{ flag, value string }{
+		{"--dates", string(m.Dates)}, {"--decimal", map[string]string{".": "dot", ",": "comma"}[m.Decimal]},
+		{"--delimiter", m.Delimiter}, {"--encoding", string(m.Encoding)},
+	} {
+		if x.value != "" {
+			flags = append(flags, x.flag+" "+quote(x.value))
+		}
+	}
+	return strings.Join(flags, " ")
 }
 
 // importing is one file on its way into the store.
@@ -187,7 +214,9 @@ type importing struct {
 
 	rejects  *rejects
 	first    []training.Session // for the preview
-	there    int                // sessions that are stored already, with the same trials
+	dogs     []string           // of the sessions to be stored, at most one more than manyDogs
+	cues     map[string][]string
+	there    int // sessions that are stored already, with the same trials
 	suspects []string
 	skip     map[int]bool // sessions left out, by their place in the file
 	parts    map[int]int  // sessions that become a further part
@@ -240,10 +269,11 @@ func (a *app) runImport(ctx context.Context, name string, o importOptions) (err 
 		a.say("nothing new in %s: nothing was stored", name)
 		return im.json(store.BulkResult{})
 	}
-	if a.env.Terminal && name != "-" {
-		if err := a.confirm(o.yes, fmt.Sprintf("Store %s?", plural(todo, "session"))); err != nil {
-			return err
-		}
+	if question := fmt.Sprintf("Store %s?", plural(todo, "session")); name == "-" && !o.yes {
+		return usagef("nothing was stored: standard input is the file, so there is nobody to ask (%s)", question).
+			try("add --yes to go ahead without a question")
+	} else if err := a.confirm(o.yes, question); err != nil {
+		return err
 	}
 	kept, err := im.rejects.keep()
 	if err != nil {
@@ -454,6 +484,7 @@ func (im *importing) layout(k training.Kennel) error {
 	has := func(fields ...sheet.Field) bool {
 		return slices.ContainsFunc(fields, func(f sheet.Field) bool { return cols.At(f) >= 0 || im.opts.Defaults[f] != "" })
 	}
+	var lacks, hints []string
 	for _, need := range []struct {
 		ok   bool
 		what string
@@ -465,9 +496,16 @@ func (im *importing) layout(k training.Kennel) error {
 		{has(sheet.Response, sheet.Marks, sheet.Yes, sheet.Walked), "the answer", "--map 'response=COLUMN'"},
 	} {
 		if !need.ok {
-			return usagef("%s: no column is known to hold %s; nothing was stored", im.name, need.what).
-				try("the columns are: %s\nsay it with %s", strings.Join(l.Header, ", "), need.hint)
+			lacks, hints = append(lacks, need.what), append(hints, need.hint)
 		}
+	}
+	if len(lacks) > 0 {
+		what := lacks[len(lacks)-1]
+		if n := len(lacks) - 1; n > 0 {
+			what = strings.Join(lacks[:n], ", ") + " or " + what
+		}
+		return usagef("%s: no column is known to hold %s; nothing was stored", im.name, what).
+			try("the columns are: %s\nsay it with %s", strings.Join(l.Header, ", "), strings.Join(hints, "\n         and "))
 	}
 	return nil
 }
@@ -483,19 +521,21 @@ func (im *importing) say(l sheet.Layout, cols sheet.Columns) {
 		im.a.say("  dates: %s (%s)", map[sheet.DateOrder]string{sheet.YMD: "year first", sheet.DMY: "day first", sheet.MDY: "month first"}[l.Dates], l.DatesBy)
 	}
 	im.a.say("  decimal mark: %s (%s)", map[byte]string{'.': "dot", ',': "comma"}[l.Decimal], l.DecimalBy)
-	var pairs []string
-	for _, f := range sheet.Fields {
-		if h := cols.Heading(f.Field, l.Header); h != "" {
-			pairs = append(pairs, string(f.Field)+"="+h)
-		}
-	}
 	how := "columns"
 	if len(cols.Guessed) > 0 {
 		how = "columns, guessed from the header where --map does not say"
 	}
-	im.a.say("  %s: %s", how, strings.Join(pairs, ", "))
+	im.a.say("  %s:", how)
+	for _, f := range sheet.Fields {
+		if h := cols.Heading(f.Field, l.Header); h != "" {
+			im.a.say("    %s=%s", f.Field, h)
+		}
+	}
 	if len(cols.Unused) > 0 {
-		im.a.say("  not used: %s", strings.Join(cols.Unused, ", "))
+		im.a.say("  not used:")
+		for _, h := range cols.Unused {
+			im.a.say("    %s", h)
+		}
 	}
 }
 
@@ -508,6 +548,7 @@ func (im *importing) check(ctx context.Context) error {
 	run := func(s *store.Store) error {
 		known := newKnownSessions(ctx, s, im.opts.Kennel)
 		im.first, im.there, im.suspects = nil, 0, nil
+		im.dogs, im.cues = nil, map[string][]string{}
 		clear(im.skip)
 		clear(im.parts)
 		im.rejects.reset()
@@ -530,6 +571,9 @@ func (im *importing) check(ctx context.Context) error {
 				if err := im.compare(known, i, &x); err != nil {
 					return err
 				}
+			}
+			if !im.skip[i] {
+				im.touch(&x)
 			}
 			if len(im.first) < 4 && !im.skip[i] {
 				im.first = append(im.first, x)
@@ -559,6 +603,26 @@ func (im *importing) check(ctx context.Context) error {
 		return err
 	}
 	return usagef("%s: %v; nothing was stored", im.name, err)
+}
+
+// manyDogs is for how many dogs an import shows what it changed.
+const manyDogs = 12
+
+// touch notes the dog and the cues of a session that is to be stored.
+func (im *importing) touch(s *training.Session) {
+	cues, seen := im.cues[s.Dog]
+	if !seen {
+		if len(im.dogs) > manyDogs {
+			return
+		}
+		im.dogs = append(im.dogs, s.Dog)
+	}
+	for i := range s.Trials {
+		if !slices.Contains(cues, s.Trials[i].Cue) {
+			cues = append(cues, s.Trials[i].Cue)
+		}
+	}
+	im.cues[s.Dog] = cues
 }
 
 // compare finds out whether a session is stored already.
@@ -733,11 +797,21 @@ func (im *importing) store(ctx context.Context, kept string) error {
 	}
 	tick := im.ticker("stored")
 	var done store.BulkResult
+	before, after := map[string]analysis.Assessment{}, map[string]analysis.Assessment{}
+	few := len(im.dogs) <= manyDogs && im.o.format != "json" && !im.a.quiet
 	err = im.a.changing(ctx, func(s *store.Store) error {
 		var err error
+		if few {
+			if before, err = im.a.standings(ctx, s, im.dogs); err != nil {
+				return err
+			}
+		}
 		done, err = s.BulkAdd(ctx, im.sessions(ctx), store.BulkOptions{Name: name, Text: text, Mapping: string(about),
 			New:      store.LogRequest{Dogs: names.Dogs, Handlers: names.Handlers, Places: names.Places, Devices: names.Devices, Cues: names.Cues},
 			Progress: func(_, trials int) { tick.at(trials) }})
+		if err == nil && few {
+			after, err = im.a.standings(ctx, s, im.dogs)
+		}
 		return err
 	})
 	tick.end()
@@ -759,6 +833,18 @@ func (im *importing) store(ctx context.Context, kept string) error {
 	}
 	if kept != "" {
 		im.a.printf("not stored: %s, in %s with the reasons\n", plural(im.res.Rejected, "row"), kept)
+	}
+	var rows [][]string
+	for _, d := range im.dogs {
+		for _, cue := range im.cues[d] {
+			rows = append(rows, changeRow(d, cue, before[d], after[d]))
+		}
+	}
+	if few && len(rows) > 0 {
+		im.a.printf("\n")
+		if err := report.Table(im.a.env.Stdout, changeHeaders, rows, nil, im.a.options()); err != nil {
+			return writeFailed(err)
+		}
 	}
 	im.a.say("take it back: firstcue undo")
 	return nil

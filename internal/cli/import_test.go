@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -36,6 +37,10 @@ func newImporter(t *testing.T) *importer {
 
 func (x *importer) run(want int, args ...string) string {
 	x.t.Helper()
+	if args[0] == "import" && !slices.Contains(args, "--no-yes") {
+		args = append(args, "--yes") // there is no terminal here to ask on
+	}
+	args = slices.DeleteFunc(args, func(s string) bool { return s == "--no-yes" })
 	var out, errs bytes.Buffer
 	code := Run(x.t.Context(), Env{Args: args, Stdin: strings.NewReader(""), Stdout: &out, Stderr: &errs,
 		Now: func() time.Time { return time.Date(2026, 3, 20, 12, 0, 0, 0, time.UTC) },
@@ -109,7 +114,52 @@ func TestImportTwiceAddsNothing(t *testing.T) {
 	x.run(0, "undo", "--yes")
 	x.says("2 sessions")
 	x.run(0, "import", "--maps")
-	x.says("my sheet")
+	x.says("my sheet  --values 'response: j=+'")
+}
+
+// Without a terminal nothing is stored until --yes says so, from a file and from
+// standard input alike.
+func TestImportAsks(t *testing.T) {
+	x := newImporter(t)
+	f := x.file("march.csv", sheetOf+"Tarn,15/03/2026,9:10,Ailsa,paddock,off,1,sit,+,0.9\r\n")
+	x.run(2, "import", f, "--no-yes")
+	x.says("there is no terminal to ask on (Store 1 session?)", "add --yes")
+	x.run(0, "import", f, "--dry-run", "--no-yes")
+	x.run(0, "import", f, "--yes")
+	x.says("stored: 1 session, 1 trial", "Tarn  sit  -", "1/1  100% [21-100]  not shown")
+}
+
+// A day in the column of the start beside a column of times: the flag that puts
+// it right is named. The columns stand one a line.
+func TestImportNamesTheTime(t *testing.T) {
+	x := newImporter(t)
+	f := x.file("march.csv", sheetOf+"Tarn,15/03/2026,9:10,Ailsa,paddock,off,1,sit,+,0.9\r\n")
+	x.run(2, "import", f, "--map", "start=Date")
+	x.says("Time holds it: --map 'date=Date, time=Time'", "\n    start=Date\n", "\n    cue=Command\n")
+	x.run(0, "import", f, "--map", "date=Date, time=Time")
+}
+
+// A remembered map is shown as the flags to type: what they say is the same map.
+func TestMapFlags(t *testing.T) {
+	var m sheet.Mapping
+	for _, err := range []error{m.AddColumns(`cue=Command, handler="Who, please", place=it's, response="a ""b"""`), m.AddValues(`response: Y=+, "N, no"=-, ""=?, part=- +; leash: long=long line; level: 0=`)} {
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	var again sheet.Mapping
+	for _, err := range []error{again.AddColumns(m.ColumnsText()), again.AddValues(m.ValuesText())} {
+		if err != nil {
+			t.Fatalf("%v in %s and %s", err, m.ColumnsText(), m.ValuesText())
+		}
+	}
+	if !reflect.DeepEqual(m, again) {
+		t.Errorf("was %+v\ngot %+v", m, again)
+	}
+	m.Dates, m.Decimal, m.Delimiter = sheet.DMY, ",", "semicolon"
+	if got := mapFlags(m); !strings.HasPrefix(got, "--map '") || !strings.HasSuffix(got, " --dates dmy --decimal comma --delimiter semicolon") {
+		t.Error(got)
+	}
 }
 
 func TestImportKnowsWhatANoteStored(t *testing.T) {
@@ -135,8 +185,8 @@ func TestImportRefusals(t *testing.T) {
 		{"none.csv", "\x00\x01", nil, []string{"not a text file"}},
 		{"book.csv", "PK\x03\x04...", nil, []string{"workbook"}},
 		{"one.csv", "alone\n1\n", nil, []string{"--delimiter"}},
-		{"nodog.csv", "Cue,Response\nsit,+\n", nil, []string{"hold the dog", "--dog NAME"}},
-		{"nocue.csv", "Dog,Date,Wort\nTarn,2026-03-04,sit\n", nil, []string{"hold the cue", "--map 'cue=COLUMN'", "Wort"}},
+		{"nodog.csv", "Cue,Response\nsit,+\n", nil, []string{"hold the dog or the day", "--dog NAME", "and --map 'date=COLUMN'"}},
+		{"nocue.csv", "Dog,Date,Wort\nTarn,2026-03-04,sit\n", nil, []string{"hold the cue or the answer", "--map 'cue=COLUMN'", "Wort"}},
 		{"open.csv", "Dog,Date,Cue,Response\nTarn,\"2026-03-04,sit,+\n", []string{"--dates", "ymd", "--delimiter", "comma"}, []string{"line 2, byte 6: a quote is opened here and never closed", "nothing was stored"}},
 		{"day.csv", "Dog,Date,Cue,Response\nTarn,04/03/2026,sit,+\n", nil, []string{"--dates dmy or --dates mdy"}},
 		{"latin.csv", "Dog,Date,Cue,Response,Notes\nTarn,2026-03-04,sit,+,gr\xfc\xdf\n", []string{"--at", "9:00", "--handler", "Ailsa", "--place", "paddock"}, []string{"--encoding windows-1252"}},

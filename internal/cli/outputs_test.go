@@ -78,8 +78,8 @@ heel 3:20 2- @6
 		s.must("firstcue export " + dog + " " + forms[i%len(forms)] + " -o sheet.csv")
 		before := whatTheStoreHolds(t, s, dog)
 		set(into)
-		s.must("firstcue import sheet.csv --new")
-		if again := s.must("firstcue import sheet.csv --new"); !strings.Contains(again, "nothing") && !strings.Contains(again, "already") {
+		s.must("firstcue import sheet.csv --new --yes")
+		if again := s.must("firstcue import sheet.csv --new --yes"); !strings.Contains(again, "nothing") && !strings.Contains(again, "already") {
 			t.Errorf("%s: importing twice says\n%s", dog, again)
 		}
 		if after := whatTheStoreHolds(t, s, dog); before != after || len(before) < 1000 {

@@ -133,7 +133,7 @@ func TestEveryJSONAnswerHasItsSchema(t *testing.T) {
 		"session amend":   {"session amend " + first + " --text 'sit 2+' --why again"},
 		"agree":           {"agree " + first + " " + second},
 		"log":             {"log --new --dry-run new.txt", "log --new new.txt", "log new.txt", "log bad.txt"},
-		"import":          {"import trials.csv --dry-run", "import trials.csv", "import bad.csv"},
+		"import":          {"import trials.csv --dry-run", "import trials.csv --yes", "import bad.csv --yes"},
 		"store check":     {"store check"},
 		"store journal":   {"store journal"},
 	}

@@ -154,6 +154,51 @@ func ParseMapping(text []byte) (Mapping, error) {
 	return m, nil
 }
 
+// ColumnsText writes the columns as AddColumns reads them.
+func (m Mapping) ColumnsText() string {
+	var out []string
+	for _, f := range Fields {
+		if c, ok := m.Columns[f.Field]; ok {
+			out = append(out, string(f.Field)+"="+quoted(c))
+		}
+	}
+	return strings.Join(out, ", ")
+}
+
+// ValuesText writes what cells mean as AddValues reads it, cells in order.
+func (m Mapping) ValuesText() string {
+	var out []string
+	for _, f := range Fields {
+		var cells []string
+		for cell := range m.Values[f.Field] {
+			cells = append(cells, cell)
+		}
+		sort.Strings(cells)
+		for i, cell := range cells {
+			key := quoted(cell)
+			if cell == "" {
+				key = `""` // an empty cell
+			}
+			cells[i] = key + "=" + quoted(m.Values[f.Field][cell])
+		}
+		if len(cells) > 0 {
+			out = append(out, string(f.Field)+": "+strings.Join(cells, ", "))
+		}
+	}
+	return strings.Join(out, "; ")
+}
+
+// quoted puts one side of a pair in quotes where a sign in it has a meaning.
+func quoted(s string) string {
+	if s != "" && s == strings.TrimSpace(s) && !strings.ContainsAny(s, `,;:="'`) {
+		return s
+	}
+	if s == "" {
+		return ""
+	}
+	return `"` + strings.ReplaceAll(s, `"`, `""`) + `"`
+}
+
 // pairs cuts "a=b, c=d" into pairs. Either side may be in single or double
 // quotes, inside which no sign has a meaning; a quote is then written twice.
 func pairs(s string, sep rune) ([][2]string, error) {

@@ -567,7 +567,15 @@ func (x *reader) start(v map[Field]string) (note.Moment, error) {
 		if err != nil {
 			return note.Moment{}, err
 		}
-		if _, err := note.ParseDay(iso, x.o.Now); err == nil && x.o.At != "" {
+		if _, err := note.ParseDay(iso, x.o.Now); err == nil {
+			if x.o.At == "" && x.o.Columns.At(Time) >= 0 {
+				head := x.o.Layout.Header
+				return note.Moment{}, x.refusal(Start, "%q has no time of day, but %s holds it: --map 'date=%s, time=%s'", s,
+					x.o.Columns.Heading(Time, head), quoted(x.o.Columns.Heading(Start, head)), quoted(x.o.Columns.Heading(Time, head)))
+			}
+			if x.o.At == "" {
+				return note.Moment{}, x.refusal(Start, "%q has no time of day; say --at 9:00 for the sessions whose time is not known", s)
+			}
 			iso += " " + x.o.At
 		}
 		m, err := read(Start, iso)
