@@ -525,7 +525,9 @@ func (im *importing) say(l sheet.Layout, cols sheet.Columns) {
 	if len(cols.Guessed) > 0 {
 		how = "columns, guessed from the header where --map does not say"
 	}
-	im.a.say("  %s:", how)
+	if len(cols.Unused) < len(l.Header) {
+		im.a.say("  %s:", how)
+	}
 	for _, f := range sheet.Fields {
 		if h := cols.Heading(f.Field, l.Header); h != "" {
 			im.a.say("    %s=%s", f.Field, h)
