@@ -606,3 +606,84 @@ func TestCleanAsksNeverMakeAnythingWorse(t *testing.T) {
 		}
 	})
 }
+
+// Nothing is made harder, and nobody and nowhere new is tried, while an incident
+// is open; nor is anything made harder while corrections rise.
+func TestNothingGetsHarderAfterAnIncident(t *testing.T) {
+	stay := func(harder bool) training.Record {
+		r := record()
+		r.Dog.Main = "Maren"
+		for d := 1; d <= 8; d++ {
+			tr := many("come", 6, 0)
+			if harder {
+				for i := range d / 2 {
+					tr[i] = again("come", 2)
+					tr[i].Corrections = []training.Correction{tap(float64(3+d), "blue", true)}
+				}
+			}
+			r.Sessions = append(r.Sessions, at(d, "09:00", "Maren", "yard", tr...))
+		}
+		r.Sessions = append(r.Sessions, at(8, "15:00", "Maren", "yard", many("come", 5, 0)...))
+		return r
+	}
+	has := func(r training.Record, reasons ...PlanReason) bool {
+		a := Assess(r, barsOf(r), day1+7)
+		return slices.ContainsFunc(Plan(a, r, barsOf(r), 0), func(l PlanLine) bool { return slices.Contains(reasons, l.Reason) })
+	}
+	if !has(stay(false), PlanPush) || !has(stay(false), PlanBlocked) {
+		t.Error("a dog that does well is not taken further")
+	}
+	if has(stay(true), PlanPush) {
+		t.Error("harder while corrections rise")
+	}
+	r := stay(false)
+	r.Incidents = []training.Incident{{Day: day1 + 7, Text: "yelped"}}
+	if has(r, PlanPush, PlanBlocked) {
+		t.Error("harder, or somebody and somewhere new, with an incident open")
+	}
+}
+
+// A quarter of an hour serves every cue: one line of a cue is for several gates.
+func TestAShortPlanServesManyCues(t *testing.T) {
+	r := record()
+	r.Dog.Main = "Maren"
+	cues := []string{"sit", "down", "come"}
+	for d := 1; d <= 4; d++ {
+		var tr []training.Trial
+		for _, c := range cues {
+			tr = append(tr, many(c, 5, 0)...)
+		}
+		r.Sessions = append(r.Sessions, at(d, "09:00", "Maren", "yard", tr...))
+	}
+	r.Sessions = append(r.Sessions, at(4, "12:00", "Maren", "yard", training.Trial{Cue: "halt", Kind: training.Response, Outcome: training.Unscored, Asks: 1}))
+	r.Dog.Goals = []training.Goal{{Cue: "sit"}, {Cue: "down"}, {Cue: "come"}, {Cue: "leave it"}, {Cue: "heel"}}
+	a := Assess(r, barsOf(r), day1+3)
+	p := Plan(a, r, barsOf(r), 15)
+	seen := map[string]bool{}
+	for _, l := range p {
+		seen[l.Cue] = true
+		if len(l.Why) > 90 {
+			t.Errorf("a long reason: %q", l.Why)
+		}
+	}
+	for _, c := range []string{"sit", "down", "come", "leave it", "heel"} {
+		if !seen[c] {
+			t.Errorf("%s is not in a quarter of an hour: %+v", c, p)
+		}
+	}
+	i := slices.IndexFunc(p, func(l PlanLine) bool { return l.Cue == "come" && l.Reason == PlanBlocked })
+	if i < 0 || p[i].Not != "Maren" || p[i].Where != "a new place off property" || p[i].What != "5 comes" ||
+		p[i].Why != "Still missing: more asks, the level, other people and more places." {
+		t.Errorf("%+v", p)
+	}
+	if last := p[len(p)-1]; last.Reason != PlanEasy || last.Cue == "halt" {
+		t.Errorf("ends with %+v", last)
+	}
+	// What was never counted is no easy end.
+	r = record(at(1, "09:00", "Maren", "yard", training.Trial{Cue: "halt", Kind: training.Response, Outcome: training.Unscored, Asks: 1}, no("sit")))
+	for _, l := range Plan(Assess(r, barsOf(r), day1), r, barsOf(r), 0) {
+		if l.Reason == PlanEasy {
+			t.Errorf("easy end: %+v", l)
+		}
+	}
+}

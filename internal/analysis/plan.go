@@ -17,8 +17,8 @@ type PlanReason string
 const (
 	PlanVet     PlanReason = "vet first"   // do not ask: slower or refused answers
 	PlanSlip    PlanReason = "slipping"    // the alarm is on: easier step, quiet place
-	PlanBlocked PlanReason = "blocked"     // a gate lacks this person, place or number
 	PlanNever   PlanReason = "never asked" // agreed, never asked
+	PlanBlocked PlanReason = "blocked"     // a gate lacks this person, place or number
 	PlanStale   PlanReason = "stale"       // not asked for some days
 	PlanDrop    PlanReason = "easier"      // two or fewer of the last five
 	PlanStay    PlanReason = "same"        // three of the last five
@@ -32,7 +32,7 @@ type PlanLine struct {
 	Cue     string
 	Kind    training.Kind
 	Reason  PlanReason
-	What    string  // "8 asks of down"
+	What    string  // "8 downs", "2 holds of stay for 1:00 min"
 	Why     string  // one sentence
 	Asks    int     // 0 for a walk, and where the cue is to be left out
 	Minutes float64 // about how long it takes; for a walk, how long to walk
@@ -48,8 +48,9 @@ const askMinutes = 0.5
 const lastFive = 5
 
 // Plan says what to do next, ranked by what it would change: a sign of pain
-// first (leave the cue out), then what is slipping, then the people and places
-// that a verdict waits for, then what was never asked or not for a while, then
+// first (leave the cue out), then what is slipping, then what was agreed and
+// never asked, then the people and places that a verdict waits for (not while an
+// incident is open), then what was not asked for a while, then
 // one step harder, the same or easier by the last five asks (4-5 right, 3, 2 or
 // fewer: the push-drop-stick rule of J. Donaldson). It always ends with an easy
 // cue. With minutes above 0 it takes lines in order as long as they fit.
@@ -81,11 +82,20 @@ func Plan(a Assessment, r training.Record, criteria CriteriaFunc, minutes int) [
 			if sc.heldOn(a.AsOf, name) {
 				continue
 			}
-			lines = append(lines, PlanLine{Cue: name, Reason: PlanNever, Asks: 3, Minutes: 3 * askMinutes, What: asksOf(3, name),
-				Why: "Agreed with the owner and never asked: three cold asks without help for a start."})
+			l := PlanLine{Cue: name, Kind: training.Response, Reason: PlanNever, Asks: 3, Minutes: 3 * askMinutes,
+				Why: "Agreed with the owner and never asked: three cold asks without help for a start."}
+			if q, ok := r.Kennel.Cue(name); ok && q.Kind != "" {
+				l.Kind = q.Kind
+			}
+			l.What = (&history{cue: name, kind: l.Kind}).asks(3, "")
+			if l.Kind == training.Motion {
+				l.Asks, l.Minutes, l.What = 0, 2, "2 minutes of "+name
+				l.Why = "Agreed with the owner and never walked: two minutes without help for a start."
+			}
+			lines = append(lines, l)
 		}
 	}
-	rank := map[PlanReason]int{PlanVet: 0, PlanSlip: 1, PlanBlocked: 2, PlanNever: 3, PlanStale: 4, PlanDrop: 5, PlanStay: 6, PlanPush: 7}
+	rank := map[PlanReason]int{PlanVet: 0, PlanSlip: 1, PlanNever: 2, PlanBlocked: 3, PlanStale: 4, PlanDrop: 5, PlanStay: 6, PlanPush: 7}
 	agreed := func(l PlanLine) int { return 1 - one(sc.agreed(l.Cue)) }
 	// What would complete a verdict comes before what is one thing of many.
 	blocks := func(l PlanLine) int {
@@ -100,9 +110,25 @@ func Plan(a Assessment, r training.Record, criteria CriteriaFunc, minutes int) [
 		}
 		return 0
 	}
-	slices.SortStableFunc(lines, func(x, y PlanLine) int {
-		return cmp.Or(cmp.Compare(rank[x.Reason], rank[y.Reason]), cmp.Compare(agreed(x), agreed(y)), cmp.Compare(blocks(x), blocks(y)))
+	// A cue's second place comes after every cue's first line, so that a short
+	// session serves as many cues as it can.
+	turn := map[string]int{}
+	turns := make([]int, len(lines))
+	order := make([]int, len(lines))
+	for i, l := range lines {
+		key := string(l.Reason) + l.Cue
+		turns[i], order[i] = turn[key], i
+		turn[key]++
+	}
+	slices.SortStableFunc(order, func(i, j int) int {
+		x, y := lines[i], lines[j]
+		return cmp.Or(cmp.Compare(rank[x.Reason], rank[y.Reason]), cmp.Compare(agreed(x), agreed(y)), cmp.Compare(turns[i], turns[j]), cmp.Compare(blocks(x), blocks(y)))
 	})
+	sorted := make([]PlanLine, len(lines))
+	for k, i := range order {
+		sorted[k] = lines[i]
+	}
+	lines = sorted
 	easy, hasEasy := easyEnd(a)
 	if minutes > 0 {
 		left := float64(minutes)
@@ -127,14 +153,12 @@ func Plan(a Assessment, r training.Record, criteria CriteriaFunc, minutes int) [
 	return lines
 }
 
-func asksOf(n int, cue string) string { return fmt.Sprintf("%s of %s", count(n, "ask"), cue) }
-
 // easyEnd is the cue to end with: the one that goes best.
 func easyEnd(a Assessment) (PlanLine, bool) {
 	best, at := -1.0, -1
 	for i, c := range a.Cues {
-		if c.Verdict == OnHold || c.Latency != nil && c.Latency.Doubled || c.FirstCue == nil || !c.FirstCue.Current.Cautious.Known || c.Alarm.On {
-			continue
+		if c.Verdict == OnHold || c.Latency != nil && c.Latency.Doubled || c.FirstCue == nil || c.FirstCue.Yes == 0 || !c.FirstCue.Current.Cautious.Known || c.Alarm.On {
+			continue // what was never answered is not easy
 		}
 		if v := c.FirstCue.Current.Cautious.V; v > best {
 			best, at = v, i
@@ -142,14 +166,14 @@ func easyEnd(a Assessment) (PlanLine, bool) {
 	}
 	if at < 0 {
 		for i, c := range a.Cues { // nothing but walks
-			if c.Kind == training.Motion && c.Verdict != OnHold {
+			if c.Kind == training.Motion && c.Verdict != OnHold && c.Breaks != nil && c.Breaks.Minutes > 0 {
 				return PlanLine{Cue: a.Cues[i].Cue, Kind: c.Kind, Reason: PlanEasy, What: "2 minutes of " + c.Cue, Minutes: 2, Why: "End with something easy."}, true
 			}
 		}
 		return PlanLine{}, false
 	}
 	c := a.Cues[at]
-	return PlanLine{Cue: c.Cue, Kind: c.Kind, Reason: PlanEasy, Asks: 2, Minutes: 2 * askMinutes, What: asksOf(2, c.Cue),
+	return PlanLine{Cue: c.Cue, Kind: c.Kind, Reason: PlanEasy, Asks: 2, Minutes: 2 * askMinutes, What: (&history{cue: c.Cue, kind: c.Kind}).asks(2, ""),
 		Why: fmt.Sprintf("End with something easy: %d/%d on the first ask.", c.FirstCue.Yes, c.FirstCue.Of)}, true
 }
 
@@ -178,13 +202,10 @@ func (h *history) planCue(a Assessment, c *CueAssessment, main int) []PlanLine {
 			// A session is not spent on one long hold ten times over.
 			asks = min(asks, max(2, int(10/(hold+askMinutes))))
 			l.Asks, l.Minutes = asks, float64(asks)*(hold+askMinutes)
-			l.What = asksOf(asks, h.cue)
-			if h.c.Target.Known {
-				l.What += " for " + clock(h.c.Target.V)
-			}
+			l.What = h.asks(asks, "")
 		default:
 			l.Asks, l.Minutes = asks, float64(asks)*askMinutes
-			l.What = asksOf(asks, h.cue)
+			l.What = h.asks(asks, "")
 		}
 		return l
 	}
@@ -194,65 +215,111 @@ func (h *history) planCue(a Assessment, c *CueAssessment, main int) []PlanLine {
 		return []PlanLine{l}
 	}
 	var out []PlanLine
-	// A portion that can be done in one session.
-	portionOf := func(n int) int { return min(max(n, 5), 12) }
-	for _, g := range c.Gates {
-		if g.Met() || !c.Agreed {
-			continue
-		}
-		switch g.Name {
-		case GatePeople:
-			n := u.asks
-			var who string
-			for _, f := range b.flags {
-				if f.kind == ByHandler && f.handler != main {
-					who = sc.handlers[f.handler].name
-				}
-			}
-			l := line(PlanBlocked, portionOf(n), g.Say)
-			l.Who = who
-			if who == "" && main >= 0 {
-				l.Not = sc.handlers[main].name
-			}
-			out = append(out, l)
-		case GatePlaces:
-			for _, w := range b.changePlaces(u) {
-				// "at the barn: 4 more asks in 1 session" or "one more place off property: ..."
-				where, _, _ := strings.Cut(strings.TrimPrefix(w, "at "), ": ")
-				l := line(PlanBlocked, portionOf(max(4, h.c.PlaceTrials/max(1, h.c.PlaceSessions))), g.Say)
-				l.Where = where
-				out = append(out, l)
-			}
-		case GateContext:
-			for _, f := range b.flags {
-				if f.kind == ByHandler && f.handler != main {
-					continue // the people gate has it
-				}
-				l := line(PlanBlocked, portionOf(u.asks), "Below standard: "+b.flagWords(f)+". An easier step first, then that.")
-				if f.kind != ByPlace {
-					l.Who = sc.handlers[f.handler].name
-				}
-				if f.kind != ByHandler {
-					l.Where = sc.places[f.place].name
-				}
-				out = append(out, l)
-			}
-		case GateEnough, GateLevel, GatePosition, GateHold, GateSpeed:
-			if g.Standing == Failed || slices.ContainsFunc(out, func(l PlanLine) bool { return l.Who == "" && l.Not == "" && l.Where == "" }) {
-				continue // the step by the last five asks says more
-			}
-			n := u.asks
-			if c.CleanMin.Known {
-				n = int(math.Min(c.CleanMin.V, float64(u.asks)))
-			}
-			out = append(out, line(PlanBlocked, portionOf(n), g.Say))
-		}
+	if c.Agreed && len(a.Incidents) == 0 { // with an incident open nothing new is tried
+		out = h.blocked(c, b, u, main, line)
 	}
 	if stale := int(a.AsOf - c.LastDay); c.LastDay != 0 && stale > h.c.StaleDays {
 		out = append(out, line(PlanStale, 3, fmt.Sprintf("Not asked for %s.", count(stale, "day"))))
 	}
 	if l, ok := h.step(sits, notHarder(a, c), line); ok {
 		out = append(out, l)
+	}
+	return out
+}
+
+// planPart is a line that may serve several gates.
+type planPart struct {
+	PlanLine
+	short []string // what it serves
+	weak  string   // whom or where it is about when below standard
+}
+
+func (p planPart) at(who, not, where string) planPart {
+	p.Who, p.Not, p.Where = who, not, where
+	return p
+}
+
+// blocked gives the lines for the gates that lack something. What can be done in
+// one go is one line: somebody else, somewhere else, and towards the level.
+func (h *history) blocked(c *CueAssessment, b *bench, u usual, main int, line func(PlanReason, int, string) PlanLine) []PlanLine {
+	sc := h.sc
+	// A portion that can be done in one session.
+	portionOf := func(n int) int { return min(max(n, 5), 12) }
+	var parts []planPart
+	add := func(asks int, who, not, where, short, weak string) {
+		for i := range parts {
+			p := &parts[i]
+			if who != "" && (p.Who != "" && p.Who != who || p.Not == who) || not != "" && (p.Not != "" && p.Not != not || p.Who == not) ||
+				where != "" && p.Where != "" && p.Where != where {
+				continue
+			}
+			*p = planPart{line(PlanBlocked, max(p.Asks, asks), ""), p.short, cmp.Or(p.weak, weak)}.at(cmp.Or(p.Who, who), cmp.Or(p.Not, not), cmp.Or(p.Where, where))
+			if p.Who != "" {
+				p.Not = ""
+			}
+			if !slices.Contains(p.short, short) {
+				p.short = append(p.short, short)
+			}
+			return
+		}
+		parts = append(parts, planPart{line(PlanBlocked, asks, ""), []string{short}, weak}.at(who, not, where))
+	}
+	for _, g := range c.Gates {
+		if g.Met() {
+			continue
+		}
+		switch g.Name {
+		case GatePeople:
+			who, not, weak := "", b.notMain(), ""
+			for _, f := range b.flags {
+				if f.kind == ByHandler && f.handler != main {
+					who, not, weak = sc.handlers[f.handler].name, "", b.flagWords(f)
+				}
+			}
+			if main < 0 && not == b.mainName() {
+				not = ""
+			}
+			add(portionOf(u.asks), who, not, "", "other people", weak)
+		case GatePlaces:
+			for _, w := range b.changePlaces(u) {
+				// "at the barn: 4 more sits in 1 session" or "one more place off property: ..."
+				where, _, _ := strings.Cut(strings.TrimPrefix(w, "at "), ": ")
+				where = strings.Replace(where, "one more place", "a new place", 1)
+				add(portionOf(max(4, h.c.PlaceTrials/max(1, h.c.PlaceSessions))), "", "", where, "more places", "")
+			}
+		case GateContext:
+			for _, f := range b.flags {
+				if f.kind == ByHandler && f.handler != main {
+					continue // the people gate has it
+				}
+				who, where := "", ""
+				if f.kind != ByPlace {
+					who = sc.handlers[f.handler].name
+				}
+				if f.kind != ByHandler {
+					where = sc.places[f.place].name
+				}
+				add(portionOf(u.asks), who, "", where, "the weak spot", b.flagWords(f))
+			}
+		case GateEnough, GateLevel, GatePosition, GateHold, GateSpeed:
+			if g.Standing == Failed {
+				continue // the step by the last five asks says more
+			}
+			n := u.asks
+			if c.CleanMin.Known {
+				n = int(math.Min(c.CleanMin.V, float64(u.asks)))
+			}
+			short := map[GateName]string{GateEnough: "more asks", GateLevel: "the level", GatePosition: "fewer breaks", GateHold: "holds to the target", GateSpeed: "quicker answers"}[g.Name]
+			add(portionOf(n), "", "", "", short, "")
+		}
+	}
+	var out []PlanLine
+	for _, p := range parts {
+		p.Why = "Still missing: " + list(p.short) + "."
+		if p.weak != "" {
+			p.Why = "Below standard: " + p.weak + ". An easier step first."
+		}
+		out = append(out, p.PlanLine)
 	}
 	return out
 }
