@@ -162,7 +162,7 @@ func juniper() analysis.Assessment {
 			analysis.GateCorrections: {Standing: analysis.Failed, Figure: known(1.04), Bar: known(1), Say: "1.04 corrections per ten trials now, and corrected trials are rising over 16 sessions"},
 		}, kinds...),
 		Alarm:    analysis.Alarm{On: true, Watching: true, Since: day(17), SinceID: "s17", Handler: "Tove", Place: "car park", Value: 5.1, Threshold: 4.5, Say: "slipping since Tue 17 Mar, Tove at the car park: 7 of the last 16 missed"},
-		Forecast: &analysis.Forecast{By: day(24), Nights: 4, Stays: known(.15), Improves: known(.35), Chance: known(.25), Words: "about 1 in 4", Trials: 71},
+		Forecast: &analysis.Forecast{By: day(24), Nights: 4, Stays: known(.15), Improves: known(.35), Level: known(.25), Waits: []string{"down: people", "down: context"}, Words: "Depends on what is done.", Cell: "waits: people, context", Trials: 71},
 		Days3:    course([]float64{.3, .5, .7, .8, .9, .9, 1, .6, .7}, 8, []int{3, 2, 1, 1, 0, 0, 0, 2, 2}), CleanMin: known(25), CleanLikely: known(44), Criteria: k, Unscored: 1}
 	come := analysis.CueAssessment{Cue: "come", Kind: training.Response, Agreed: true, Verdict: analysis.NotShown, Reason: "two places, three needed",
 		Change: []string{"one more place off property, 8 asks in 2 sessions"}, Sessions: 9, Days: 7, Trials: 34, First: day(6), LastDay: day(19), LastID: "s19",
@@ -227,7 +227,8 @@ func juniper() analysis.Assessment {
 		Sessions: 31, Trials: 207, First: day(4), Last: day(20), Handlers: []string{"Maren", "Tove", "Mr Aldous"}, Places: []string{"back field", "car park", "market square"},
 		Holds:     []training.VetHold{{ID: "h1", From: day(19), Reason: "sore paw", Cues: []string{"leave it"}, NoCollar: true}},
 		Incidents: []training.Incident{{ID: "i1", Session: "s17", Dog: "Juniper", Day: day(17), Text: "yelped at the gate and tucked the tail"}},
-		Forecast:  &analysis.Forecast{By: day(24), Nights: 4, Stays: known(.05), Improves: known(.2), Chance: known(.12), Words: "about 1 in 8", Trials: 207},
+		Forecast: &analysis.Forecast{By: day(24), Nights: 4, Stays: known(.05), Improves: known(.2), Level: known(.12), Trials: 207,
+			Waits: []string{"down: people", "down: context", "come: places"}, LeastSittings: 3, Words: "Depends on what is done. Down waits for 22 asks in 3 sessions with other people.", Cell: "waits: people, context, places", Note: "the chance is that of the level alone"},
 		Cautions: []analysis.Caution{
 			{Code: "levels", Text: "Dial numbers mean nothing on another device, and change on this one when the coat is wet or the contacts move. Compare only with this dog's own working level, found today.", Why: "levels of blue remote are shown"},
 			{Code: "stress", Text: "Fear, pain or aggression was noted. Stop the exercise, and no corrections until someone competent has looked at the dog.", Why: "incident of Tue 17 Mar"},

@@ -37,9 +37,11 @@ type NightRow struct {
 	Due         training.Day // 0 = none, or gone home
 	DaysToDue   training.Num
 	Home        training.Day // the day the dog went home, 0 = it is here
-	Chance      training.Num
+	Chance      training.Num // of being ready; unknown where anything but the level is missing
+	Level       training.Num // chance that the level alone is there by the due day
 	ChanceWords string
-	NotYet      []string // what but the level an agreed cue still lacks: the chance does not speak of it
+	Waits       []string // what has to be done besides the level
+	chance      string
 }
 
 // Attention is one thing somebody should look at. Code is stable: "incident",
@@ -113,7 +115,9 @@ func nightRow(day training.Day, a, b analysis.Assessment, had bool) NightRow {
 		r.Sessions = a.Sessions
 	}
 	if a.Forecast != nil {
-		r.Chance, r.ChanceWords, r.NotYet = a.Forecast.Chance, short(a.Forecast), notYet(a)
+		f := a.Forecast
+		r.Chance, r.Level, r.Waits, r.ChanceWords = f.Chance, f.Level, f.Waits, short(f)
+		r.chance = strings.TrimPrefix(chanceWords(f), "chance: ")
 	}
 	usual := 0.0
 	whole := true
@@ -213,14 +217,8 @@ func attention(day training.Day, a, b analysis.Assessment, had bool) []Attention
 		if a.AgreedCues > 0 {
 			s += fmt.Sprintf(", %d of %s ready", a.ReadyCues, Count(a.AgreedCues, agreedCue(a)))
 		}
-		// The forecast speaks of the level; a chance beside "not ready" must say so.
-		if f := a.Forecast; f != nil && f.Cell != "" && !f.Chance.Known {
-			s += "; " + plain(f.Cell)
-		} else if f != nil && f.Words != "" {
-			s += "; chance of the level alone by then: " + odds(a.Forecast.Words)
-			if list := notYet(a); len(list) > 0 && a.Forecast.Chance.Known {
-				s += "; not yet: " + names(list)
-			}
+		if f := a.Forecast; f != nil && short(f) != "" {
+			s += "; " + strings.ReplaceAll(chanceWords(f), "\n", "; ")
 		}
 		say(6, "due", "", s)
 	}
@@ -278,10 +276,10 @@ func (n Nightly) page(o Options) page {
 		Count(len(n.Rows), "dog"), ready, Count(sessions, "session"), Count(trials, "trial"), needs(len(n.Attention)))))
 	if len(n.Rows) > 0 {
 		g := grid{caption: "Every dog", verdict: 1, rowHead: true, columns: []column{{"Dog", Left}, {"Verdict", Left}, {"Ready", Left}, {"Sess.", Right}, {"Trials", Right},
-			{"First cue", Left}, {"Due in", Left}, {"Chance of level", Left}, {"Watch", Left}}}
+			{"First cue", Left}, {"Due in", Left}, {"Chance", Left}, {"Watch", Left}}}
 		for _, r := range n.Rows {
 			g.rows = append(g.rows, []string{plain(r.Dog), verdictChange(r), fmt.Sprintf("%d of %d", r.ReadyCues, r.AgreedCues),
-				strconv.Itoa(r.Sessions), strconv.Itoa(r.Trials), firstToday(r), dueWords(r), chanceCell(r), watch(r)})
+				strconv.Itoa(r.Sessions), strconv.Itoa(r.Trials), firstToday(r), dueWords(r), orNone(r.chance), watch(r)})
 		}
 		p.blocks = append(p.blocks, g)
 	}
@@ -297,7 +295,7 @@ func (n Nightly) page(o Options) page {
 	if len(n.Rows) == 0 {
 		return p
 	}
-	p.foot = "Ready: cues of those agreed. First cue: asks of the day answered at once, all cues together, without interval because it is one day; usual: how many of them last night's levels would have given. Chance of level: that the level is there by the due day, whatever else is not yet there. Watch: cues that are slipping, and agreed cues not asked lately."
+	p.foot = "Ready: cues of those agreed. First cue: asks of the day answered at once, all cues together, without interval because it is one day; usual: how many of them last night's levels would have given. Chance: of being ready by the due day, or what that waits for; level alone: the chance without that. Watch: cues that are slipping, and agreed cues not asked lately."
 	if !o.Generated.IsZero() {
 		p.foot += " Made " + o.Generated.Format("2006-01-02 15:04") + "."
 	}
@@ -340,18 +338,17 @@ func verdictChange(r NightRow) string {
 	return s
 }
 
-// chanceCell is the chance of the level with what else is missing: alone it would
-// promise what people or places may keep from coming true.
-func chanceCell(r NightRow) string {
-	s := odds(r.ChanceWords)
-	if n := len(r.NotYet); s != "" && r.Chance.Known && n > 0 {
-		const most = 2
-		s += "\nnot yet: " + names(r.NotYet[:min(n, most)])
-		if n > most {
-			s += fmt.Sprintf(", %d more", n-most)
-		}
+// chanceWords is a forecast for a cell or a line: the chance of being ready, or
+// what it waits for with the chance of the level alone. That one never stands by
+// itself: it would promise what people or places may keep from coming true.
+func chanceWords(f *analysis.Forecast) string {
+	s := short(f)
+	if f.Level.Known && !f.Chance.Known {
+		s += "\nlevel alone: " + analysis.InWords(f.Level.V)
+	} else if f.Chance.Known {
+		s = "chance: " + s
 	}
-	return orNone(s)
+	return s
 }
 
 // watch lists the cues with an alarm and those left alone too long.
@@ -408,7 +405,7 @@ func NightlyHTML(w io.Writer, n Nightly, o Options) error { p := n.page(o); retu
 func NightlyCSV(w io.Writer, n Nightly, o CSVOptions) error {
 	c := newCSV(w, o)
 	c.row("day", "dog", "verdict", "verdict_before", "cues_ready", "cues_agreed", "sessions", "trials", "first_yes", "first_of", "first_usual",
-		"slipping", "not_asked_lately", "due", "days_to_due", "chance", "chance_words", "attention")
+		"slipping", "not_asked_lately", "due", "days_to_due", "chance", "chance_words", "attention", "level_chance", "waits")
 	for _, r := range n.Rows {
 		count := 0
 		for _, a := range n.Attention {
@@ -418,7 +415,7 @@ func NightlyCSV(w io.Writer, n Nightly, o CSVOptions) error {
 		}
 		c.row(n.Day.String(), c.text(r.Dog), string(r.Verdict), string(r.Before), strconv.Itoa(r.ReadyCues), strconv.Itoa(r.AgreedCues),
 			strconv.Itoa(r.Sessions), strconv.Itoa(r.Trials), strconv.Itoa(r.Yes), strconv.Itoa(r.Of), c.num(r.Usual),
-			c.text(strings.Join(r.Slipping, "; ")), c.text(strings.Join(r.Untouched, "; ")), r.Due.String(), c.num(r.DaysToDue), c.num(r.Chance), c.text(r.ChanceWords), strconv.Itoa(count))
+			c.text(strings.Join(r.Slipping, "; ")), c.text(strings.Join(r.Untouched, "; ")), r.Due.String(), c.num(r.DaysToDue), c.num(r.Chance), c.text(r.ChanceWords), strconv.Itoa(count), c.num(r.Level), c.text(strings.Join(r.Waits, "; ")))
 	}
 	return c.close()
 }
@@ -449,7 +446,8 @@ type jsonNight struct {
 	DaysToDue     training.Num `json:"daysToDue"`
 	Chance        training.Num `json:"chance"`
 	ChanceWords   string       `json:"chanceWords"`
-	NotYet        []string     `json:"chanceNotYet"`
+	Level         training.Num `json:"level"`
+	Waits         []string     `json:"waits"`
 }
 
 type jsonAttention struct {
@@ -469,7 +467,7 @@ func NightlyJSON(w io.Writer, n Nightly, o Options) error {
 			before = &s
 		}
 		j.Dogs = append(j.Dogs, jsonNight{r.Dog, r.DogID, string(r.Verdict), before, r.ReadyCues, r.AgreedCues, r.Sessions, r.Trials, r.Yes, r.Of,
-			finite(r.Usual), list(r.Slipping), list(r.Untouched), r.Due, finite(r.DaysToDue), finite(r.Chance), r.ChanceWords, list(r.NotYet)})
+			finite(r.Usual), list(r.Slipping), list(r.Untouched), r.Due, finite(r.DaysToDue), finite(r.Chance), r.ChanceWords, finite(r.Level), list(r.Waits)})
 	}
 	for _, a := range n.Attention {
 		j.Attention = append(j.Attention, jsonAttention{a.Code, a.Dog, a.Cue, a.Text})

@@ -822,11 +822,7 @@ func chance(a analysis.Assessment) block {
 	if f == nil || f.Words == "" {
 		return nil
 	}
-	s := odds(f.Words)
-	if list := notYet(a); len(list) > 0 && f.Chance.Known {
-		s += " for the level alone; not yet: " + names(list)
-	}
-	s = sentence(s)
+	s := sentence(plain(f.Words)) // it names what has to be done besides
 	if f.Note != "" {
 		s += " " + sentence(plain(f.Note))
 	}
@@ -856,7 +852,7 @@ func chance(a analysis.Assessment) block {
 	var weak []string
 	for _, c := range a.Cues {
 		if c.Agreed && c.Verdict != analysis.Ready && c.Forecast != nil && c.Forecast.Words != "" && c.Forecast.Words != f.Words {
-			weak = append(weak, plain(c.Cue)+" "+odds(short(c.Forecast)))
+			weak = append(weak, plain(c.Cue)+" "+short(c.Forecast))
 		}
 	}
 	if len(weak) > 0 {
@@ -865,53 +861,28 @@ func chance(a analysis.Assessment) block {
 	return para(s)
 }
 
-// short is a forecast in few words: what it waits for, or its chance.
+// short is a forecast in few words: what it waits for, in the words of the gates,
+// or its chance.
 func short(f *analysis.Forecast) string {
-	if f.Cell != "" {
-		return f.Cell
+	if f.Cell == "" {
+		return plain(f.Words)
 	}
-	return f.Words
-}
-
-// odds puts a forecast's words on one scale: its two ends are named like the
-// steps between them.
-func odds(words string) string {
-	switch words {
-	case "very likely":
-		return "over 19 in 20"
-	case "very unlikely":
-		return "under 1 in 20"
+	list, waits := strings.CutPrefix(f.Cell, "waits: ")
+	if !waits {
+		return plain(f.Cell)
 	}
-	return plain(words)
-}
-
-// notYet lists what an agreed cue still lacks apart from the level (of a walk,
-// its position) and its trials, which the forecast is about: no chance of the
-// level makes up for it.
-func notYet(a analysis.Assessment) []string {
 	var out []string
-	for _, st := range []analysis.Standing{analysis.Failed, analysis.Short} {
-		for _, c := range a.Cues {
-			for _, g := range c.Gates {
-				if !c.Agreed || g.Standing != st {
-					continue
-				}
-				switch g.Name {
-				case analysis.GateLevel, analysis.GatePosition, analysis.GateEnough:
-					continue
-				}
-				if w := gateWord(g.Name); !slices.Contains(out, w) {
-					out = append(out, w)
-				}
-			}
+	for _, w := range strings.Split(plain(list), ", ") {
+		if n := analysis.GateName(w); n != analysis.GateClosed || !strings.Contains(list, "incident") {
+			w = gateWord(n)
+		} else {
+			continue // said by "incident"
+		}
+		if !slices.Contains(out, w) {
+			out = append(out, w)
 		}
 	}
-	if len(a.Dog.Goals) > 0 {
-		for _, n := range a.NeverTried {
-			out = append(out, plain(n)+" never asked")
-		}
-	}
-	return out
+	return "waits: " + strings.Join(out, ", ")
 }
 
 // worth collects counts that stand apart from every figure.

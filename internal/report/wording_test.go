@@ -355,28 +355,30 @@ func TestNightlyNamesTheUsual(t *testing.T) {
 // being ready without that beside it, in the same cell or line.
 func TestAChanceSaysWhatElseIsMissing(t *testing.T) {
 	a := juniper()
-	a.Forecast.Words = "about 9 in 10"
 	a.DaysToDue = known(1)
-	says(t, reportSays(t, a, Options{}), "About 9 in 10 for the level alone; not yet: other people, who and where, corrections, incidents, vet, holding time, places, halt never asked.")
+	a.Forecast = &analysis.Forecast{By: day(21), Nights: 1, Level: known(.9), Stays: known(.9), Improves: known(.9), Trials: 60,
+		Waits: []string{"down: people", "down: context"}, Words: "Depends on what is done. Down waits for people.", Cell: "waits: incident, people, context, closed"}
 	n := MakeNightly(day(20), []analysis.Assessment{a}, nil)
-	if got := chanceCell(n.Rows[0]); got != "about 9 in 10\nnot yet: other people, who and where, 5 more" {
-		t.Errorf("the cell: %q", got)
+	if got, want := n.Rows[0].chance, "waits: incident, other people, who and where\nlevel alone: about 9 in 10"; got != want {
+		t.Errorf("the cell: %q, want %q", got, want)
 	}
+	found := false
 	for _, x := range n.Attention {
-		if x.Code == "due" && !strings.Contains(x.Text, "about 9 in 10; not yet: other people") {
-			t.Errorf("the line: %q", x.Text)
+		if x.Code == "due" {
+			found = strings.HasSuffix(x.Text, "; waits: incident, other people, who and where; level alone: about 9 in 10")
+			if !found {
+				t.Errorf("the line: %q", x.Text)
+			}
 		}
 	}
-	b := fern()
-	b.Forecast = &analysis.Forecast{By: day(21), Nights: 1, Chance: known(.99), Stays: known(.99), Improves: known(.99), Words: "very likely", Trials: 60}
-	saysNot(t, reportSays(t, b, Options{}), "not yet:")
-}
-
-// One scale: two cues are not told apart by "very likely" and "19 in 20".
-func TestChancesHaveOneScale(t *testing.T) {
-	a := juniper()
-	a.Cues[2].Forecast.Words, a.Cues[3].Forecast = "very likely", &analysis.Forecast{Words: "very unlikely", Chance: known(.01)}
-	says(t, reportSays(t, a, Options{}), "By cue: down over 19 in 20; stay under 1 in 20.")
+	if !found {
+		t.Error("no line")
+	}
+	says(t, reportSays(t, a, Options{}), "Depends on what is done. Down waits for people.")
+	a.Forecast = &analysis.Forecast{By: day(21), Nights: 1, Level: known(.99), Chance: known(.99), Words: "over 19 in 20", Cell: "over 19 in 20"}
+	if got := MakeNightly(day(20), []analysis.Assessment{a}, nil).Rows[0].chance; got != "over 19 in 20" {
+		t.Errorf("nothing waits: %q", got)
+	}
 }
 
 // What a dog did before it was taught stands apart, and in no other figure.
