@@ -626,7 +626,7 @@ func newDogHomeCommand(a *app) *cobra.Command {
 that is not ready, or has an open incident, goes home all the same: it is said, and no
 more. With --day again the day is corrected, with --remove the dog is here again.`,
 		Example: `  firstcue dog home Tarn --day 2026-03-21
-  firstcue dog home Tarn --remove`,
+  firstcue dog home Quince --remove`,
 		Args: takes(1, 1, "a dog"), ValidArgsFunction: inOrder(a.completeDogs),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			ctx := cmd.Context()

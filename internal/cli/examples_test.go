@@ -73,6 +73,10 @@ func TestHelpExamples(t *testing.T) {
 			if strings.Contains(command, "agree") {
 				command = strings.NewReplacer("1a2b3c4d", scored, "5e6f7a8b", scoredAgain).Replace(command)
 			}
+			if strings.Contains(command, "settle") {
+				_, form, _ := strings.Cut(s.raw("firstcue session history "+voided+" --format json"), `"form": "`)
+				command = strings.ReplaceAll(command, "5e6f7a8b", form[32-8:32])
+			}
 			command = strings.ReplaceAll(command, "1a2b3c4d", map[bool]string{true: incident[len(incident)-8:], false: voided}[strings.Contains(command, "incident")])
 			run := func(empty bool) string {
 				e := newScript(t)

@@ -237,14 +237,15 @@ func (a *app) runLog(ctx context.Context, inputs []input, o logOptions) error {
 	if err != nil {
 		return err
 	}
-	k, _, err := a.kennel(ctx)
+	k, set, err := a.kennel(ctx)
 	if err != nil {
 		return err
 	}
+	a.rules = rulesOf(k, set)
 	if o.cue != "" {
 		return a.logTrial(ctx, k, defaults, o)
 	}
-	opt := note.Options{Now: a.env.Now(), Defaults: defaults, AllowNew: o.addNew, DespiteHold: o.inHold}
+	opt := note.Options{Now: a.env.Now(), Defaults: defaults, AllowNew: o.addNew, DespiteHold: o.inHold, Limit: a.limit}
 	if opt.Written, err = a.firstLogged(ctx, inputs); err != nil {
 		return err
 	}
@@ -536,8 +537,8 @@ func (a *app) storeNotes(ctx context.Context, notes []parsed, o logOptions) erro
 				switch x.Kind {
 				case "place":
 					a.say("  away from your ground? firstcue place set %s --off-property", quote(x.Name))
-				case "handler":
-					a.say("  an owner or an outsider? firstcue handler set %s --role owner", quote(x.Name))
+				case "device":
+					a.say("  its dial: firstcue device set %s --lowest 0 --highest 100", quote(x.Name))
 				}
 			}
 		}
@@ -592,7 +593,7 @@ func (a *app) logTrial(ctx context.Context, k training.Kennel, defaults string, 
 		text, carried = strings.TrimRight(noteOf(*was), "\n")+"\n"+text, ""
 	}
 	notes, problems := a.parseNotes([]input{{name: "--cue", text: []byte(text), typed: true}}, k,
-		note.Options{Now: a.env.Now(), Defaults: carried, AllowNew: o.addNew, DespiteHold: o.inHold, Ask: askForFlag})
+		note.Options{Now: a.env.Now(), Defaults: carried, AllowNew: o.addNew, DespiteHold: o.inHold, Ask: askForFlag, Limit: a.limit})
 	if problems > 0 {
 		return a.refuseNotes(ctx, notes, problems, logOptions{format: o.format})
 	}

@@ -78,6 +78,15 @@ func newSessionShowCommand(a *app) *cobra.Command {
 					a.printf("%s\n", strings.TrimRight(noteOf(x), "\n"))
 					return nil
 				}
+				k, err := s.Kennel(ctx)
+				if err != nil {
+					return err
+				}
+				set, err := s.Settings(ctx)
+				if err != nil {
+					return err
+				}
+				a.rules = rulesOf(k, set)
 				return writeFailed(report.SessionText(a.env.Stdout, x, a.options()))
 			})
 		},
@@ -457,7 +466,7 @@ and store conflicts name the forms. All forms stay in the history, and an incide
 any of them tells of stays open until it is closed.
 
 ` + handleHelp,
-		Example: "  firstcue session settle 62ae90d8 4f1c03be --why 'asked Bram'",
+		Example: "  firstcue session settle 1a2b3c4d 5e6f7a8b --why 'asked Bram'",
 		Args:    takes(2, 2, "a session's handle and a form"), ValidArgsFunction: inOrder(a.completeSessions),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.changeStanding(cmd.Context(), args[0], func(s *store.Store, x training.Session) (training.Session, error) {
