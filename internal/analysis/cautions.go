@@ -111,6 +111,9 @@ func cautions(a Assessment, sc *scene) []Caution {
 			if len(w) > most {
 				w = append(w[:most:most], fmt.Sprintf("%d more", len(w)-most))
 			}
+			if t.code == "vet-hold" && len(a.Holds) == 0 {
+				t.text = "Some of this was logged inside a vet hold that is over. It counts nowhere."
+			}
 			out = append(out, Caution{Code: t.code, Text: t.text, Why: strings.Join(w, "; ")})
 		}
 	}
