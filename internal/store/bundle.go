@@ -637,7 +637,8 @@ func (s *Store) Conflicts(ctx context.Context) ([]Conflict, error) {
 func (t *tx) conflicts(dog int64) ([]Conflict, error) {
 	several, args := "r.session IN (SELECT session FROM revision GROUP BY session HAVING count(*) > 1)", []any{}
 	if dog != 0 {
-		several, args = "r.session IN (SELECT n FROM session WHERE dog IN (SELECT n FROM entry WHERE shown = ?))", []any{dog}
+		several, args = `r.session IN (SELECT x.session FROM session s CROSS JOIN revision x ON x.session = s.n
+			WHERE s.dog IN (SELECT n FROM entry WHERE shown = ?) GROUP BY x.session HAVING count(*) > 1)`, []any{dog}
 	}
 	return t.conflictsWhere(several, args...)
 }
