@@ -389,7 +389,7 @@ func (h *history) ownerOf(sits []cueSitting) Owner {
 		return o
 	}
 	o.Cautious = training.Known(cautious)
-	o.Standing = shareStanding(w, cautious, c.OwnerRate, c.OwnerFloor, c.ContextBar, c.ContextTrials, w.of >= c.OwnerTrials && w.sittings >= c.OwnerLessons)
+	o.Standing = shareStanding(w, cautious, c.OwnerRate, c.OwnerFloor, c.ContextBar, c.ContextTrials, w.bestOf >= c.OwnerTrials && w.sittings >= c.OwnerLessons)
 	o.Confirmed = o.Standing == Met
 	o.Say = fmt.Sprintf("Owner: %d/%d (%s) in %s, cautious figure %s; asked for: %s in %s, %s on the first ask, and a cautious figure of %s.", w.yes, w.of, percent(w.rate(), c.OwnerRate),
 		count(w.sittings, "lesson"), percent(cautious, c.OwnerFloor), count(c.OwnerTrials, "ask"), count(c.OwnerLessons, "lesson"), barOf(c.OwnerRate), barOf(c.OwnerFloor)) + h.shortWords(tooShort) + unnamed

@@ -402,7 +402,7 @@ func (b *bench) changePeople(u usual) []string {
 			return false
 		}
 		w, cautious := lastWindow(s, othersWindow, b.h.icc, others)
-		return shareStanding(w, cautious, c.OtherRate, c.OtherFloor, c.ContextBar, c.ContextTrials, w.sittings >= c.OtherSessions && w.of >= c.OtherTrials) == Met
+		return shareStanding(w, cautious, c.OtherRate, c.OtherFloor, c.ContextBar, c.ContextTrials, w.sittings >= c.OtherSessions && w.bestOf >= c.OtherTrials) == Met
 	}
 	missing := max(0, c.OtherSessions-w.sittings, c.OtherSessions-other)
 	if met(sits) {
@@ -695,7 +695,7 @@ func (b *bench) changeOwner(u usual) string {
 	}
 	met := func(s []cueSitting) bool {
 		w, cautious := lastWindow(s, ownerWindow, b.h.icc, own)
-		return shareStanding(w, cautious, c.OwnerRate, c.OwnerFloor, c.ContextBar, c.ContextTrials, w.of >= c.OwnerTrials && w.sittings >= c.OwnerLessons) == Met
+		return shareStanding(w, cautious, c.OwnerRate, c.OwnerFloor, c.ContextBar, c.ContextTrials, w.bestOf >= c.OwnerTrials && w.sittings >= c.OwnerLessons) == Met
 	}
 	sits := b.h.atTarget(b.sits)
 	if met(sits) {
@@ -824,7 +824,7 @@ func (h *history) goalStanding(w window, bar float64) Standing {
 	switch {
 	case w.of == 0:
 		return Short
-	case w.of >= h.c.ContextTrials && w.sittings >= h.c.PlaceSessions && atLeast(w.bestRate, bar):
+	case w.bestOf >= h.c.ContextTrials && w.sittings >= h.c.PlaceSessions && atLeast(w.bestRate, bar):
 		return Met
 	case !atLeast(w.atBest(h.c.ContextTrials), bar):
 		return Failed

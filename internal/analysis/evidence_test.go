@@ -486,7 +486,7 @@ func TestForecastSaysWhatItWaitsFor(t *testing.T) {
 	r = good
 	r.Incidents = []training.Incident{{Day: day1 + 5, Text: "yelped"}}
 	f = dog(r, 6)
-	if f.Chance.Known || !strings.Contains(f.Words, "An incident is open.") || !strings.Contains(f.Cell, "incident") {
+	if f.Chance.Known || !strings.HasPrefix(f.Words, "Not ready by then as things stand. An incident is open. ") || !slices.Contains(f.Waits, "open incident") || !strings.Contains(f.Cell, "incident") {
 		t.Errorf("%+v", f)
 	}
 	if c := cueOf(Assess(r, barsOf(r), day1+5), "sit"); len(c.Change) != 1 || !strings.HasPrefix(c.Change[0], "close the open incident") || !strings.Contains(c.Change[0], "before the next ask") {
@@ -678,6 +678,14 @@ func TestAShortPlanServesManyCues(t *testing.T) {
 	}
 	if last := p[len(p)-1]; last.Reason != PlanEasy || last.Cue == "halt" {
 		t.Errorf("ends with %+v", last)
+	}
+	// Long holds are cut down rather than left out.
+	r.Sessions = append(r.Sessions, at(4, "16:00", "Maren", "yard", kept("place", 120, 120), kept("place", 120, 120), kept("place", 120, 120)))
+	r.Dog.Goals = []training.Goal{{Cue: "sit"}, {Cue: "place"}}
+	p = Plan(Assess(r, barsOf(r), day1+3), r, barsOf(r), 10)
+	i = slices.IndexFunc(p, func(l PlanLine) bool { return l.Cue == "place" })
+	if i < 0 || p[i].Asks != 2 || p[i].What != "2 holds of place for 2:00 min" || p[i].Minutes != 5 {
+		t.Errorf("ten minutes: %+v", p)
 	}
 	// What was never counted is no easy end.
 	r = record(at(1, "09:00", "Maren", "yard", training.Trial{Cue: "halt", Kind: training.Response, Outcome: training.Unscored, Asks: 1}, no("sit")))

@@ -389,7 +389,7 @@ func waitsOf(c *CueAssessment, needs []wait) []wait {
 	var out []wait
 	for _, g := range c.Gates {
 		switch g.Name {
-		case GateEnough, GateLevel, GatePosition:
+		case GateEnough, GateLevel, GatePosition, GateClosed: // an incident is said once for the dog
 			continue
 		}
 		if g.Met() || slices.ContainsFunc(out, func(w wait) bool { return w.gate == g.Name }) {
@@ -417,7 +417,7 @@ func gateWords(g GateName) string {
 	case GatePlaces:
 		return "more places"
 	case GateContext:
-		return "the handler or place below standard"
+		return "the weak handler or place"
 	case GateSpeed:
 		return "quicker answers"
 	case GateHold:
@@ -476,6 +476,9 @@ func (f *Forecast) speak(waits []wait, stands [][2]string, aDay int) {
 	}
 	for _, s := range stands {
 		inCell(s[1])
+		if s == openIncident {
+			f.Waits = append(f.Waits, "open incident")
+		}
 	}
 	for _, w := range waits {
 		inCell(string(w.gate))
@@ -507,6 +510,23 @@ func (f *Forecast) speak(waits []wait, stands [][2]string, aDay int) {
 	}
 	if len(stands) > 0 || !ok || sittings > f.Nights*aDay {
 		f.Words = "Not ready by then as things stand."
+		incident := false
+		for _, s := range stands {
+			f.Words += " " + s[0]
+			incident = incident || s == openIncident
+		}
+		if incident { // nothing is counted before it is closed
+			var also []string
+			for _, w := range waits {
+				if s := gateWords(w.gate); !slices.Contains(also, s) {
+					also = append(also, s)
+				}
+			}
+			if len(also) > 0 {
+				f.Words += " Also missing: " + list(also) + "."
+			}
+			waits = nil
+		}
 		var parts []string
 		var before []string
 		for _, g := range groups(waits, func(w wait) string { return gateWords(w.gate) }) {
@@ -522,9 +542,6 @@ func (f *Forecast) speak(waits []wait, stands [][2]string, aDay int) {
 		}
 		if len(parts) > 0 {
 			f.Words += " " + capital(strings.Join(parts, "; ")) + ", and " + nightsLeft(f.Nights) + "."
-		}
-		for _, s := range stands {
-			f.Words += " " + s[0]
 		}
 		switch {
 		case !f.Level.Known:
@@ -588,11 +605,13 @@ func nightsLeft(n int) string {
 	return fmt.Sprintf("%d nights are left", n)
 }
 
+var openIncident = [2]string{"An incident is open.", "incident"}
+
 // standsOf is what stands in the way of a cue whatever is asked.
 func standsOf(a *Assessment, c *CueAssessment) [][2]string {
 	var out [][2]string
 	if len(a.Incidents) > 0 {
-		out = append(out, [2]string{"An incident is open.", "incident"})
+		out = append(out, openIncident)
 	}
 	if c.risingCorrections() {
 		out = append(out, [2]string{"Corrections for " + c.Cue + " are rising.", "corrections"})

@@ -359,7 +359,7 @@ func (b *bench) peopleButMain() Gate {
 	} else {
 		w, cautious := lastWindow(b.h.atTarget(b.sits), othersWindow, b.h.icc, others)
 		g.Bar = training.Known(c.OtherRate)
-		g.Standing = shareStanding(w, cautious, c.OtherRate, c.OtherFloor, c.ContextBar, c.ContextTrials, w.sittings >= c.OtherSessions && w.of >= c.OtherTrials)
+		g.Standing = shareStanding(w, cautious, c.OtherRate, c.OtherFloor, c.ContextBar, c.ContextTrials, w.sittings >= c.OtherSessions && w.bestOf >= c.OtherTrials)
 		switch {
 		case !b.say:
 		case w.of == 0:

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"firstcue/internal/training"
@@ -137,6 +138,9 @@ func Plan(a Assessment, r training.Record, criteria CriteriaFunc, minutes int) [
 		}
 		var fit []PlanLine
 		for _, l := range lines {
+			if l.Kind == training.Holding && l.Asks > 2 && l.Minutes > left+1e-9 {
+				l = l.fewer(left) // long holds: some are better than none
+			}
 			if l.Minutes <= left+1e-9 {
 				fit = append(fit, l)
 				left -= l.Minutes
@@ -151,6 +155,15 @@ func Plan(a Assessment, r training.Record, criteria CriteriaFunc, minutes int) [
 		lines[i].Rank = i + 1
 	}
 	return lines
+}
+
+// fewer is the line with as many asks as fit into the minutes, never under two.
+func (l PlanLine) fewer(minutes float64) PlanLine {
+	each := l.Minutes / float64(l.Asks)
+	n := min(l.Asks, max(2, int(minutes/each+1e-9)))
+	l.What = strings.Replace(l.What, strconv.Itoa(l.Asks), strconv.Itoa(n), 1)
+	l.Asks, l.Minutes = n, float64(n)*each
+	return l
 }
 
 // easyEnd is the cue to end with: the one that goes best.

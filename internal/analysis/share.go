@@ -75,6 +75,7 @@ type window struct {
 	// The highest rate and upper 95 % end of this window and of those before
 	// its newest clean sittings (lastWindow only).
 	bestRate, bestUpper float64
+	bestOf              int // the most trials of those windows
 	icc                 float64
 }
 
@@ -130,6 +131,7 @@ func lastWindow(sits []cueSitting, k int, icc float64, pick func(cueSitting) boo
 	}
 	w = cur
 	var bestRate, bestUpper float64
+	bestOf := 0
 	// The window as it stood before the newest clean sittings, one by one.
 	for skip := range list {
 		if skip > 0 {
@@ -144,6 +146,7 @@ func lastWindow(sits []cueSitting, k int, icc float64, pick func(cueSitting) boo
 			cur.n = float64(cur.of) * float64(cur.of) / cur.v
 		}
 		q := list[skip]
+		bestOf = max(bestOf, cur.of)
 		bestRate = math.Max(bestRate, cur.rate())
 		bestUpper = math.Max(bestUpper, cur.interval(0.95).Upper)
 		{ // every one: leaving clean asks out can lift a smaller window above the newest
@@ -162,7 +165,7 @@ func lastWindow(sits []cueSitting, k int, icc float64, pick func(cueSitting) boo
 			break
 		}
 	}
-	w.bestRate, w.bestUpper, w.icc = bestRate, bestUpper, icc
+	w.bestRate, w.bestUpper, w.bestOf, w.icc = bestRate, bestUpper, bestOf, icc
 	return w, cautious
 }
 
