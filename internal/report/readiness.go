@@ -908,11 +908,11 @@ func worth(a analysis.Assessment) block {
 				apart = append(apart, fmt.Sprintf("%d %s", x.n, x.word))
 			}
 		}
-		if c.HeldOut > 0 {
-			apart = append(apart, fmt.Sprintf("%d %s", c.HeldOut, outOf(a, c)))
-		}
 		if len(apart) > 0 {
 			list = append(list, plain(c.Cue)+": counted apart: "+strings.Join(apart, ", ")+".")
+		}
+		if c.HeldOut > 0 {
+			list = append(list, fmt.Sprintf("%s: %d %s.", plain(c.Cue), c.HeldOut, outOf(a, c)))
 		}
 	}
 	if a.LeftOut > 0 {
@@ -956,11 +956,8 @@ func cautions(a analysis.Assessment) block {
 
 func footnote(a analysis.Assessment) string {
 	var s []string
-	for _, c := range a.Cues {
-		if c.FirstCue != nil && c.FirstCue.Rule != "" {
-			s = append(s, "First cue: "+trimEnd(plain(c.FirstCue.Rule))+".")
-			break
-		}
+	if r := rules(a); r != "" {
+		s = append(s, "First cue: "+r+".")
 	}
 	if t := bracketsOf(a); t != "" {
 		s = append(s, t)
@@ -988,6 +985,29 @@ func footnote(a analysis.Assessment) string {
 		s = append(s, fmt.Sprintf("From %s, %s, %s to %s.", Count(a.Sessions, "session"), Count(a.Trials, "trial"), shortDay(a.First), shortDay(a.Last)))
 	}
 	return strings.Join(s, " ")
+}
+
+// rules says what counts as answered: the one rule, or each with its cues.
+func rules(a analysis.Assessment) string {
+	var list []string
+	cues := map[string][]string{}
+	for _, c := range a.Cues {
+		if c.FirstCue == nil || c.FirstCue.Rule == "" {
+			continue
+		}
+		r := trimEnd(plain(c.FirstCue.Rule))
+		if cues[r] == nil {
+			list = append(list, r)
+		}
+		cues[r] = append(cues[r], plain(c.Cue))
+	}
+	if len(list) == 1 {
+		return list[0]
+	}
+	for i, r := range list {
+		list[i] = r + " (" + join(cues[r]) + ")"
+	}
+	return strings.Join(list, "; ")
 }
 
 // bracketsOf explains the intervals by the first of the report itself.

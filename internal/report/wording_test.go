@@ -393,3 +393,13 @@ func TestBeforeTeachingStandsApart(t *testing.T) {
 		t.Errorf("nothing but that: %q", got)
 	}
 }
+
+// Cues with limits of their own have rules of their own.
+func TestEveryRuleIsInTheFoot(t *testing.T) {
+	a := juniper()
+	says(t, reportSays(t, a, Options{}), "First cue: "+rule+". The numbers")
+	f := *a.Cues[2].FirstCue
+	f.Rule = "started within 5 s"
+	a.Cues[2].FirstCue = &f
+	says(t, reportSays(t, a, Options{}), "First cue: "+rule+" (sit, stay, come and leave it); started within 5 s (down).")
+}
