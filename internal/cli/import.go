@@ -156,11 +156,11 @@ func (a *app) importFields() error {
 
 func (a *app) importMaps(ctx context.Context) error {
 	var rows [][]string
-	path, err := a.storePath()
+	none, err := a.noStoreYet()
 	if err != nil {
 		return err
 	}
-	if storeExists(path) {
+	if !none {
 		err = a.reading(ctx, func(s *store.Store) error {
 			list, err := s.Mappings(ctx)
 			for _, m := range list {

@@ -79,6 +79,9 @@ func (a *app) changing(ctx context.Context, f func(*store.Store) error) error {
 
 func (a *app) withStore(ctx context.Context, o store.Options, f func(*store.Store) error) error {
 	path, err := a.storePath()
+	if err == nil && !o.Create {
+		_, err = a.noStoreYet()
+	}
 	if err != nil {
 		return err
 	}

@@ -95,6 +95,8 @@ A damaged store exits with 1. --salvage FILE makes a new store of all that is wh
 			}
 			if len(args) > 0 {
 				path = args[0]
+			} else if _, err := a.noStoreYet(); err != nil {
+				return err
 			}
 			h, err := store.Check(ctx, path)
 			if err != nil {
@@ -463,6 +465,9 @@ first: the latest 30, or with --all everything. Nothing is ever taken out of it.
 					return err
 				}
 				rows, out := [][]string{}, []eventJSON{}
+				if none, err := a.noStoreYet(); none || err != nil {
+					events = nil // those of the empty one that is shown instead
+				}
 				for _, e := range events {
 					rows = append(rows, []string{e.At.In(a.env.Now().Location()).Format("2006-01-02 15:04"), printable(e.Said)})
 					j := eventJSON{At: e.At.Format("2006-01-02T15:04:05Z07:00"), Said: e.Said, Writer: e.Writer}

@@ -333,7 +333,9 @@ func TestBackupIntoAFolderThatIsNotThere(t *testing.T) {
 			t.Errorf("%s was made", dst)
 		}
 	}
-	if _, err := Open(ctx, "/proc/none/kennel.db", Options{Create: true}); !errors.Is(err, ErrReadOnly) || !strings.Contains(err.Error(), "name another with --store FILE") {
-		t.Errorf("%v", err)
+	for _, path := range []string{"/proc/none/kennel.db", "/dev/null/kennel.db"} {
+		if _, err := Open(ctx, path, Options{Create: true}); !errors.Is(err, ErrReadOnly) || !strings.HasPrefix(err.Error(), path+": ") || !strings.Contains(err.Error(), "name another with --store FILE") {
+			t.Errorf("%v", err)
+		}
 	}
 }

@@ -219,7 +219,7 @@ func (s *Store) preflight() error {
 		}
 		return s.create()
 	case err != nil:
-		return err
+		return cannotMake(s.path, err)
 	case info.IsDir():
 		return fail(ErrNotStore, "%s: this is a folder; name a file in it, such as --store %s", s.path, filepath.Join(s.path, "kennel.db"))
 	case !info.Mode().IsRegular():
@@ -272,7 +272,7 @@ func cannotMake(path string, err error) error {
 	if at := new(fs.PathError); errors.As(err, &at) {
 		say = at.Err
 	}
-	return &storeError{kind: ErrReadOnly, msg: fmt.Sprintf("%s: no file can be made here (%v); name another with --store FILE", path, say), cause: err}
+	return &storeError{kind: ErrReadOnly, msg: fmt.Sprintf("%s: no store can be here (%v); name another with --store FILE", path, say), cause: err}
 }
 
 // writable reports whether the file can be opened for writing. It must not be
