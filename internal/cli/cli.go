@@ -14,6 +14,8 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+
+	"firstcue/internal/analysis"
 )
 
 // app is what the commands share: the outside, and the flags of the program as
@@ -23,6 +25,7 @@ type app struct {
 	store   string // --store
 	noColor bool
 	quiet   bool
+	rules   func(dog, cue string) analysis.Rule // how trials count, once a command has read it
 }
 
 // Run runs the command line in env.Args and returns the exit code.

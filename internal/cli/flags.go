@@ -137,7 +137,7 @@ func duration(flag, s string) (training.Num, error) {
 
 // options are the report options that follow from the terminal and the flags.
 func (a *app) options() report.Options {
-	return report.Options{Width: a.width(), Colour: a.color()}
+	return report.Options{Width: a.width(), Colour: a.color(), Rules: a.rules}
 }
 
 // table writes a list to standard output; an empty one as a sentence.

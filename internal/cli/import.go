@@ -224,10 +224,11 @@ type importing struct {
 
 func (a *app) runImport(ctx context.Context, name string, o importOptions) (err error) {
 	im := &importing{a: a, o: o, name: name, path: name, skip: map[int]bool{}, parts: map[int]int{}}
-	k, _, err := a.kennel(ctx)
+	k, set, err := a.kennel(ctx)
 	if err != nil {
 		return err
 	}
+	a.rules = rulesOf(k, set)
 	if err := im.mapping(ctx); err != nil {
 		return err
 	}

@@ -52,6 +52,9 @@ A day is ` + dayWords + `.`,
 					if err != nil {
 						return err
 					}
+					if output != "" && output != "-" {
+						a.say("%s as of %s%s", plural(len(n.Rows), "dog"), on, toFile(output))
+					}
 				}
 				if exitCode && n.NeedsAttention() {
 					return exitError{code: exitAttention}

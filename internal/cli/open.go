@@ -134,6 +134,22 @@ func (a *app) kennel(ctx context.Context) (training.Kennel, []training.Setting, 
 	return k, set, err
 }
 
+// rulesOf gives the counting rule in force for a cue of a dog.
+func rulesOf(k training.Kennel, set []training.Setting) func(dog, cue string) analysis.Rule {
+	return func(dog, cue string) analysis.Rule {
+		c := analysis.Resolve(k, set, dog, cue)
+		return analysis.Rule{Limit: c.Limit, Arrive: c.Arrive}
+	}
+}
+
+// limit is the longest time to an answer, once the rules are read.
+func (a *app) limit(dog, cue string) training.Num {
+	if a.rules == nil {
+		return training.Num{}
+	}
+	return a.rules(dog, cue).Limit
+}
+
 // listed is kennel for commands that only show it: a store that was named and is
 // not there is refused.
 func (a *app) listed(ctx context.Context) (training.Kennel, []training.Setting, error) {

@@ -245,12 +245,27 @@ func (r *reader) yes(t, first token, n int) {
 			}
 			if a.Known && a.V > slowLatency {
 				p.warn(r.l, t.from, last.to, fmt.Sprintf("%s s is a long time for one answer", number(a.V)), "")
+			} else if a.Known && c.untouched() && p.o.Limit != nil {
+				if limit := p.o.Limit(p.ctx.dog.Name, c.cue.Name); limit.Known && a.V > limit.V {
+					p.warn(r.l, t.from, last.to, fmt.Sprintf("%s s is over the limit of %s, %s s: no first-cue answer", number(a.V), c.cue.Name, number(limit.V)), "")
+				}
 			}
 			c.askOpen = false
 			r.add(c, event{what: evYes, a: a, b: b})
 			r.end(c)
 		}
 	}
+}
+
+// untouched reports a trial of which nothing but signals is noted: the first ask
+// is still to be answered.
+func (t *trial) untouched() bool {
+	for _, e := range t.events {
+		if e.what != evSignal {
+			return false
+		}
+	}
+	return true
 }
 
 // begun reads +1.0>-: a response begun and not completed.

@@ -39,6 +39,9 @@ type Options struct {
 	// DespiteHold accepts trials inside a vet hold with a warning. They are left
 	// out of every figure.
 	DespiteHold bool
+	// Limit gives the longest time in seconds to an answer of a dog to a cue; a
+	// later one is warned of, as it is no first-cue answer. nil = no limit.
+	Limit func(dog, cue string) training.Num
 	// Ask says what to write when a session lacks a key; nil asks for a context
 	// line above. Command is what reads the note, for hints; "log" if empty.
 	Ask     func(key string) string

@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"firstcue/internal/analysis"
 	"firstcue/internal/training"
 )
 
@@ -21,7 +22,7 @@ func SessionText(w io.Writer, s training.Session, o Options) error {
 	if s.Rescores != "" {
 		p.blocks = append(p.blocks, para("A second scoring of session "+plain(s.Rescores)+": adds no trial to any figure."))
 	}
-	p.add("Understood as", trialGrid(s))
+	p.add("Understood as", trialGrid(s, o))
 	p.add("Remarks", remarks(s))
 	var lines []string
 	for _, l := range strings.Split(strings.TrimRight(s.Carried+"\n"+s.Note, "\n"), "\n") {
@@ -50,7 +51,7 @@ func DryRunText(w io.Writer, sessions []training.Session, o Options) error {
 		p := page{title: sessionTitle(s)}
 		p.blocks = append(p.blocks, para(sessionSetting(s)))
 		if len(s.Trials) > 0 {
-			p.blocks = append(p.blocks, trialGrid(s))
+			p.blocks = append(p.blocks, trialGrid(s, o))
 		} else {
 			p.blocks = append(p.blocks, para("No trial."))
 		}
@@ -218,7 +219,7 @@ func sessionSetting(s training.Session) string {
 	return strings.Join(full, ", ")
 }
 
-func trialGrid(s training.Session) grid {
+func trialGrid(s training.Session, o Options) grid {
 	g := grid{columns: []column{{"#", Right}, {"Cue", Left}, {"Signal", Left}, {"What happened", Left}}, verdict: -1}
 	clock := false
 	for _, t := range s.Trials {
@@ -228,7 +229,7 @@ func trialGrid(s training.Session) grid {
 		g.columns = append([]column{{"At", Right}}, g.columns...)
 	}
 	for i, t := range s.Trials {
-		row := []string{strconv.Itoa(i + 1), plain(t.Cue), plain(string(t.Signal)), trialWords(t)}
+		row := []string{strconv.Itoa(i + 1), plain(t.Cue), plain(string(t.Signal)), trialWords(t) + lateWords(s.Dog, t, o)}
 		if clock {
 			at := ""
 			if t.At.Known {
@@ -253,11 +254,34 @@ func remarks(s training.Session) bullets {
 	return list
 }
 
+// lateWords says of an answer to the first ask that came too late to count as
+// one which limit it missed; "" for any other trial.
+func lateWords(dog string, t training.Trial, o Options) string {
+	if o.Rules == nil || t.Outcome != training.Answered || t.Tally.Of > 0 {
+		return ""
+	}
+	rule := o.Rules(dog, t.Cue)
+	if yes, of := analysis.FirstCueUnder(t, analysis.Rule{}); yes == 0 || of == 0 {
+		return "" // no first-cue answer at any speed
+	}
+	switch {
+	case t.Latency.Known && rule.Limit.Known && t.Latency.V > rule.Limit.V:
+		return ", over " + Seconds(rule.Limit.V) + ": no first-cue answer"
+	case t.Completion.Known && rule.Arrive.Known && t.Completion.V > rule.Arrive.V:
+		return ", over " + Seconds(rule.Arrive.V) + ": no first-cue answer"
+	}
+	return ""
+}
+
 // trialWords tells one trial in plain words: "2 asks: no, corrected at 9 (blue
 // remote), then yes in 1.6 s".
 func trialWords(t training.Trial) string {
 	if t.Tally.Of > 0 {
-		return fmt.Sprintf("tally: %d of %d on the first ask", t.Tally.Yes, t.Tally.Of)
+		s := fmt.Sprintf("tally: %d of %d on the first ask", t.Tally.Yes, t.Tally.Of)
+		if t.Distance.Known {
+			s += ", at " + numberOf(t.Distance) + " m"
+		}
+		return s
 	}
 	var s string
 	switch t.Outcome {
@@ -306,18 +330,31 @@ func responseWords(t training.Trial) string {
 		return "first ask: " + yes
 	}
 	asks := Count(t.Asks, "ask") + ": "
+	// One step for each ask that was not answered.
 	var steps []string
-	switch {
-	case t.Did != "" && t.Did != "?":
-		steps = append(steps, plain(t.Did)+" instead")
-	case t.Asks > 1 || t.Outcome == training.Refused || t.Did == "?":
-		steps = append(steps, "no")
-	}
-	if t.Waited.Known && len(steps) > 0 {
-		steps[0] += " for " + Seconds(t.Waited.V)
+	missed := t.Asks
+	if t.Outcome == training.Answered {
+		missed--
 	}
 	if t.Begun.Known {
 		steps = append(steps, "began in "+Seconds(t.Begun.V)+" and did not finish")
+		missed--
+	}
+	if t.Did != "" && t.Did != "?" {
+		steps = append(steps, plain(t.Did)+" instead")
+		missed--
+	}
+	if len(steps) == 0 && (t.Did == "?" || t.Outcome == training.Refused) {
+		missed = max(missed, 1)
+	}
+	switch {
+	case missed > 4:
+		steps = append(steps, fmt.Sprintf("no %d times", missed))
+	case missed > 0:
+		steps = append(steps, slices.Repeat([]string{"no"}, missed)...)
+	}
+	if t.Waited.Known && len(steps) > 0 {
+		steps[0] += " for " + Seconds(t.Waited.V)
 	}
 	if h := helpWords(t, ""); h != "" {
 		steps = append(steps, h)

@@ -61,6 +61,14 @@ func summaryFields() []summaryField {
 			return of(q.Breaks)
 		}
 	}
+	minutes := func(kind training.Kind) func(q *cue) training.Num {
+		return func(q *cue) training.Num {
+			if q.Breaks == nil || q.Kind != kind {
+				return training.Num{}
+			}
+			return training.Known(q.Breaks.Minutes)
+		}
+	}
 	count := func(kind analysis.ContextKind) func(q *cue) (int, bool) {
 		return func(q *cue) (int, bool) {
 			n := 0
@@ -126,13 +134,14 @@ func summaryFields() []summaryField {
 		num("hold_chance_low", "lower end of its 95 % interval", "", hold(func(h *analysis.Hold) training.Num { return h.ChanceLow })),
 		num("hold_chance_high", "upper end", "", hold(func(h *analysis.Hold) training.Num { return h.ChanceHigh })),
 		num("hold_longest_s", "longest hold", "second", hold(func(h *analysis.Hold) training.Num { return h.Longest })),
-		whole("breaks", "breaks of position while walking", func(q *cue) (int, bool) {
+		whole("breaks", "breaks of position while walking, or of a hold", func(q *cue) (int, bool) {
 			if q.Breaks == nil {
 				return 0, false
 			}
 			return q.Breaks.Count, true
 		}),
-		num("minutes_walked", "time walked", "minute", breaks(func(b *analysis.Breaks) training.Num { return training.Known(b.Minutes) })),
+		num("minutes_walked", "time walked", "minute", minutes(training.Motion)),
+		num("minutes_held", "time that holds were watched, until they broke or were released", "minute", minutes(training.Holding)),
 		num("breaks_per_minute", "breaks a minute", "", breaks(func(b *analysis.Breaks) training.Num { return b.PerMinute })),
 		num("breaks_low", "lower end of its exact 95 % interval", "", breaks(func(b *analysis.Breaks) training.Num { return b.Low })),
 		num("breaks_high", "upper end", "", breaks(func(b *analysis.Breaks) training.Num { return b.High })),

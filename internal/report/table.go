@@ -29,6 +29,9 @@ type Options struct {
 	// Usual gives the bars of a cue where nobody has changed any, to name those
 	// that were; nil = the defaults, the cue's own limit and target taken as usual.
 	Usual analysis.CriteriaFunc
+	// Rules gives the counting rule in force for a cue of a dog, to say which
+	// answers came too late to count; nil = nothing is said.
+	Rules func(dog, cue string) analysis.Rule
 }
 
 const (

@@ -34,10 +34,15 @@ func numField(name, about, unit string, of func(s *training.Session, t *training
 		read:  func(p *rowReader, s *training.Session, t *training.Trial) { *of(s, t) = p.num(name) }}
 }
 
-func intField(name, about string, of func(s *training.Session, t *training.Trial) *int) field {
+// intField writes a whole number; one that says nothing about the trial at hand
+// is left empty, which is read back as 0.
+func intField(name, about string, of func(s *training.Session, t *training.Trial) *int, applies func(t *training.Trial) bool) field {
 	return field{name: name, about: about, datatype: "integer",
 		write: func(_ *csvWriter, s *training.Session, t *training.Trial, _ int) string {
-			return strconv.Itoa(*of(s, t))
+			if v := *of(s, t); v != 0 || applies == nil || applies(t) {
+				return strconv.Itoa(v)
+			}
+			return ""
 		},
 		read: func(p *rowReader, s *training.Session, t *training.Trial) { *of(s, t) = p.int(name) }}
 }
@@ -109,7 +114,7 @@ func trialFields(prompts, corrections int) []field {
 				s.Start = at
 			}},
 		textField("zone", "IANA time zone of the start, if known", func(s *session, _ *trial) *string { return &s.Zone }),
-		intField("part", "0, or the number of this part where one start covers several places or handlers", func(s *session, _ *trial) *int { return &s.Part }),
+		intField("part", "0, or the number of this part where one start covers several places or handlers", func(s *session, _ *trial) *int { return &s.Part }, nil),
 		textField("handler", "who gave the cue", func(s *session, _ *trial) *string { return &s.Handler }),
 		textField("scorer", "who wrote it down, if somebody else", func(s *session, _ *trial) *string { return &s.Scorer }),
 		textField("place", "where", func(s *session, _ *trial) *string { return &s.Place }),
@@ -131,7 +136,7 @@ func trialFields(prompts, corrections int) []field {
 		wordField("kind", "response: one answer; hold: a position kept for a time; motion: a position kept while walking", func(_ *session, t *trial) *training.Kind { return &t.Kind }, training.Kinds),
 		textField("signal", "form of the first ask: voice, hand, whistle, tone, vibration, context, or two joined with +", func(_ *session, t *trial) *string { return (*string)(&t.Signal) }),
 		wordField("outcome", "what became of the trial; unscored, early and already stand in no denominator, counted is a tally", func(_ *session, t *trial) *training.Outcome { return &t.Outcome }, outcomes),
-		intField("asks", "how often the cue was given", func(_ *session, t *trial) *int { return &t.Asks }),
+		intField("asks", "how often the cue was given", func(_ *session, t *trial) *int { return &t.Asks }, func(t *trial) bool { return t.Outcome != training.Counted && t.Outcome != training.Early }),
 		textField("did_instead", "what the dog did on the first wrong answer; ? when not named", func(_ *session, t *trial) *string { return &t.Did }),
 		numField("latency_s", "from the start of the ask that was answered to the start of the response; empty when it was not timed", "second", func(_ *session, t *trial) *training.Num { return &t.Latency }),
 		numField("completion_s", "from the start of that ask to the end of the response", "second", func(_ *session, t *trial) *training.Num { return &t.Completion }),
@@ -140,10 +145,16 @@ func trialFields(prompts, corrections int) []field {
 		numField("target_s", "hold: time asked for", "second", func(_ *session, t *trial) *training.Num { return &t.Target }),
 		numField("held_s", "hold: time until it broke or was released", "second", func(_ *session, t *trial) *training.Num { return &t.Held }),
 		numField("walked_s", "motion: time walked", "second", func(_ *session, t *trial) *training.Num { return &t.Walked }),
-		intField("breaks", "breaks of position", func(_ *session, t *trial) *int { return &t.Breaks }),
+		intField("breaks", "hold, motion: breaks of position", func(_ *session, t *trial) *int { return &t.Breaks }, func(t *trial) bool {
+			switch t.Outcome {
+			case training.Held, training.Broke, training.Released, training.Walked:
+				return true
+			}
+			return false
+		}),
 		numField("distance_m", "distance between dog and handler", "metre", func(_ *session, t *trial) *training.Num { return &t.Distance }),
-		intField("tally_yes", "tally: trials answered on the first ask", func(_ *session, t *trial) *int { return &t.Tally.Yes }),
-		intField("tally_of", "tally: trials this row stands for; 0 when it stands for itself", func(_ *session, t *trial) *int { return &t.Tally.Of }),
+		intField("tally_yes", "tally: trials answered on the first ask", func(_ *session, t *trial) *int { return &t.Tally.Yes }, func(t *trial) bool { return t.Tally.Of > 0 }),
+		intField("tally_of", "tally: trials this row stands for; empty when it stands for itself", func(_ *session, t *trial) *int { return &t.Tally.Of }, func(t *trial) bool { return t.Tally.Of > 0 }),
 		numField("clock_s", "timed record: when the trial opened on its clock", "second", func(_ *session, t *trial) *training.Num { return &t.At }),
 	}
 	for i := range prompts {
@@ -166,7 +177,7 @@ func trialFields(prompts, corrections int) []field {
 	}
 	return append(fields,
 		textField("note_marks", "the trial in the notation of a session note", func(_ *session, t *trial) *string { return &t.Marks }),
-		intField("note_line", "line of the note it was written on; 0 = not known", func(_ *session, t *trial) *int { return &t.Line }))
+		intField("note_line", "line of the note it was written on; 0 = not known", func(_ *session, t *trial) *int { return &t.Line }, nil))
 }
 
 func correctionFields(i int) []field {
