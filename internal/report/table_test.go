@@ -84,7 +84,7 @@ func TestAVerdictIsNotBroken(t *testing.T) {
 	broken := regexp.MustCompile(`(?m)\bnot$|^ *(ready|shown)\b`)
 	for _, width := range []int{40, 60, 70, 72, 76, 80, 90, 100} {
 		var b bytes.Buffer
-		row := []string{"Juniper", "not ready\nwas not shown", strings.Repeat("some words ", 5), strings.Repeat("other words ", 4)}
+		row := []string{"Juniper", "not ready\nbefore: not shown", strings.Repeat("some words ", 5), strings.Repeat("other words ", 4)}
 		if err := Table(&b, []string{"Dog", "Verdict", "First", "Second"}, [][]string{row, row}, nil, Options{Width: width}); err != nil {
 			t.Fatal(err)
 		}
