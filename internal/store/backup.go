@@ -218,7 +218,6 @@ func Check(ctx context.Context, path string) (Health, error) {
 		problem("the name of this store can't be read: %v", err)
 	}
 	t := d.newTx(ctx)
-	defer t.forget()
 	var say string
 	if err := t.each(func(scan func(...any) error) error {
 		err := scan(&say)
@@ -331,7 +330,6 @@ func openDamaged(ctx context.Context, path string) (*Store, error) {
 // the revisions that are lost. Every revision is held against its hash.
 func (s *Store) salvage(ctx context.Context, yield func(bundleLine) error) (lost int, err error) {
 	t := s.newTx(ctx)
-	defer t.forget()
 	var stop error // from yield, not from the file
 	pass := func(line bundleLine) {
 		if stop == nil {

@@ -74,8 +74,9 @@ type Store struct {
 	writer string
 	db     *sql.DB
 
-	mu   sync.Mutex
-	conn *sql.Conn
+	mu    sync.Mutex
+	conn  *sql.Conn
+	asked map[string]*sql.Stmt // queries by their text; nil = asked once
 
 	closed   bool
 	patience time.Duration // how long a writer waits for its turn
@@ -197,8 +198,14 @@ func (s *Store) Close() error {
 		s.closed = true
 		defer openHere(s.path, -1)
 	}
+	for _, stmt := range s.asked {
+		if stmt != nil {
+			err = errors.Join(err, stmt.Close())
+		}
+	}
+	s.asked = nil
 	if s.conn != nil {
-		err = s.conn.Close()
+		err = errors.Join(err, s.conn.Close())
 		s.conn = nil
 	}
 	if s.db != nil {
@@ -398,8 +405,7 @@ func (s *Store) migrate(ctx context.Context) error {
 		if _, err := s.conn.ExecContext(ctx, "INSERT INTO store (one, writer, created) VALUES (1, ?, ?)", writer, clock(s.opt.Now())); err != nil {
 			return err
 		}
-		t := s.newTx(ctx)
-		return errors.Join(t.seed(), t.forget())
+		return s.newTx(ctx).seed()
 	})
 }
 
@@ -469,7 +475,6 @@ type tx struct {
 	writer string
 	names  map[string]*names
 	stmts  *inserter
-	asked  map[string]*sql.Stmt // queries of this transaction; nil = asked once
 	taken  *sql.Stmt            // whether a session id is given away
 	batch  string               // what changes of the lists belong to
 	idOf   map[int64]string     // id of an entry by number
@@ -497,7 +502,7 @@ func (s *Store) write(ctx context.Context, fn func(t *tx) error) error {
 		if t.taken != nil {
 			err = errors.Join(err, t.taken.Close())
 		}
-		return errors.Join(err, t.stmts.close(), t.forget())
+		return errors.Join(err, t.stmts.close())
 	}))
 }
 
@@ -506,8 +511,7 @@ func (s *Store) read(ctx context.Context, fn func(t *tx) error) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	return explain(s.path, s.transact(ctx, s.look, func() error {
-		t := s.newTx(ctx)
-		return errors.Join(fn(t), t.forget())
+		return fn(s.newTx(ctx))
 	}))
 }
 
@@ -556,14 +560,18 @@ func (t *tx) one(q string, args []any, dest ...any) (found bool, err error) {
 	return found, rows.Err()
 }
 
+// mostAsked bounds the statements that are kept; the program has fewer queries.
+const mostAsked = 200
+
 // query keeps the statement of a query that is asked again: SQLite takes longer
 // to understand one of them than to answer it, and the record of twenty dogs
-// asks the same twelve twenty times.
-// done must be called; till then the statement is not given to anybody else.
+// asks the same twelve twenty times. done must be called; till then the statement
+// is not given to anybody else.
 func (t *tx) query(q string, args []any) (rows *sql.Rows, done func(), err error) {
-	stmt, again := t.asked[q]
+	asked := t.s.asked
+	stmt, again := asked[q]
 	if again {
-		delete(t.asked, q)
+		delete(asked, q)
 		if stmt == nil {
 			stmt, err = t.PrepareContext(t.ctx, q)
 		}
@@ -577,11 +585,11 @@ func (t *tx) query(q string, args []any) (rows *sql.Rows, done func(), err error
 		if rows != nil {
 			rows.Close()
 		}
-		if t.asked == nil {
-			t.asked = map[string]*sql.Stmt{}
+		if t.s.asked == nil {
+			t.s.asked = map[string]*sql.Stmt{}
 		}
-		if t.asked[q] == nil {
-			t.asked[q] = stmt
+		if t.s.asked[q] == nil && len(t.s.asked) < mostAsked {
+			t.s.asked[q] = stmt
 		} else if stmt != nil { // it was asked again while its rows were read
 			stmt.Close()
 		}
@@ -590,18 +598,6 @@ func (t *tx) query(q string, args []any) (rows *sql.Rows, done func(), err error
 		done()
 	}
 	return rows, done, err
-}
-
-// forget closes the statements that were kept.
-func (t *tx) forget() error {
-	var err error
-	for _, s := range t.asked {
-		if s != nil {
-			err = errors.Join(err, s.Close())
-		}
-	}
-	t.asked = nil
-	return err
 }
 
 // copyStore writes a whole, checked copy of the store at src to dst. Nothing
