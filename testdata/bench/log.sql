@@ -6,7 +6,7 @@ BEGIN IMMEDIATE;
 CREATE TEMP TABLE this AS SELECT (SELECT max(n) FROM session) + 1 AS s, (SELECT max(n) FROM revision) + 1 AS r, lower(hex(randomblob(16))) AS id,
   (SELECT n FROM entry WHERE kind = 'dog' AND key = 'barric 0') AS dog, (SELECT n FROM entry WHERE kind = 'handler' AND key = 'tove') AS handler,
   (SELECT n FROM entry WHERE kind = 'place' AND key = 'paddock') AS place, (SELECT n FROM entry WHERE kind = 'cue' AND key = 'sit') AS cue;
-INSERT INTO source (hash, text) SELECT id || id, 'dog: Barric 0' FROM this;
+INSERT INTO source (hash, text) SELECT id || id, CAST('dog: Barric 0' AS BLOB) FROM this;
 INSERT INTO batch (id, kind, at, writer, name, source, mapping) SELECT id, 'log', '2026-03-20T20:00:00Z', 'shell', 'note.txt', id || id, '' FROM this;
 INSERT INTO revision (n, id, session, number, writer, at, at_ms, why, voided, parents, batch, content, dog, handler, start, start_ms, zone, part, place, leash,
     distraction, weather, reward, source, baseline, note, carried)
