@@ -111,7 +111,11 @@ func (t *tx) putEntry(k kind, id string, f any, stated ...string) (string, error
 			return "", err
 		}
 		if found && r.id != id {
-			return "", fail(ErrTaken, "%q is the %s %s already; choose another name, or join the two", n, k, r.name)
+			instead := "choose another name"
+			if k != aDog { // two dogs are never one
+				instead += ", or join the two"
+			}
+			return "", fail(ErrTaken, "%q is the %s %s already; %s", n, k, r.name, instead)
 		}
 	}
 	if id == "" {
@@ -442,7 +446,7 @@ func (t *tx) settingOf(v training.Setting) (string, *settingFields, string, erro
 	if v.Name == "" {
 		return "", nil, "", fail(ErrInvalid, "a setting needs a name")
 	}
-	said := "criterion " + v.Name
+	said := "bar " + v.Name
 	if cue.n != 0 {
 		said += " of " + cue.name
 	}

@@ -312,7 +312,7 @@ func (s *Store) SetMapping(ctx context.Context, name, text string) error {
 		if err != nil {
 			return err
 		}
-		_, err = t.set(mapping, entityOf(mapping, training.Key(name)), &mappingFields{Name: name, Text: text, Gone: text == ""}, "mapping "+name+" kept")
+		_, err = t.set(mapping, entityOf(mapping, training.Key(name)), &mappingFields{Name: name, Text: text, Gone: text == ""}, "map "+name+" kept")
 		return err
 	})
 }
