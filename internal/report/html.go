@@ -188,7 +188,11 @@ func (p page) html(w io.Writer, o Options) error {
 // blank is a cell to be filled in with a pen.
 const blank = "\x00"
 
-var pageTemplate = template.Must(template.New("page").Parse(`<!DOCTYPE html>
+// keepLine reports that a line of a cell is short enough to stand on one line
+// whatever the width of its column: "(usual 4.6)", "8 days".
+func keepLine(s string) bool { return cells(s) <= 12 }
+
+var pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{"keep": keepLine}).Parse(`<!DOCTYPE html>
 <html lang="{{.Lang}}">
 <head>
 <meta charset="utf-8">
@@ -296,7 +300,7 @@ var pageTemplate = template.Must(template.New("page").Parse(`<!DOCTYPE html>
 </main>
 </body>
 </html>
-{{define "lines"}}{{if .Blank}}<span class="pen"></span>{{else}}{{$m := .Mark}}<span class="cell">{{range $i, $l := .Lines}}{{if $i}}<br>{{end}}{{if and $m (eq $i 0)}}<span class="v {{$m}}">{{$l}}</span>{{else}}<bdi>{{$l}}</bdi>{{end}}{{end}}</span>{{end}}{{end}}`))
+{{define "lines"}}{{if .Blank}}<span class="pen"></span>{{else}}{{$m := .Mark}}<span class="cell">{{range $i, $l := .Lines}}{{if $i}}<br>{{end}}{{if and $m (eq $i 0)}}<span class="v {{$m}}">{{$l}}</span>{{else}}<bdi{{if keep $l}} class="k"{{end}}>{{$l}}</bdi>{{end}}{{end}}</span>{{end}}{{end}}`))
 
 // pageStyle is the style of every page. Text has a contrast of at least 4.5:1 on
 // its ground in light and dark; verdicts differ in their border as well as in
@@ -334,6 +338,7 @@ th,td{text-align:left;vertical-align:top;padding:.5rem .75rem .5rem 0;border-top
 thead th{border-top:0;border-bottom:1.5px solid var(--ink);font-size:.85rem;vertical-align:bottom}
 .n{text-align:right}
 .cell,dd{white-space:pre-wrap}
+@media(min-width:46rem){.k{white-space:pre}}
 .pen{display:block;min-width:6rem;height:1.6em;border-bottom:1px solid var(--soft)}
 .cards{display:grid;grid-template-columns:repeat(auto-fill,minmax(min(100%,19rem),1fr));gap:1rem;margin:1rem 0}
 .card{background-color:var(--tint);border-radius:.5rem;padding:.2rem 1rem .8rem}

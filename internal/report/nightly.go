@@ -333,7 +333,7 @@ func verdictChange(r NightRow) string {
 	case r.Before == "":
 		s += "\nnew"
 	case r.Before != r.Verdict:
-		s += "\nbefore: " + string(r.Before)
+		s += "\nbefore: " + glue.Replace(string(r.Before))
 	}
 	return s
 }
