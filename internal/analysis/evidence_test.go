@@ -236,7 +236,8 @@ func TestSlippingIsAHealthSign(t *testing.T) {
 		r.Sessions = append(r.Sessions, at(d, "09:00", "Maren", "yard", many("sit", 1, 5)...))
 	}
 	a := Assess(r, barsOf(r), day1+10)
-	if !cueOf(a, "sit").Alarm.On || !slices.Contains(codesOf(a), "health") {
+	if i := slices.IndexFunc(a.Cautions, func(c Caution) bool { return c.Code == "health" }); i < 0 || !cueOf(a, "sit").Alarm.On ||
+		!strings.Contains(a.Cautions[i].Why, "more asks refused than before, since ") {
 		t.Errorf("alarm %v, cautions %v", cueOf(a, "sit").Alarm.On, codesOf(a))
 	}
 }
@@ -431,9 +432,13 @@ func TestBelowAndWorseAreTwoClaims(t *testing.T) {
 	}
 	r = record()
 	for d := 1; d <= 4; d++ {
-		r.Sessions = append(r.Sessions, at(d, "09:00", "Maren", "yard", many("sit", 2, 2)...), at(d, "15:00", "Ivo", "yard", many("sit", 2, 2)...))
+		r.Sessions = append(r.Sessions, at(d, "09:00", "Maren", "yard", many("sit", 3, 2)...), at(d, "15:00", "Ivo", "yard", many("sit", 2, 3)...))
 	}
-	say = gateOf(sit(r, 4), GateContext).Say
+	c := sit(r, 4)
+	if i := slices.IndexFunc(c.Contexts, func(x Context) bool { return x.Below && x.WorseP.Known && !x.Worse }); i < 0 {
+		t.Fatalf("nobody is below and not worse: %+v", c.Contexts)
+	}
+	say = gateOf(c, GateContext).Say
 	if !strings.Contains(say, "That is not to say worse than elsewhere.") || strings.Contains(say, "also worse") {
 		t.Errorf("%q", say)
 	}
@@ -546,6 +551,18 @@ func (*history) sitsOf(r training.Record, day training.Day) []cueSitting {
 		}
 	}
 	return nil
+}
+
+// Twelve asks in the last eight lessons stay twelve when small clean lessons
+// follow.
+func TestSmallCleanLessonsPushNoneOut(t *testing.T) {
+	r := record(at(1, "09:00", "Owner", "yard", many("sit", 6, 0)...), at(2, "09:00", "Owner", "yard", many("sit", 6, 0)...))
+	for d := 3; d <= 12; d++ {
+		if c := sit(r, d); !c.Owner.Confirmed {
+			t.Fatalf("after %d small lessons: %s", d-3, c.Owner.Say)
+		}
+		r.Sessions = append(r.Sessions, at(d, "09:00", "Owner", "yard", yes("sit")))
+	}
 }
 
 // More clean asks never make anything worse: over up to sixty sittings with
