@@ -52,7 +52,13 @@ is made by firstcue packet, without other people's names.`,
 			switch {
 			case o.bundle != "":
 				return a.reading(ctx, func(s *store.Store) error {
-					return a.output(o.bundle, func(w io.Writer) error { return s.WriteBundle(ctx, w) })
+					if err := a.output(o.bundle, func(w io.Writer) error { return s.WriteBundle(ctx, w) }); err != nil {
+						return err
+					}
+					if name := toFile(o.bundle); name != "" {
+						a.say("the whole store%s", name)
+					}
+					return nil
 				})
 			case o.vtt != "":
 				return a.reading(ctx, func(s *store.Store) error { return a.exportChapters(ctx, s, args, o) })
@@ -156,7 +162,13 @@ func (a *app) exportChapters(ctx context.Context, s *store.Store, args []string,
 		return usagef("session %s has no times on a clock: chapters need a timed note", report.ShortID(x.ID)).
 			try("docs/notes.md shows one; firstcue session show %s shows this one", report.ShortID(x.ID))
 	}
-	return a.output(o.output, func(w io.Writer) error { return report.VTT(w, x) })
+	if err := a.output(o.output, func(w io.Writer) error { return report.VTT(w, x) }); err != nil {
+		return err
+	}
+	if name := toFile(o.output); name != "" {
+		a.say("%s: chapters of session %s%s", x.Dog, report.ShortID(x.ID), name)
+	}
+	return nil
 }
 
 func (a *app) exportTrials(ctx context.Context, s *store.Store, dog string, day training.Day, o exportOptions) error {

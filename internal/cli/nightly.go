@@ -52,8 +52,8 @@ A day is ` + dayWords + `.`,
 					if err != nil {
 						return err
 					}
-					if output != "" && output != "-" {
-						a.say("%s as of %s%s", plural(len(n.Rows), "dog"), on, toFile(output))
+					if name := toFile(output); name != "" {
+						a.say("%s as of %s%s", plural(len(n.Rows), "dog"), on, name)
 					}
 				}
 				if exitCode && n.NeedsAttention() {

@@ -50,6 +50,9 @@ A day is ` + dayWords + `.`,
 				if err != nil {
 					return err
 				}
+				if name := toFile(output); name != "" {
+					a.say("%s gone home as of %s%s", plural(len(list), "dog"), on, name)
+				}
 				if exitCode && slices.ContainsFunc(list, report.DogRechecks.Overdue) {
 					return exitError{code: exitAttention}
 				}
