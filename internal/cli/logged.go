@@ -215,6 +215,25 @@ func (a *app) sayReplaced(ctx context.Context, s *store.Store, done []store.Logg
 	return nil
 }
 
+// sayUnsettled says of which of the sessions two stores told different things: a
+// log settles nothing.
+func (a *app) sayUnsettled(ctx context.Context, s *store.Store, done []store.Logged) error {
+	if len(done) > manySessions {
+		return nil // nightly and store check name them
+	}
+	for _, l := range done {
+		forms, err := s.Forms(ctx, l.Session.ID)
+		if err != nil {
+			return err
+		}
+		if len(forms) > 0 {
+			id := report.ShortID(l.Session.ID)
+			a.warn("two stores said session %s differently, and that is still to settle: firstcue session history %s", id, id)
+		}
+	}
+	return nil
+}
+
 // moment is a time as people say it: of today only the clock.
 func (a *app) moment(t time.Time) string {
 	t = t.In(a.env.Now().Location())
@@ -358,6 +377,9 @@ func (a *app) afterLog(ctx context.Context, s *store.Store, done []store.Logged,
 		}
 		stored = true
 		noted[l.Session.ID] = true
+	}
+	if err := a.sayUnsettled(ctx, s, done); err != nil {
+		return err
 	}
 	if !stored {
 		a.say("nothing new: every session is stored already")
