@@ -51,9 +51,9 @@ has days without times, --at gives the time of day.
 Before anything is stored the whole file is read. When rows can't be, they are written
 with the reasons to a file beside it (trials.rejected.csv for trials.csv), and nothing
 is stored unless --skip-bad says to store the rest. On a terminal it asks before it
-stores; without one it needs --yes. Importing a file again adds nothing. A session that is there with other
-trials is named and left out: --again adds the file's beside it, --amend puts the file's
-in its place. firstcue undo takes the whole import back.`
+stores; without one it needs --yes. Importing a file again adds nothing. A session that
+is there with other trials is named and left out: --again adds the file's beside it,
+--amend puts the file's in its place. firstcue undo takes the whole import back.`
 
 type importOptions struct {
 	maps, values                                []string
