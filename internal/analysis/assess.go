@@ -655,6 +655,8 @@ func (a *Assessment) judge() {
 		a.OwnerWhy = fmt.Sprintf("The owner's own trials confirm all %s.", count(a.AgreedCues, word))
 	case a.AgreedCues == 0:
 		a.OwnerWhy = "The owner has not asked yet."
+	case a.AgreedCues == 1:
+		a.OwnerWhy = fmt.Sprintf("Not confirmed with the owner yet: the one %s, %s. Plan three lessons of six asks.", word, unconfirmed[0])
 	default:
 		a.OwnerWhy = fmt.Sprintf("Confirmed with the owner: %d of %s. Missing: %s. Plan three lessons of six asks a cue.", confirmed, count(a.AgreedCues, word), list(unconfirmed))
 	}

@@ -148,17 +148,22 @@ func lastWindow(sits []cueSitting, k int, icc float64, pick func(cueSitting) boo
 		q := list[skip]
 		bestOf = max(bestOf, cur.of)
 		bestRate = math.Max(bestRate, cur.rate())
-		bestUpper = math.Max(bestUpper, cur.interval(0.95).Upper)
-		{ // every one: leaving clean asks out can lift a smaller window above the newest
-			m := float64(q.of)
-			rest := cur.v - inflated(m)
-			for r := 0; r <= q.yes && r < q.of; r++ {
-				t := float64(cur.of - r)
-				n := t * t / (rest + inflated(m-float64(r)))
-				cautious = math.Max(cautious, must(stats.Wilson(n*(float64(cur.yes-r)/t), n, 0.90)).Lower)
-				if r == 0 && growing(float64(cur.of)-m, rest, m, icc) {
-					break
-				}
+		if d := bestUpper - cur.rate(); skip == 0 || d < 0 || d*d*cur.n < z95*z95*bestUpper*(1-bestUpper) {
+			bestUpper = math.Max(bestUpper, cur.interval(0.95).Upper)
+		}
+		// Every window: leaving clean asks out can lift a smaller one above the
+		// newest.
+		m := float64(q.of)
+		rest := cur.v - inflated(m)
+		for r := 0; r <= q.yes && r < q.of; r++ {
+			t := float64(cur.of - r)
+			n := t * t / (rest + inflated(m-float64(r)))
+			p := float64(cur.yes-r) / t
+			if d := p - cautious; d > 0 && d*d*n > z90*z90*cautious*(1-cautious) { // above it, see clears
+				cautious = math.Max(cautious, must(stats.Wilson(n*p, n, 0.90)).Lower)
+			}
+			if r == 0 && growing(float64(cur.of)-m, rest, m, icc) {
+				break
 			}
 		}
 		if q.yes < q.of {
@@ -210,8 +215,8 @@ func (f fade) interval(level float64) stats.Interval {
 // bound is the lower end of the two-sided 90 % interval.
 func (f fade) bound() float64 { return f.interval(0.90).Lower }
 
-// z90 is the normal quantile of a two-sided 90 % interval.
-var z90 = stats.Z(0.90)
+// z90 and z95 are the normal quantiles of two-sided 90 % and 95 % intervals.
+var z90, z95 = stats.Z(0.90), stats.Z(0.95)
 
 // clears reports whether bound reaches the floor, without computing it: Wilson's
 // lower end is the smaller root t of (p-t)^2 = z^2 t(1-t)/n.

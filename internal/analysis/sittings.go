@@ -302,6 +302,9 @@ func (sc *scene) histories(criteria CriteriaFunc) []*history {
 // this stay where there was an earlier one; nil = none.
 func (h *history) before(a *Assessment) *Share {
 	sc := h.sc
+	if !slices.ContainsFunc(sc.rec.Sessions, func(s training.Session) bool { return s.Baseline }) {
+		return nil
+	}
 	var first training.Day
 	for _, b := range sc.rec.Dog.Boardings {
 		if a.Stay && b.Arrived < a.Boarding.Arrived {
