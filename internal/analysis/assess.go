@@ -656,7 +656,7 @@ func (a *Assessment) judge() {
 	case a.AgreedCues == 0:
 		a.OwnerWhy = "The owner has not asked yet."
 	case a.AgreedCues == 1:
-		a.OwnerWhy = fmt.Sprintf("Not confirmed with the owner yet: the one %s, %s. Plan three lessons of six asks.", word, unconfirmed[0])
+		a.OwnerWhy = fmt.Sprintf("Missing: %s, the one %s. Plan three lessons of six asks.", unconfirmed[0], word)
 	default:
 		a.OwnerWhy = fmt.Sprintf("Confirmed with the owner: %d of %s. Missing: %s. Plan three lessons of six asks a cue.", confirmed, count(a.AgreedCues, word), list(unconfirmed))
 	}

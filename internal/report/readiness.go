@@ -896,9 +896,6 @@ func worth(a analysis.Assessment) block {
 		list = append(list, "Never asked: "+join(names)+".")
 	}
 	for _, c := range a.Cues {
-		if b := c.Before; b != nil {
-			list = append(list, fmt.Sprintf("%s: before teaching: %d/%d on the first ask; in no other figure.", plain(c.Cue), b.Yes, b.Of))
-		}
 		var apart []string
 		for _, x := range []struct {
 			n    int
