@@ -305,3 +305,22 @@ func TestLiveRefusesWithoutTerminal(t *testing.T) {
 		t.Errorf("exit %d: %s", code, errs.String())
 	}
 }
+
+// The target that live writes is the one in force for the dog: its own bar, else
+// the kennel's, else the cue's.
+func TestLiveTargetsInForce(t *testing.T) {
+	k := training.Kennel{Cues: training.SeedCues()}
+	set := []training.Setting{{Name: "target", Cue: "stay", Dog: "Tarn", Value: 90}, {Name: "target", Cue: "place", Value: 45}}
+	for _, c := range []struct {
+		dog, cue string
+		want     float64
+	}{{"Tarn", "stay", 90}, {"Moss", "stay", 60}, {"Tarn", "place", 45}} {
+		q, _ := withTargets(k, set, c.dog).Cue(c.cue)
+		if q.Target != training.Known(c.want) {
+			t.Errorf("%s of %s: %+v", c.cue, c.dog, q.Target)
+		}
+	}
+	if q, _ := k.Cue("stay"); q.Target != training.Known(60) {
+		t.Error("the kennel itself was changed")
+	}
+}
