@@ -363,15 +363,28 @@ func (ch courseChart) text(b *strings.Builder, o Options, counts bool) {
 		return ""
 	})
 	if counts && ch.unit == "%" {
-		under("yes/of", func(_ training.Day, p coursePoint, asked bool) string {
-			if !asked {
-				return ""
+		count := func(say func(yes, of string) string) func(training.Day, coursePoint, bool) string {
+			return func(_ training.Day, p coursePoint, asked bool) string {
+				yes, of, ok := strings.Cut(p.label, " of ")
+				if !asked || !ok {
+					return ""
+				}
+				return say(yes, of)
 			}
-			if yes, of, ok := strings.Cut(p.label, " of "); ok {
-				return yes + "/" + of
-			}
-			return ""
-		})
+		}
+		both := count(func(yes, of string) string { return yes + "/" + of })
+		touch := false // two wide counts side by side would run together
+		for i, d := range days[1:] {
+			before, asked := at[days[i]]
+			p, also := at[d]
+			touch = touch || min(cells(both(d, before, asked)), cells(both(d, p, also))) >= column
+		}
+		if touch {
+			under("yes", count(func(yes, _ string) string { return yes }))
+			under("of", count(func(_, of string) string { return of }))
+		} else {
+			under("yes/of", both)
+		}
 	}
 	if counts && ch.unit == "a minute" {
 		part := func(which int) func(training.Day, coursePoint, bool) string {
@@ -436,10 +449,15 @@ func (ch courseChart) text(b *strings.Builder, o Options, counts bool) {
 		if ch.unit != "%" {
 			key = g.point + " the day's figure"
 		}
+		if cells(key)+2 > o.prose() {
+			key = strings.Replace(key, "   ", "\n  ", 1)
+		}
 		b.WriteString("  " + key + "\n")
 	}
 	if left > 0 {
-		b.WriteString(fmt.Sprintf("  The %s before are left out for want of width.\n", Count(left, "day")))
+		for _, l := range wrapLines(fmt.Sprintf("The %s before %s left out for want of width.", Count(left, "day"), isAre(left)), o.prose()-2) {
+			b.WriteString("  " + l + "\n")
+		}
 	}
 }
 

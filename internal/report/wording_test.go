@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"io"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -402,4 +403,37 @@ func TestEveryRuleIsInTheFoot(t *testing.T) {
 	f.Rule = "started within 5 s"
 	a.Cues[2].FirstCue = &f
 	says(t, reportSays(t, a, Options{}), "First cue: "+rule+" (sit, stay, come and leave it); started within 5 s (down).")
+}
+
+// Counts of two digits on neighbouring days do not run together.
+func TestCountsUnderAChartStandApart(t *testing.T) {
+	c := cueNamed("sit")
+	c.Days3 = nil
+	for d := range 14 {
+		c.Days3 = append(c.Days3, analysis.DayPoint{Day: day(4 + d), Yes: 10 + d%2, Of: 15, Trials: 15})
+	}
+	for _, width := range []int{40, 60, 80, 100} {
+		var b bytes.Buffer
+		if err := ChartText(&b, juniper(), c, Options{Width: width}); err != nil {
+			t.Fatal(err)
+		}
+		for _, l := range strings.Split(b.String(), "\n") {
+			if cells(l) > width {
+				t.Errorf("at %d columns: %q", width, l)
+			}
+			f := strings.Fields(l)
+			if len(f) < 2 {
+				continue
+			}
+			want := map[string][]string{"yes/of": {"10/15", "11/15"}, "yes": {"10", "11"}, "of": {"15"}}[f[0]]
+			for _, w := range f[1:] {
+				if want != nil && !slices.Contains(want, w) {
+					t.Errorf("at %d columns: %q", width, l)
+				}
+			}
+		}
+		if !strings.Contains(b.String(), " of ") && !strings.Contains(b.String(), "yes/of") {
+			t.Errorf("at %d columns no counts:\n%s", width, b.String())
+		}
+	}
 }
