@@ -475,9 +475,9 @@ type tx struct {
 	writer string
 	names  map[string]*names
 	stmts  *inserter
-	taken  *sql.Stmt            // whether a session id is given away
-	batch  string               // what changes of the lists belong to
-	idOf   map[int64]string     // id of an entry by number
+	taken  *sql.Stmt        // whether a session id is given away
+	batch  string           // what changes of the lists belong to
+	idOf   map[int64]string // id of an entry by number
 	// firstNew is the number of the first session that this merge added.
 	firstNew int64
 	lists    *training.Kennel            // places, devices and cues as this view has them
