@@ -24,7 +24,7 @@ func (h *history) alarmOf(sits []cueSitting, nights []night) Alarm {
 		a.Watching = false
 		return a
 	}
-	cusum := stats.SessionCUSUM{P0: h.c.AlarmGood, P1: h.c.AlarmBad, ICC: h.icc}
+	cusum := stats.SessionCUSUM{P0: h.c.AlarmGood, P1: h.c.AlarmBad, ICC: h.c.ICC}
 	if cusum.Check() != nil {
 		a.Watching = false
 		return a
@@ -93,7 +93,7 @@ func (h *history) coldOf(sits []cueSitting) Cold {
 			end = begin
 		}
 	}
-	c.Share = newShare(x, n, h.icc, h.icc != h.c.ICC)
+	c.Share = newShare(x, n, h.c.ICC)
 	c.Flag = c.Missed >= h.c.ColdMisses
 	return c
 }

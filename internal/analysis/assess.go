@@ -292,7 +292,7 @@ func (h *history) figures(c *CueAssessment, sits []cueSitting, level *night) {
 		c.Hold.Longest = training.Known(max(c.Hold.Longest.V, t))
 	}
 	if h.c.hasTarget() {
-		c.Hold.Chance, c.Hold.ChanceLow, c.Hold.ChanceHigh, _ = holdChance(recent(sits, timedHolds), h.c.Target.V, h.icc)
+		c.Hold.Chance, c.Hold.ChanceLow, c.Hold.ChanceHigh, _ = holdChance(recent(sits, timedHolds), h.c.Target.V, h.c.ICC)
 	}
 	// Breaks a minute of holding, for whoever thinks in them.
 	b := &Breaks{}
@@ -329,7 +329,7 @@ func (h *history) others(sits []cueSitting) []RuleShare {
 			differs = differs || x[i] != float64(q.yes)
 		}
 		if differs {
-			out = append(out, RuleShare{rule.String(), newShare(x, n, h.icc, h.icc != h.c.ICC)})
+			out = append(out, RuleShare{rule.String(), newShare(x, n, h.c.ICC)})
 		}
 	}
 	return out
@@ -380,7 +380,7 @@ func (h *history) ownerOf(sits []cueSitting) Owner {
 	}
 	slices.Reverse(mine)
 	o.Share = h.share(mine)
-	w, cautious := lastWindow(sits, ownerWindow, h.icc, own)
+	w, cautious := lastWindow(sits, ownerWindow, h.c.ICC, own)
 	if w.of == 0 {
 		o.Say = fmt.Sprintf("The owner has not asked yet: plan three lessons of %d asks or more.", (c.OwnerTrials+c.OwnerLessons-1)/c.OwnerLessons)
 		if tooShort > 0 {
@@ -514,7 +514,7 @@ func (h *history) course(a *Assessment, nights []night, final CueAssessment) []D
 				}
 			}
 		}
-		s := newShare(yes, of, h.icc, false)
+		s := newShare(yes, of, h.c.ICC)
 		p.Low, p.High = s.Low, s.High
 		switch h.kind {
 		case training.Response:

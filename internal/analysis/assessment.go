@@ -64,7 +64,7 @@ type Share struct {
 	Low, High           training.Num
 	Effective           training.Num
 	ICC                 training.Num // the intra-session correlation used
-	ICCNote             string       // "one session: spread between sessions unknown", "the kennel's own", ""
+	ICCNote             string       // "one session: spread between sessions unknown", or ""
 }
 
 // Current is the fading figure: a session's weight halves every six sessions.

@@ -256,7 +256,7 @@ func (h *history) cleanUntilLevel(c *CueAssessment, b *bench, u usual) {
 			g := s
 			q.of, q.yes = n, n
 			g.add(h, q, true)
-			if atLeast(g.now.fade.rate(), h.c.Rate) && g.enough(h.c, h.kind) && atLeast(g.now.fade.cautious(h.icc), h.c.Floor) {
+			if atLeast(g.now.fade.rate(), h.c.Rate) && g.enough(h.c, h.kind) && atLeast(g.now.fade.cautious(h.c.ICC), h.c.Floor) {
 				least := total + n
 				likely := 5 * math.Round(likelyFactor*float64(least)/5)
 				c.CleanMin, c.CleanLikely = training.Known(float64(least)), training.Known(math.Max(float64(least), likely))
@@ -396,12 +396,12 @@ func (b *bench) changePeople(u usual) []string {
 	}
 	sits := b.h.atTarget(b.sits)
 	_, other := b.notByOne()
-	w, _ := lastWindow(sits, othersWindow, b.h.icc, others)
+	w, _ := lastWindow(sits, othersWindow, b.h.c.ICC, others)
 	met := func(s []cueSitting) bool {
 		if other+len(s)-len(sits) < c.OtherSessions {
 			return false
 		}
-		w, cautious := lastWindow(s, othersWindow, b.h.icc, others)
+		w, cautious := lastWindow(s, othersWindow, b.h.c.ICC, others)
 		return shareStanding(w, cautious, c.OtherRate, c.OtherFloor, c.ContextBar, c.ContextTrials, w.sittings >= c.OtherSessions && w.bestOf >= c.OtherTrials) == Met
 	}
 	missing := max(0, c.OtherSessions-w.sittings, c.OtherSessions-other)
@@ -538,7 +538,7 @@ func (b *bench) changeContext(u usual) []string {
 			continue
 		}
 		met := func(s []cueSitting) bool {
-			w, _ := lastWindow(s, contextWindow, b.h.icc, pick)
+			w, _ := lastWindow(s, contextWindow, b.h.c.ICC, pick)
 			return w.of < b.h.c.ContextTrials || atLeast(w.bestUpper, b.h.c.ContextBar)
 		}
 		if s := b.h.words(b.lacks(b.h.asksUntil(b.sits, q, u.asks, 0, 0, met), where), b.h.asksUntil(b.sits, q, u.asks, 0, 1, met)); s != "" {
@@ -694,14 +694,14 @@ func (b *bench) changeOwner(u usual) string {
 		return ""
 	}
 	met := func(s []cueSitting) bool {
-		w, cautious := lastWindow(s, ownerWindow, b.h.icc, own)
+		w, cautious := lastWindow(s, ownerWindow, b.h.c.ICC, own)
 		return shareStanding(w, cautious, c.OwnerRate, c.OwnerFloor, c.ContextBar, c.ContextTrials, w.bestOf >= c.OwnerTrials && w.sittings >= c.OwnerLessons) == Met
 	}
 	sits := b.h.atTarget(b.sits)
 	if met(sits) {
 		return ""
 	}
-	w, _ := lastWindow(sits, ownerWindow, b.h.icc, own)
+	w, _ := lastWindow(sits, ownerWindow, b.h.c.ICC, own)
 	q := b.tomorrow()
 	q.handler = len(b.h.sc.handlers)
 	missing := max(0, c.OwnerLessons-w.sittings)
@@ -798,7 +798,7 @@ func (h *history) goalGate(sits []cueSitting, b *bench) []Gate {
 			continue
 		}
 		bar := h.goalBar(g)
-		w, _ := lastWindow(part, contextWindow, h.icc, func(cueSitting) bool { return true })
+		w, _ := lastWindow(part, contextWindow, h.c.ICC, func(cueSitting) bool { return true })
 		gate.Bar = training.Known(bar)
 		gate.Standing = h.goalStanding(w, bar)
 		if w.of > 0 {
@@ -842,7 +842,7 @@ func (b *bench) changeGoals(u usual) []string {
 		bar := b.h.goalBar(g)
 		part := b.h.goalPart(g, b.sits)
 		met := func(s []cueSitting) bool {
-			w, _ := lastWindow(s, contextWindow, b.h.icc, all)
+			w, _ := lastWindow(s, contextWindow, b.h.c.ICC, all)
 			return b.h.goalStanding(w, bar) == Met
 		}
 		if met(part) {

@@ -95,7 +95,7 @@ func (h *history) fill(c *Context, sits []cueSitting, pick func(*cueSitting) boo
 		b.Count += q.breaks
 		b.Minutes += q.minutes
 		if w.sittings < contextWindow {
-			w.add(*q, h.icc)
+			w.add(*q, h.c.ICC)
 		}
 	}
 	if len(n) == 0 {
@@ -108,12 +108,12 @@ func (h *history) fill(c *Context, sits []cueSitting, pick func(*cueSitting) boo
 		c.Enough = atLeast(b.Minutes, h.c.PlaceMinutes) && len(n) >= h.c.PlaceSessions
 		return true
 	}
-	c.Share = newShare(x, n, h.icc, h.icc != h.c.ICC)
+	c.Share = newShare(x, n, h.c.ICC)
 	c.Enough = w.of >= h.c.ContextTrials && w.sittings >= h.c.PlaceSessions
 	if len(n) > contextWindow {
 		iv := w.interval(0.95)
 		c.Lately = &Share{Yes: w.yes, Of: w.of, Sessions: w.sittings, Rate: training.Known(w.rate()),
-			Low: training.Known(iv.Lower), High: training.Known(iv.Upper), Effective: training.Known(w.n), ICC: training.Known(h.icc)}
+			Low: training.Known(iv.Lower), High: training.Known(iv.Upper), Effective: training.Known(w.n), ICC: training.Known(h.c.ICC)}
 		plain := must(stats.Wilson(float64(w.yes), float64(w.of), 0.95))
 		c.Lately.PlainLow, c.Lately.PlainHigh = training.Known(plain.Lower), training.Known(plain.Upper)
 	}

@@ -192,7 +192,7 @@ func (h *history) correctionsOf(sits []cueSitting) Corrections {
 		}
 	}
 	c.None = c.Count == 0
-	c.Share = newShare(x, n, h.icc, h.icc != h.c.ICC)
+	c.Share = newShare(x, n, h.c.ICC)
 	for _, k := range []training.CorrectionKind{training.ByLeash, training.ByVoice, training.ByCollar} {
 		if kinds[k] > 0 {
 			c.ByKind = append(c.ByKind, KindCount{k, kinds[k]})
@@ -206,7 +206,7 @@ func (h *history) correctionsOf(sits []cueSitting) Corrections {
 	if c.None {
 		c.Trend.Why = "no corrections"
 	} else {
-		c.Trend = shareTrend(sits, h.icc, h.c.TrendSessions)
+		c.Trend = shareTrend(sits, h.c.ICC, h.c.TrendSessions)
 	}
 	for _, d := range devicesOf(sits) {
 		c.Devices = append(c.Devices, h.device(sits, d))

@@ -142,7 +142,7 @@ func (h *history) play(rng *rand.Rand, s levelState, u usual, nights int, chance
 	for d := range nights {
 		for range u.aDay {
 			p := chance(more)
-			s.add(h, cueSitting{day: start + training.Day(d), of: u.asks, yes: betaBinomial(rng, u.asks, p, h.icc)}, false)
+			s.add(h, cueSitting{day: start + training.Day(d), of: u.asks, yes: betaBinomial(rng, u.asks, p, h.c.ICC)}, false)
 			more += u.asks
 		}
 		s.night(h, s.lastDay, false)
@@ -192,7 +192,7 @@ func (h *history) practice(sits []cueSitting) (points []CurvePoint, done float64
 		k--
 		m := float64(q.of)
 		points = append(points, CurvePoint{Practice: done + m/2, Yes: float64(q.yes), Of: m,
-			Weight: math.Exp2(-float64(k)/curveHalfLife) / (1 + h.icc*(m-1))})
+			Weight: math.Exp2(-float64(k)/curveHalfLife) / (1 + h.c.ICC*(m-1))})
 		done += m
 	}
 	return points, done

@@ -190,7 +190,7 @@ func (b *bench) levelGate() Gate {
 	// is judged on, were all right.
 	best := n.fade
 	if more := c.ContextTrials - b.scoredAsks(); more > 0 {
-		best.add(more, more, b.h.decay, b.h.icc, false)
+		best.add(more, more, b.h.decay, b.h.c.ICC, false)
 	}
 	upper := best.interval(0.95).Upper
 	lately := ""
@@ -357,7 +357,7 @@ func (b *bench) peopleButMain() Gate {
 			}
 		}
 	} else {
-		w, cautious := lastWindow(b.h.atTarget(b.sits), othersWindow, b.h.icc, others)
+		w, cautious := lastWindow(b.h.atTarget(b.sits), othersWindow, b.h.c.ICC, others)
 		g.Bar = training.Known(c.OtherRate)
 		g.Standing = shareStanding(w, cautious, c.OtherRate, c.OtherFloor, c.ContextBar, c.ContextTrials, w.sittings >= c.OtherSessions && w.bestOf >= c.OtherTrials)
 		switch {
@@ -481,7 +481,7 @@ func (b *bench) contextFlags() []flag {
 				continue
 			}
 			x.sittings++
-			x.w.add(q, b.h.icc)
+			x.w.add(q, b.h.c.ICC)
 			x.breaks += q.breaks
 			x.minutes += q.minutes
 		}
@@ -497,7 +497,7 @@ func (b *bench) contextFlags() []flag {
 			}
 		} else if x.w.of < c.ContextTrials || atLeast(x.w.interval(0.95).Upper, c.ContextBar) {
 			continue
-		} else if w, _ := lastWindow(b.sits, contextWindow, b.h.icc, func(q cueSitting) bool {
+		} else if w, _ := lastWindow(b.sits, contextWindow, b.h.c.ICC, func(q cueSitting) bool {
 			return k == q.handler || k == nh+q.place || k == nh+np+q.handler*np+q.place
 		}); atLeast(w.bestUpper, c.ContextBar) {
 			continue // clean asks since then never make it worse
@@ -681,7 +681,7 @@ func (b *bench) hold() Gate {
 	}
 	window := recent(b.sits, timedHolds)
 	x := holds(window)
-	chance, low, high, followed := holdChance(window, c.Target.V, b.h.icc)
+	chance, low, high, followed := holdChance(window, c.Target.V, b.h.c.ICC)
 	if !chance.Known {
 		if len(x.t) == 0 {
 			g.Say = b.sayf("No hold was timed yet; %s is asked for.", clock(c.Target.V))
@@ -741,7 +741,7 @@ func (b *bench) corrections() Gate {
 			g.Standing = Failed
 		}
 	}
-	if shareRises(b.sits, b.h.icc, c.TrendSessions) {
+	if shareRises(b.sits, b.h.c.ICC, c.TrendSessions) {
 		g.Standing = Failed
 		g.Say += b.sayf(" More trials are corrected from session to session.")
 	}

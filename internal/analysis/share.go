@@ -11,7 +11,7 @@ import (
 // and on effective trials. The intra-session correlation is the dog's own,
 // blended with the prior that counts as ten sittings, and never makes trials
 // worth more than one each.
-func newShare(yes, of []float64, prior float64, kennel bool) Share {
+func newShare(yes, of []float64, prior float64) Share {
 	var s Share
 	var x, n, sq float64
 	for i := range of {
@@ -33,9 +33,6 @@ func newShare(yes, of []float64, prior float64, kennel bool) Share {
 	icc, _, err := stats.ShrunkICC(yes, of, prior, stats.DefaultICCSessions)
 	if err != nil {
 		icc = prior
-	}
-	if kennel {
-		s.ICCNote = "the kennel's own"
 	}
 	if s.Sessions == 1 {
 		icc = prior
@@ -63,7 +60,7 @@ func (h *history) share(sits []cueSitting) Share {
 	for i, q := range sits {
 		x[i], n[i] = float64(q.yes), float64(q.of)
 	}
-	return newShare(x, n, h.icc, h.icc != h.c.ICC)
+	return newShare(x, n, h.c.ICC)
 }
 
 // window is yes of of over some sittings with equal weights and the fixed
@@ -325,7 +322,7 @@ func (s *levelState) add(h *history, q cueSitting, keepCautious bool) {
 		s.days++
 	}
 	if q.of > 0 {
-		s.now.fade.add(q.of, q.yes, h.decay, h.icc, keepCautious)
+		s.now.fade.add(q.of, q.yes, h.decay, h.c.ICC, keepCautious)
 	}
 }
 
@@ -358,7 +355,7 @@ func (s *levelState) night(h *history, day training.Day, exact bool) {
 	} else {
 		n.holds = atLeast(n.fade.rate(), h.c.Rate)
 		if exact {
-			n.cautious = n.fade.cautious(h.icc)
+			n.cautious = n.fade.cautious(h.c.ICC)
 			n.holds = n.holds && atLeast(n.cautious, h.c.Floor)
 		} else {
 			n.holds = n.holds && n.fade.clears(h.c.Floor)

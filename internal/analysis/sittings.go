@@ -240,7 +240,6 @@ type history struct {
 	kind training.Kind
 	c    Criteria
 	rule Rule
-	icc  float64 // for decisions
 	// decay is what a sitting's weight is multiplied by with each newer one.
 	decay float64
 	sits  []cueSitting
@@ -266,11 +265,7 @@ func (sc *scene) histories(criteria CriteriaFunc) []*history {
 					}
 					h.c = criteria(name)
 					h.rule = h.c.rule()
-					h.icc = h.c.ICC
 					h.decay = math.Exp2(-1 / h.c.HalfLife)
-					if sc.kennelICC(h.c) {
-						h.icc = sc.rec.PooledICC.V
-					}
 					byName[name] = h
 					order = append(order, h)
 				}
@@ -326,18 +321,11 @@ func (h *history) before(a *Assessment) *Share {
 		}
 		x, n = append(x, float64(yes)), append(n, float64(of))
 	}
-	s := newShare(x, n, h.icc, h.icc != h.c.ICC)
+	s := newShare(x, n, h.c.ICC)
 	if s.Of == 0 {
 		return nil
 	}
 	return &s
-}
-
-// kennelICC reports whether the kennel's own intra-session correlation stands
-// in for the default: from 60 cue histories on, and unless another was set.
-func (sc *scene) kennelICC(c Criteria) bool {
-	return sc.rec.PooledICC.Known && sc.rec.PooledCues >= 60 && c.ICC == Defaults().ICC &&
-		sc.rec.PooledICC.V >= 0 && sc.rec.PooledICC.V < 1
 }
 
 func (h *history) add(sit sitting, e entry) {

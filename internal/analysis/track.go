@@ -119,22 +119,3 @@ func asOfNight(list []training.Boarding, night training.Day) []training.Boarding
 	}
 	return out
 }
-
-// BaseRate gives the share of finished dogs that were ready on the day they
-// were due, and how many dogs it rests on: what Record.BaseRate and BaseDogs
-// ask for. Unknown when no dog is finished.
-func BaseRate(records []training.Record, criteria func(dog string) CriteriaFunc, day training.Day) (training.Num, int) {
-	n, ready := 0, 0
-	for _, r := range records {
-		due, ok := finished(r, day)
-		if !ok {
-			continue
-		}
-		n++
-		ready += one(Assess(r, criteria(r.Dog.Name), due).Verdict == Ready)
-	}
-	if n == 0 {
-		return training.Num{}, 0
-	}
-	return training.Known(float64(ready) / float64(n)), n
-}

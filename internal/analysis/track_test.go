@@ -44,16 +44,10 @@ func TestTrackRecord(t *testing.T) {
 	if n != tr.Forecasts {
 		t.Errorf("%d in the rows", n)
 	}
-	if rate, n := BaseRate(dogs, bars, day1+30); n != 12 || rate.V != 8.0/12 {
-		t.Errorf("base rate %v of %d", rate, n)
-	}
 	if tr := TrackRecord(dogs[:9], bars, day1+30); tr.Enough {
 		t.Error("nine dogs are not enough")
 	}
 	if tr := TrackRecord(dogs, bars, day1+7); tr.Dogs != 0 || tr.Brier.Known {
 		t.Error("dogs that are not finished were scored")
-	}
-	if _, n := BaseRate(nil, bars, day1); n != 0 {
-		t.Error("no dogs")
 	}
 }

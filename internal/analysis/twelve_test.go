@@ -205,7 +205,7 @@ func TestOliveWithoutACollar(t *testing.T) {
 	r.Dog.RewardOnly = true
 	a := Assess(r, barsOf(r), day1+5)
 	p, l := cueOf(a, "place"), cueOf(a, "leave it")
-	both := newShare([]float64{float64(p.FirstCue.Yes), float64(l.FirstCue.Yes)}, []float64{float64(p.FirstCue.Of), float64(l.FirstCue.Of)}, .1, false)
+	both := newShare([]float64{float64(p.FirstCue.Yes), float64(l.FirstCue.Yes)}, []float64{float64(p.FirstCue.Of), float64(l.FirstCue.Of)}, .1)
 	share(t, "both", both, 11, 12, .646, .985)
 	for _, c := range a.Cues {
 		if !c.Corrections.None || !c.Corrections.RewardOnly || len(c.Corrections.Devices) != 0 {

@@ -651,7 +651,7 @@ more. With --day again the day is corrected, with --remove the dog is here again
 				case remove && was == 0:
 					return usagef("%s has not gone home, and is here since %s", d.Name, b.Arrived)
 				case remove:
-					b.Home = 0
+					b.Home, b.Judged, b.Ready = 0, false, false
 					if _, err := s.SetBoarding(ctx, d.Name, b); err != nil {
 						return err
 					}
@@ -662,6 +662,16 @@ more. With --day again the day is corrected, with --remove the dog is here again
 						try("another day: firstcue dog home %s --day DAY\nit is still here: firstcue dog home %s --remove", quote(d.Name), quote(d.Name))
 				}
 				b.Home = home
+				// The kennel's base rate rests on what each dog was on the day it was due.
+				end := min(home, a.today())
+				if b.Due != 0 {
+					end = min(end, b.Due)
+				}
+				x, _, err := a.assess(ctx, s, d.Name, end)
+				if err != nil {
+					return err
+				}
+				b.Judged, b.Ready = x.Trials > 0, x.Verdict == analysis.Ready
 				if _, err := s.SetBoarding(ctx, d.Name, b); err != nil {
 					return err
 				}

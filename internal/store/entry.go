@@ -87,6 +87,8 @@ type (
 		Due     training.Day `json:"due"`
 		Home    training.Day `json:"home"`
 		Wishes  string       `json:"wishes"`
+		Judged  bool         `json:"judged"`
+		Ready   bool         `json:"ready"`
 		Gone    bool         `json:"gone"`
 	}
 	holdFields struct {
@@ -625,6 +627,14 @@ func (t *tx) putNamed(k kind, id string, f any) error {
 	return nil
 }
 
+// readyAtHome is NULL for a stay that was not judged at its end.
+func readyAtHome(f *boardingFields) any {
+	if !f.Judged || f.Home == 0 {
+		return nil
+	}
+	return f.Ready
+}
+
 // put writes the tables of an entity without a name of its own.
 func (t *tx) put(id string, f any) error {
 	switch f := f.(type) {
@@ -636,8 +646,8 @@ func (t *tx) put(id string, f any) error {
 		if err != nil {
 			return err
 		}
-		return t.exec("INSERT OR REPLACE INTO boarding (id, dog, arrived, due, home, wishes) VALUES (?,?,?,?,?,?)",
-			id, dog, day(f.Arrived), day(f.Due), day(f.Home), f.Wishes)
+		return t.exec("INSERT OR REPLACE INTO boarding (id, dog, arrived, due, home, wishes, ready) VALUES (?,?,?,?,?,?,?)",
+			id, dog, day(f.Arrived), day(f.Due), day(f.Home), f.Wishes, readyAtHome(f))
 	case *holdFields:
 		if err := t.exec("DELETE FROM hold_cue WHERE hold = ?", id); err != nil {
 			return err

@@ -283,7 +283,7 @@ func (t *tx) setBoarding(d training.Dog, b *training.Boarding) error {
 		b.ID, said = id, "boarding of "+d.Name+" added"
 	}
 	said += ": arrived " + orNone(b.Arrived) + ", due " + orNone(b.Due) + ", home " + orNone(b.Home)
-	_, err := t.set(aBoarding, b.ID, &boardingFields{Dog: d.ID, Arrived: b.Arrived, Due: b.Due, Home: b.Home, Wishes: b.Wishes}, said)
+	_, err := t.set(aBoarding, b.ID, &boardingFields{Dog: d.ID, Arrived: b.Arrived, Due: b.Due, Home: b.Home, Wishes: b.Wishes, Judged: b.Judged, Ready: b.Ready}, said)
 	return err
 }
 
@@ -356,7 +356,7 @@ func (s *Store) RemoveBoarding(ctx context.Context, dog, id string) error {
 	return s.withDog(ctx, dog, func(t *tx, d training.Dog) error {
 		for _, b := range d.Boardings {
 			if b.ID == id {
-				_, err := t.set(aBoarding, id, &boardingFields{Dog: d.ID, Arrived: b.Arrived, Due: b.Due, Home: b.Home, Wishes: b.Wishes, Gone: true}, "boarding of "+d.Name+" from "+orNone(b.Arrived)+" removed")
+				_, err := t.set(aBoarding, id, &boardingFields{Dog: d.ID, Arrived: b.Arrived, Due: b.Due, Home: b.Home, Wishes: b.Wishes, Judged: b.Judged, Ready: b.Ready, Gone: true}, "boarding of "+d.Name+" from "+orNone(b.Arrived)+" removed")
 				return err
 			}
 		}
@@ -861,14 +861,16 @@ func (t *tx) dogs(n int64) ([]training.Dog, error) {
 		var n int64
 		var b training.Boarding
 		var arrived, due, home *int64
-		if err := scan(&n, &b.ID, &arrived, &due, &home, &b.Wishes); err != nil {
+		var ready *bool
+		if err := scan(&n, &b.ID, &arrived, &due, &home, &b.Wishes, &ready); err != nil {
 			return err
 		}
+		b.Judged, b.Ready = ready != nil, ready != nil && *ready
 		b.Arrived, b.Due, b.Home = training.Day(deref(arrived)), training.Day(deref(due)), training.Day(deref(home))
 		d := dog(n)
 		d.Boardings = append(d.Boardings, b)
 		return nil
-	}, "SELECT x.shown, b.id, b.arrived, b.due, b.home, b.wishes FROM boarding b"+part("b"), args...)
+	}, "SELECT x.shown, b.id, b.arrived, b.due, b.home, b.wishes, b.ready FROM boarding b"+part("b"), args...)
 	if err != nil {
 		return nil, err
 	}

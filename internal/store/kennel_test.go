@@ -375,3 +375,31 @@ func TestRecordDoesNotScan(t *testing.T) {
 		}
 	}
 }
+
+// The base rate is the share of stays judged at their end that ended ready, and
+// counts none that ended later than the day asked for.
+func TestBaseRateOfFinishedStays(t *testing.T) {
+	s := open(t, "a")
+	furnish(t, s)
+	day := noonDay()
+	if r := must2(s.Record(ctx, "Pepper", 0)); r.BaseRate.Known || r.BaseDogs != 0 {
+		t.Errorf("nobody went home: %v of %d", r.BaseRate, r.BaseDogs)
+	}
+	must2(s.SetBoarding(ctx, "Pepper", training.Boarding{Arrived: day, Due: day + 14, Home: day + 14, Judged: true, Ready: true}))
+	b := must2(s.SetBoarding(ctx, "Quill", training.Boarding{Arrived: day, Due: day + 14, Home: day + 20, Judged: true}))
+	must2(s.SetBoarding(ctx, "Quill", training.Boarding{Arrived: day + 30, Home: day + 40}))
+	for _, c := range []struct {
+		asOf training.Day
+		rate training.Num
+		n    int
+	}{{0, training.Known(0.5), 2}, {day + 15, training.Known(1), 1}, {day, training.Num{}, 0}} {
+		if r := must2(s.Record(ctx, "Pepper", c.asOf)); r.BaseRate != c.rate || r.BaseDogs != c.n {
+			t.Errorf("as of %v: %v of %d, want %v of %d", c.asOf, r.BaseRate, r.BaseDogs, c.rate, c.n)
+		}
+	}
+	b.Home, b.Judged = 0, false // it is here again
+	must2(s.SetBoarding(ctx, "Quill", b))
+	if r := must2(s.Record(ctx, "Quill", 0)); r.BaseDogs != 1 || r.Dog.Boardings[0].Judged {
+		t.Errorf("%d finished, %+v", r.BaseDogs, r.Dog.Boardings)
+	}
+}

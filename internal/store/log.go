@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -857,8 +858,26 @@ func (t *tx) record(dog int64, asOf training.Day) (training.Record, error) {
 	if out.Incidents, err = t.incidents(dog, asOf); err != nil {
 		return out, err
 	}
-	out.Unsettled, err = t.unsettled(dog)
+	if out.Unsettled, err = t.unsettled(dog); err != nil {
+		return out, err
+	}
+	out.BaseRate, out.BaseDogs, err = t.baseRate(asOf)
 	return out, err
+}
+
+// baseRate is the share of the stays judged at their end before the day (0 = all)
+// that ended ready, and how many there are.
+func (t *tx) baseRate(asOf training.Day) (training.Num, int, error) {
+	if asOf == 0 {
+		asOf = math.MaxInt32
+	}
+	var n, ready int
+	err := t.each(func(scan func(...any) error) error { return scan(&n, &ready) },
+		"SELECT count(*), coalesce(sum(ready), 0) FROM boarding INDEXED BY boarding_judged WHERE ready IS NOT NULL AND home <= ?", int64(asOf))
+	if err != nil || n == 0 {
+		return training.Num{}, 0, err
+	}
+	return training.Known(float64(ready) / float64(n)), n, nil
 }
 
 // Night returns the record of every dog that is here on the day, as it stood at

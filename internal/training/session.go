@@ -169,13 +169,9 @@ type Record struct {
 	// Unsettled are the sessions, by ID, that were said differently in two stores
 	// before these were joined, and of which nobody chose a form yet.
 	Unsettled []string
-	// BaseRate is the share of the kennel's finished dogs that were ready on the
-	// day they were due, with how many dogs it rests on; unknown = none finished.
+	// BaseRate is the share of the kennel's finished stays that ended ready (see
+	// Boarding.Ready), with how many it rests on; unknown = none finished.
 	// It is the one figure of other dogs that enters this dog's forecast.
 	BaseRate Num
 	BaseDogs int
-	// PooledICC is the kennel's own intra-session correlation, used instead of
-	// the default where PooledCues >= 60 cue histories stand behind it.
-	PooledICC  Num
-	PooledCues int
 }

@@ -227,6 +227,11 @@ type Boarding struct {
 	Due     Day
 	Home    Day
 	Wishes  string // owner's goals in the owner's words
+	// Judged says that the dog was judged when it went home, as of the day it was
+	// due or the day it left, whichever came first; Ready, that it was ready. They
+	// are kept because the kennel's base rate rests on them.
+	Judged bool
+	Ready  bool
 }
 
 // Goal is an owner's wish as a measurable target. Empty or unknown parts do not

@@ -110,11 +110,14 @@ CREATE TABLE boarding (
   arrived INTEGER,
   due     INTEGER,
   home    INTEGER,
-  wishes  TEXT NOT NULL
+  wishes  TEXT NOT NULL,
+  ready   INTEGER CHECK (ready IN (0, 1)) -- as judged when the dog went home, NULL = not judged
 ) STRICT, WITHOUT ROWID;
 CREATE INDEX boarding_dog ON boarding (dog);
 -- Who is here on a day, without a look at the dogs long gone home.
 CREATE INDEX boarding_here ON boarding (coalesce(home, 9999999), arrived);
+-- The kennel's base rate, without a look at the stays themselves.
+CREATE INDEX boarding_judged ON boarding (home, ready) WHERE ready IS NOT NULL;
 
 CREATE TABLE hold (
   id          TEXT PRIMARY KEY,
