@@ -1,0 +1,72 @@
+package store
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+)
+
+// A row must not cost a table in memory, which SQLite makes for a CHECK with a
+// list of more than two values.
+func TestInsertMakesNoTable(t *testing.T) {
+	s := open(t, "laptop")
+	for table, columns := range map[string]string{
+		"trial":      "revision, position, cue, kind, signal, outcome, asks, corrections, breaks, marks, line",
+		"correction": "revision, position, turn, kind, served",
+		"revision":   "n, id, session, number, writer, at, at_ms, why, voided, parents, batch, content, dog, start, start_ms, zone, part, leash, weather, reward, source, baseline, note, carried",
+	} {
+		rows, err := s.conn.QueryContext(ctx, "EXPLAIN INSERT INTO "+table+" ("+columns+") VALUES (1"+strings.Repeat(",1", strings.Count(columns, ","))+")")
+		if err != nil {
+			t.Fatal(err)
+		}
+		for n := 0; ; n++ {
+			if !rows.Next() {
+				if n < 10 {
+					t.Errorf("%s: the plan has %d steps", table, n)
+				}
+				break
+			}
+			var address, p1, p2, p3, p5 int
+			var step string
+			var p4, comment any
+			if err := rows.Scan(&address, &step, &p1, &p2, &p3, &p4, &p5, &comment); err != nil {
+				t.Fatal(err)
+			}
+			if step == "OpenEphemeral" {
+				t.Errorf("%s: inserting a row fills a table in memory", table)
+			}
+		}
+		rows.Close()
+	}
+}
+
+// The same query asked while its own rows are read must not disturb them.
+func TestQueryInsideItself(t *testing.T) {
+	s := open(t, "laptop")
+	const q = "SELECT n FROM entry WHERE kind = 'cue' ORDER BY n"
+	var once string
+	for round := range 4 {
+		var said string
+		err := s.read(ctx, func(t *tx) error {
+			return t.each(func(scan func(...any) error) error {
+				var n int
+				err := scan(&n)
+				inner := 0
+				if err == nil {
+					err = t.each(func(func(...any) error) error { inner++; return nil }, q)
+				}
+				said += fmt.Sprint(n, ":", inner, " ")
+				return err
+			}, q)
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if round == 0 {
+			once = said
+		}
+		if said != once || !strings.HasSuffix(strings.TrimSpace(said), ":8") {
+			t.Errorf("round %d: %s, first %s", round, said, once)
+		}
+	}
+}
