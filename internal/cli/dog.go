@@ -506,6 +506,29 @@ func (a *app) withDog(ctx context.Context, name string, change bool, f func(*sto
 	})
 }
 
+// withOneDog is withDog for a command that only looks and needs no other dog: it
+// costs the same however many there are. For a name that is not known the whole
+// list is read, to say which is near.
+func (a *app) withOneDog(ctx context.Context, name string, f func(*store.Store, training.Kennel, training.Dog) error) error {
+	return a.reading(ctx, func(s *store.Store) error {
+		k, err := s.KennelOf(ctx, name)
+		if err != nil {
+			return err
+		}
+		d, err := pick(k.Dogs, "dog", name)
+		if err == nil {
+			return f(s, k, d)
+		}
+		if k, err = s.Kennel(ctx); err != nil {
+			return err
+		}
+		if d, err = pick(k.Dogs, "dog", name); err != nil {
+			return err
+		}
+		return f(s, k, d)
+	})
+}
+
 func newDogHoldCommand(a *app) *cobra.Command {
 	var from, to, reason, end, remove string
 	var cues []string

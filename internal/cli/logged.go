@@ -28,7 +28,7 @@ func (a *app) assess(ctx context.Context, s *store.Store, dog string, day traini
 
 // standings judges the dogs as of today; a dog that is not stored yet has none.
 func (a *app) standings(ctx context.Context, s *store.Store, dogs []string) (map[string]analysis.Assessment, error) {
-	k, err := s.Kennel(ctx)
+	k, err := s.KennelOf(ctx, dogs...)
 	if err != nil {
 		return nil, err
 	}

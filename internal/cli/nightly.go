@@ -2,6 +2,8 @@ package cli
 
 import (
 	"io"
+	"runtime"
+	"sync"
 
 	"github.com/spf13/cobra"
 
@@ -73,12 +75,36 @@ A day is ` + dayWords + `.`,
 // night judges the dogs of one evening, and those that were here the evening
 // before on that evening too.
 func night(on training.Day, records []training.Record, set []training.Setting) report.Nightly {
+	// Judging takes longer than reading, and one dog says nothing about another:
+	// all processors judge, and the order stays that of the records.
+	type judged struct{ today, before *analysis.Assessment }
+	of := make([]judged, len(records))
+	next := make(chan int)
+	var work sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(records)) {
+		work.Go(func() {
+			for i := range next {
+				r := records[i]
+				bars := criteriaFor(r.Kennel, set, r.Dog.Name)
+				x := analysis.Assess(r, bars, on)
+				of[i].today = &x
+				if b, ok := r.Dog.Boarding(on - 1); ok && (b.Home == 0 || b.Home >= on-1) {
+					y := analysis.Assess(r, bars, on-1)
+					of[i].before = &y
+				}
+			}
+		})
+	}
+	for i := range records {
+		next <- i
+	}
+	close(next)
+	work.Wait()
 	var today, before []analysis.Assessment
-	for _, r := range records {
-		bars := criteriaFor(r.Kennel, set, r.Dog.Name)
-		today = append(today, analysis.Assess(r, bars, on))
-		if b, ok := r.Dog.Boarding(on - 1); ok && (b.Home == 0 || b.Home >= on-1) {
-			before = append(before, analysis.Assess(r, bars, on-1))
+	for _, x := range of {
+		today = append(today, *x.today)
+		if x.before != nil {
+			before = append(before, *x.before)
 		}
 	}
 	return report.MakeNightly(on, today, before)

@@ -33,7 +33,7 @@ report as it would have stood on an earlier day.`,
 			if err != nil {
 				return err
 			}
-			return a.withDog(ctx, args[0], false, func(s *store.Store, k training.Kennel, d training.Dog) error {
+			return a.withOneDog(ctx, args[0], func(s *store.Store, k training.Kennel, d training.Dog) error {
 				x, _, err := a.assess(ctx, s, d.Name, day)
 				if err != nil {
 					return err
