@@ -138,8 +138,8 @@ func TestQuestionsBefore(t *testing.T) {
 	m.Key('\r', at)
 	at = at.Add(10 * time.Second)
 	m.Key('3', at)
-	if !m.Ready() || !m.Start().Equal(at) {
-		t.Fatalf("ready %v, start %v, want %v", m.Ready(), m.Start(), at)
+	if !m.Ready() || !m.start.Equal(at) {
+		t.Fatalf("ready %v, start %v, want %v", m.Ready(), m.start, at)
 	}
 	if want := "dog: Tarn; handler: Corin\nstart: 2026-03-04T09:10:40+01:00; place: paddock; distraction: 3; source: live\n\n"; m.Text() != want {
 		t.Errorf("%q", m.Text())

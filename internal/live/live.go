@@ -260,12 +260,6 @@ func (m *Machine) setDog(name string, day training.Day, inHold bool) {
 	sort.SliceStable(m.cues, func(i, j int) bool { return m.dog.Agreed(m.cues[i].Name) && !m.dog.Agreed(m.cues[j].Name) })
 }
 
-// Dog returns the dog's name, Start when the session began.
-func (m *Machine) Dog() string { return m.dog.Name }
-
-// Start returns when the session began.
-func (m *Machine) Start() time.Time { return m.start }
-
 // Text returns the note as it stands.
 func (m *Machine) Text() string {
 	var b strings.Builder

@@ -37,19 +37,12 @@ var (
 
 const wantTime = "write it as 2026-03-04 9:10, today 9:10 or yesterday 17:00"
 
-// ParseTime reads `today 9:10`, `yesterday 17:00`, `2026-03-04 9:10`,
+// ReadTime reads `today 9:10`, `yesterday 17:00`, `2026-03-04 9:10`,
 // `2026-03-04T09:10`, `4 March 2026 9:10` in now's zone, and RFC 3339 times with
 // their own offset (with a zone name in brackets as in RFC 9557, if there is
 // one). It refuses 03/04/2026, days that do not exist, and times that a change
-// of the clocks left out. A time that happened twice is the first of the two;
-// ReadTime says so.
-func ParseTime(s string, now time.Time) (time.Time, error) {
-	m, err := ReadTime(s, now)
-	return m.Time, err
-}
-
-// ReadTime is ParseTime with the zone and a warning for an hour that happened
-// twice.
+// of the clocks left out. A time that happened twice is the first of the two,
+// with a warning.
 func ReadTime(s string, now time.Time) (Moment, error) {
 	text, _, _ := cleanRunes([]rune(s))
 	raw := strings.Join(strings.Fields(string(text)), " ")

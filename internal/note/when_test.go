@@ -33,9 +33,9 @@ func TestParseTime(t *testing.T) {
 		{"2025-10-26T02:30+01:00", "2025-10-26T02:30:00+01:00"},
 		{"2 days ago 9:10", "2026-03-30T09:10:00+02:00"},
 	} {
-		got, err := ParseTime(c.in, now)
-		if err != nil || got.Format(time.RFC3339) != c.want {
-			t.Errorf("%q: %v %v, want %s", c.in, got.Format(time.RFC3339), err, c.want)
+		got, err := ReadTime(c.in, now)
+		if err != nil || got.Time.Format(time.RFC3339) != c.want {
+			t.Errorf("%q: %v %v, want %s", c.in, got.Time.Format(time.RFC3339), err, c.want)
 		}
 	}
 	for _, c := range []struct{ in, say string }{
@@ -61,7 +61,7 @@ func TestParseTime(t *testing.T) {
 		{"2026-03-04T09:10+01:00[Mars/Base]", "no time zone is called Mars/Base"},
 		{"1066-10-14 9:10", "the year 1066 cannot be right"},
 	} {
-		if got, err := ParseTime(c.in, now); err == nil || !strings.Contains(err.Error(), c.say) {
+		if got, err := ReadTime(c.in, now); err == nil || !strings.Contains(err.Error(), c.say) {
 			t.Errorf("%q: %v, %v; want %q", c.in, got, err, c.say)
 		}
 	}

@@ -405,7 +405,7 @@ func TestSolomonWynneForecasts(t *testing.T) {
 			f, err := stats.Logistic(stats.LogisticData{X: x, Y: y})
 			fatal(t, err)
 			score(model, func(_, trial int) float64 {
-				logit, _ := f.Predict(dogModels[name](float64(trial), 0, 0))
+				logit, _ := predict(f, dogModels[name](float64(trial), 0, 0))
 				return 1 / (1 + math.Exp(-logit))
 			})
 		}

@@ -36,18 +36,6 @@ type LogisticFit struct {
 	Iterations   int
 }
 
-// Predict is the fitted linear predictor (logit) at x, and its standard error.
-func (f LogisticFit) Predict(x []float64) (logit, se float64) {
-	var v float64
-	for i, a := range x {
-		logit += a * f.Coef[i]
-		for j, b := range x {
-			v += a * b * f.Cov[i][j]
-		}
-	}
-	return logit, math.Sqrt(math.Max(0, v))
-}
-
 // Logistic fits a logistic regression by iteratively reweighted least squares
 // (Newton's method), with counts, weights and optional normal priors, in which
 // case it returns the posterior mode and curvature.

@@ -400,7 +400,7 @@ func TestDiskFull(t *testing.T) {
 	for i := 0; i < 10_000; i++ {
 		v := session("Pepper", i, "+", "-", "+")
 		v.Note = strings.Repeat("a long note\n", 500)
-		if _, err = s.AddSessions(ctx, []training.Session{v}); err != nil {
+		if _, err = s.LogNote(ctx, LogRequest{Sessions: []training.Session{v}}); err != nil {
 			break
 		}
 		stored++
@@ -600,7 +600,7 @@ func TestBackupAndRestore(t *testing.T) {
 		t.Fatal(kept, err)
 	}
 	// A command that has the old file open may not write into what was put away.
-	if _, err := s.AddSessions(ctx, []training.Session{session("Pepper", 2, "+")}); err == nil {
+	if _, err := s.LogNote(ctx, LogRequest{Sessions: []training.Session{session("Pepper", 2, "+")}}); err == nil {
 		t.Error("a session went into the file that was put away")
 	} else {
 		t.Log(err)
@@ -660,7 +660,7 @@ func TestReleasedStores(t *testing.T) {
 		rich := session("Quill", 2, "+", "-")
 		rich.Remarks = []training.Remark{{Text: "hid behind Tove", Incident: true, Line: 3}}
 		rich.Trials[1].Prompts = []string{"lure"}
-		id := must2(s.AddSessions(ctx, []training.Session{rich})).Sessions[0].Session.ID
+		id := must2(s.LogNote(ctx, LogRequest{Sessions: []training.Session{rich}})).Sessions[0].Session.ID
 		rich.Trials[0].Latency = training.Known(1.5)
 		rich.Trials[1].Corrections = []training.Correction{{Kind: training.ByVoice, Served: true}}
 		must2(s.Amend(ctx, id, rich, "latency from the video"))

@@ -78,11 +78,6 @@ func (s *Store) LogNote(ctx context.Context, req LogRequest) (LogResult, error) 
 	return res, nil
 }
 
-// AddSessions is LogNote for sessions without a note.
-func (s *Store) AddSessions(ctx context.Context, sessions []training.Session) (LogResult, error) {
-	return s.LogNote(ctx, LogRequest{Sessions: sessions})
-}
-
 // batch is a row of the table batch.
 type batch struct {
 	ID      string `json:"id"`

@@ -429,7 +429,7 @@ func TestSessionsComeBack(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		n++
 		in := drawSession(rt, n)
-		res, err := s.AddSessions(ctx, []training.Session{in})
+		res, err := s.LogNote(ctx, LogRequest{Sessions: []training.Session{in}})
 		if err != nil {
 			rt.Fatal(err)
 		}
@@ -448,7 +448,7 @@ func TestSessionsComeBack(t *testing.T) {
 		if !got.Start.Equal(in.Start) || got.Day() != in.Day() {
 			rt.Fatalf("start %v, want %v", got.Start, in.Start)
 		}
-		again, err := s.AddSessions(ctx, []training.Session{in})
+		again, err := s.LogNote(ctx, LogRequest{Sessions: []training.Session{in}})
 		if err != nil || whats(again) != AlreadyStored {
 			rt.Fatalf("logged again: %s %v", whats(again), err)
 		}

@@ -195,7 +195,7 @@ func TestReadOnly(t *testing.T) {
 	if _, err := r.Record(ctx, "Pepper", 0); err != nil {
 		t.Error(err)
 	}
-	if _, err := r.AddSessions(ctx, []training.Session{session("Pepper", 1, "+")}); !errors.Is(err, ErrReadOnly) {
+	if _, err := r.LogNote(ctx, LogRequest{Sessions: []training.Session{session("Pepper", 1, "+")}}); !errors.Is(err, ErrReadOnly) {
 		t.Errorf("writing to a store opened for reading: %v", err)
 	}
 	if _, err := r.conn.ExecContext(ctx, "DELETE FROM draft"); err == nil {

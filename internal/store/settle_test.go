@@ -291,7 +291,7 @@ func TestCheckCountsWhatIsInForce(t *testing.T) {
 	must2(s.Amend(ctx, id, v, ""))
 	w := session("Quill", 0, "+")
 	must2(s.Void(ctx, add(t, s, w).Sessions[0].Session.ID, "wrong dog"))
-	if h := must2(Check(ctx, s.Path())); h.Trials != 11 || h.Standing != 1 || h.Sessions != 2 || h.Revisions != 4 {
+	if h := must2(Check(ctx, s.path)); h.Trials != 11 || h.Standing != 1 || h.Sessions != 2 || h.Revisions != 4 {
 		t.Errorf("%+v", h)
 	}
 }

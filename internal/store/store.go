@@ -97,9 +97,6 @@ func openHere(path string, by int) int {
 	return inUse.paths[path]
 }
 
-// Path returns the absolute path of the file.
-func (s *Store) Path() string { return s.path }
-
 // Writer returns the id that tells revisions made here from those of another
 // file.
 func (s *Store) Writer() string { return s.writer }

@@ -76,7 +76,7 @@ func session(dog string, hours int, marks ...string) training.Session {
 
 func add(t testing.TB, s *Store, list ...training.Session) LogResult {
 	t.Helper()
-	res, err := s.AddSessions(ctx, list)
+	res, err := s.LogNote(ctx, LogRequest{Sessions: list})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -63,10 +63,3 @@ func bit(b bool) any {
 	}
 	return int64(0)
 }
-
-func ref(n int64) any {
-	if n == 0 {
-		return nil
-	}
-	return n
-}
