@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -283,4 +284,32 @@ func TestImportReadsWhatExportWrote(t *testing.T) {
 			t.Fatalf("was %+v\ngot %+v\n%s", a, b, file.String())
 		}
 	})
+}
+
+// A file is printed back byte for byte, with everything that was no session in
+// it, whichever way it came in.
+func TestShowFile(t *testing.T) {
+	x := newImporter(t)
+	const noted = "\ufeffdog: Tarn; handler: Ailsa\r\nstart: 2026-03-04 9:10; place: paddock; leash: off; distraction: 1\r\nsit +1.8\t\r\n\r\n\r\nstart: 2026-03-04 17:00\r\ndown - +\r\n> wind from the east  "
+	x.run(0, "log", x.file("wednesday.txt", noted))
+	if got := x.run(0, "session", "show", "last", "--file"); got != noted || x.err != "" {
+		t.Errorf("%q %q", got, x.err)
+	}
+	rows := sheetOf + "Tarn,15/03/2026,9:10,Ailsa,paddock,off,1,sit,+,0.9\r\n\r\n"
+	x.run(0, "import", x.file("march.csv", rows))
+	if got := x.run(0, "session", "show", "last", "--file"); got != rows || x.err != "" {
+		t.Errorf("%q %q", got, x.err)
+	}
+	// The file of the form in force, also after a withdrawal and an undo.
+	x.run(0, "log", x.file("wednesday.txt", strings.Replace(noted, "1.8", "0.8", 1)))
+	handle := regexp.MustCompile(`(?m)^(\w+) +2026-03-04 +09:10`).FindStringSubmatch(x.run(0, "sessions"))[1]
+	if got := x.run(0, "session", "show", handle, "--file"); !strings.Contains(got, "sit +0.8") {
+		t.Errorf("%q", got)
+	}
+	x.run(0, "undo", "--yes")
+	x.run(0, "session", "void", handle, "--why", "wrong dog")
+	if got := x.run(0, "session", "show", handle, "--file"); got != noted || x.err != "" {
+		t.Errorf("%q %q", got, x.err)
+	}
+	x.run(2, "session", "show", handle, "--file", "--format", "note")
 }

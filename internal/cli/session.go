@@ -55,18 +55,29 @@ func (a *app) session(ctx context.Context, s *store.Store, handle string) (train
 
 func newSessionShowCommand(a *app) *cobra.Command {
 	var format string
+	var file bool
 	cmd := &cobra.Command{
-		Use:     "show SESSION",
-		Short:   "Show a session trial by trial, and its note",
-		Long:    "Shows a session as it was understood, and the note as it was written.\n\n" + handleHelp,
-		Example: "  firstcue session show last",
-		Args:    takes(1, 1, "a session's handle"), ValidArgsFunction: inOrder(a.completeSessions),
+		Use:   "show SESSION",
+		Short: "Show a session trial by trial, and its note",
+		Long: `Shows a session as it was understood, and the note as it was written. With --file it
+prints the whole file that the session was logged or imported from, byte for byte as it
+came in: every session in it, the lines left out, the remarks.
+
+` + handleHelp,
+		Example: `  firstcue session show last
+  firstcue session show last --file > friday.txt`,
+		Args: takes(1, 1, "a session's handle"), ValidArgsFunction: inOrder(a.completeSessions),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			ctx := cmd.Context()
 			return a.reading(ctx, func(s *store.Store) error {
 				x, err := a.session(ctx, s, args[0])
-				if err != nil {
+				switch {
+				case err != nil:
 					return err
+				case file && cmd.Flags().Changed("format"):
+					return usagef("--file and --format do not go together: the file is printed as it is")
+				case file:
+					return a.showSource(ctx, s, x)
 				}
 				switch format {
 				case "json":
@@ -92,7 +103,36 @@ func newSessionShowCommand(a *app) *cobra.Command {
 		},
 	}
 	formatVar(cmd, &format, "text", "json", "note")
+	cmd.Flags().BoolVar(&file, "file", false, "print the whole file it was logged from, as it came in")
 	return cmd
+}
+
+// showSource prints the file that a session was logged from: the one that says
+// what is in force, or, when that was said without a file, the latest one.
+func (a *app) showSource(ctx context.Context, s *store.Store, x training.Session) error {
+	all, err := s.History(ctx, x.ID)
+	if err != nil {
+		return err
+	}
+	hash, same := "", false
+	for _, r := range slices.Backward(all) {
+		if says := r.Session.Note == x.Note; r.Source != "" && (hash == "" || says && !same) {
+			hash, same = r.Source, says
+		}
+	}
+	short := report.ShortID(x.ID)
+	if hash == "" {
+		return usagef("no file is kept of session %s", short).try("its own lines: firstcue session show %s --format note", short)
+	}
+	text, err := s.Source(ctx, hash)
+	if err != nil {
+		return err
+	}
+	if !same {
+		a.warn("session %s was amended since; this is the file it was logged from", short)
+	}
+	_, err = a.env.Stdout.Write(text)
+	return writeFailed(err)
 }
 
 type amendOptions struct {

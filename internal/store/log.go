@@ -566,6 +566,7 @@ type Revision struct {
 	Voided  string
 	Batch   string
 	Kind    string   // of the batch: log, import, amend, void, unvoid, undo
+	Source  string   // of the batch: SHA-256 of the text it came from, hexadecimal; "" = none kept
 	Parents []string // ids of the revisions it was written in sight of
 	Shown   bool     // the one in force
 	Session training.Session
@@ -647,13 +648,14 @@ func (t *tx) history(h *held) ([]Revision, error) {
 	err := t.each(func(scan func(...any) error) error {
 		var r row
 		var at, parents string
-		if err := scan(&r.n, &r.ID, &r.Number, &at, &r.Writer, &r.Why, &r.Voided, &r.Batch, &parents, &r.Kind); err != nil {
+		if err := scan(&r.n, &r.ID, &r.Number, &at, &r.Writer, &r.Why, &r.Voided, &r.Batch, &parents, &r.Kind, &r.Source); err != nil {
 			return err
 		}
 		r.Parents = strings.Fields(parents)
 		rows, ats = append(rows, r), append(ats, at)
 		return nil
-	}, "SELECT n, id, number, at, writer, why, voided, batch, parents, coalesce((SELECT kind FROM batch b WHERE b.id = revision.batch), '') FROM revision WHERE session = ? ORDER BY number, at_ms, writer, id", h.n)
+	}, `SELECT r.n, r.id, r.number, r.at, r.writer, r.why, r.voided, r.batch, r.parents, coalesce(b.kind, ''), coalesce(b.source, '')
+		FROM revision r LEFT JOIN batch b ON b.id = r.batch WHERE r.session = ? ORDER BY r.number, r.at_ms, r.writer, r.id`, h.n)
 	if err != nil {
 		return nil, err
 	}
