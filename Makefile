@@ -28,7 +28,8 @@ proof: ## run the simulator on the shipped rules and rewrite docs/proof.md
 	go run ./internal/analysis/simulate -out docs/proof.md
 
 torture: ## 300 kills, 8 processes
-	FIRSTCUE_TORTURE=300 go test -count=1 -v -timeout 60m -run 'Torture|Concurrent|DiskFull' ./internal/store ./internal/cli
+	FIRSTCUE_TORTURE=300 FIRSTCUE_WRITERS=7 FIRSTCUE_SESSIONS=2000 FIRSTCUE_MERGES=100 \
+		go test -count=1 -v -timeout 60m -run 'Killed|Together|Locked|DiskFull|Damage|Merge' ./internal/store
 
 fuzz: ## each fuzz target for a while: make fuzz FOR=5m
 	sh testdata/fuzz.sh $(or $(FOR),2m)
