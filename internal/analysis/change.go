@@ -256,7 +256,7 @@ func (h *history) cleanUntilLevel(c *CueAssessment, b *bench, u usual) {
 			g := s
 			q.of, q.yes = n, n
 			g.add(h, q, true)
-			if atLeast(g.now.fade.rate(), h.c.Rate) && g.enough(h.c, h.kind) && atLeast(g.now.fade.cautious(h.c.ICC), h.c.Floor) {
+			if atLeast(g.now.fade.rate(), h.c.Rate) && g.enough(&h.c, h.kind) && atLeast(g.now.fade.cautious(h.c.ICC), h.c.Floor) {
 				least := total + n
 				likely := 5 * math.Round(likelyFactor*float64(least)/5)
 				c.CleanMin, c.CleanLikely = training.Known(float64(least)), training.Known(math.Max(float64(least), likely))
@@ -570,7 +570,7 @@ func (b *bench) changePosition(u usual) []string {
 		sits = append(sits, q)
 		s.add(b.h, q, false)
 		s.window(b.h, sits)
-		if atMost(s.now.rate.Upper, c.Breaks.V) && s.enough(c, b.h.kind) {
+		if atMost(s.now.rate.Upper, c.Breaks.V) && s.enough(&c, b.h.kind) {
 			return []string{fmt.Sprintf("%s of %s without a break, in %s, would do, if it holds for %s", moreMinutes(float64(k)*u.minutes), b.h.cue, count(k, "session"), count(c.Nights, "night"))}
 		}
 	}

@@ -237,7 +237,7 @@ func (h *history) compare(list []Context, sits []cueSitting) {
 			// p above .15) needs no exact test: it moves no smaller one.
 			pi := 1.0
 			if below(c.Yes, c.Of, restYes, restOf) {
-				pi = must(stats.Fisher(float64(c.Yes), float64(c.Of-c.Yes), float64(restYes), float64(restOf-restYes), 0.95)).PLess
+				pi = must(stats.FisherLess(float64(c.Yes), float64(c.Of-c.Yes), float64(restYes), float64(restOf-restYes)))
 			}
 			p = append(p, pi)
 		}

@@ -58,7 +58,7 @@ func (h *history) forecast(a *Assessment, sits []cueSitting, nights []night, c C
 		open := float64(one(last.open))
 		f.Stays, f.Improves = training.Known(open), training.Known(open)
 	} else {
-		rng := rand.New(rand.NewPCG(seed(a.Dog.Name, h.cue, a.AsOf)))
+		src := rand.NewPCG(seed(a.Dog.Name, h.cue, a.AsOf))
 		var s levelState
 		for _, q := range sits {
 			if q.scored() {
@@ -68,12 +68,12 @@ func (h *history) forecast(a *Assessment, sits []cueSitting, nights []night, c C
 		s.now, s.fresh = last, false
 		u := usualOf(sits)
 		if h.kind == training.Motion {
-			f.Stays = training.Known(h.playWalks(rng, s, sits, u, f.Nights))
+			f.Stays = training.Known(h.playWalks(rand.New(src), s, sits, u, f.Nights))
 			f.Improves = f.Stays
 			f.Note += "; walks have no learning curve, so this is the dog as it is now"
 		} else {
-			f.Stays = training.Known(h.playStays(rng, s, u, f.Nights))
-			f.Improves = training.Known(h.playImproves(rng, s, sits, u, f.Nights))
+			f.Stays = training.Known(h.playStays(src, s, u, f.Nights))
+			f.Improves = training.Known(h.playImproves(src, s, sits, u, f.Nights))
 		}
 	}
 	f.Level = training.Known((f.Stays.V + f.Improves.V) / 2)
@@ -120,30 +120,34 @@ func seed(dog, cue string, day training.Day) (uint64, uint64) {
 // betaBinomial draws the successes of m trials of one sitting whose chance
 // varies round p with intra-session correlation icc, as an urn: each answer
 // makes the next one like it a little likelier.
-func betaBinomial(rng *rand.Rand, m int, p, icc float64) int {
+func betaBinomial(src *rand.PCG, m int, p, icc float64) int {
 	if icc <= 0 {
 		k := 0
 		for range m {
-			k += one(rng.Float64() < p)
+			k += one(uniform(src) < p)
 		}
 		return k
 	}
 	t := (1 - icc) / icc
 	k := 0
 	for i := range m {
-		k += one(rng.Float64()*(t+float64(i)) < p*t+float64(k))
+		k += one(uniform(src)*(t+float64(i)) < p*t+float64(k))
 	}
 	return k
 }
 
-// play runs one future: chance gives the true rate after so many more trials.
-func (h *history) play(rng *rand.Rand, s levelState, u usual, nights int, chance func(more int) float64) bool {
-	more, start := 0, s.lastDay+1
+// uniform is rand.Rand's Float64, the same bits, without its call through an
+// interface: a forecast draws some ten thousand of them.
+func uniform(src *rand.PCG) float64 { return float64(src.Uint64()<<11>>11) / (1 << 53) }
+
+// play runs one future. The odds against a right first ask are odds in its first
+// sitting and change by the factor step with each sitting.
+func (h *history) play(src *rand.PCG, s levelState, u usual, nights int, odds, step float64) bool {
+	start := s.lastDay + 1
 	for d := range nights {
 		for range u.aDay {
-			p := chance(more)
-			s.add(h, cueSitting{day: start + training.Day(d), of: u.asks, yes: betaBinomial(rng, u.asks, p, h.c.ICC)}, false)
-			more += u.asks
+			s.sitting(h, start+training.Day(d), u.asks, betaBinomial(src, u.asks, 1/(1+odds), h.c.ICC), 0, false)
+			odds *= step
 		}
 		s.night(h, s.lastDay, false)
 	}
@@ -152,31 +156,37 @@ func (h *history) play(rng *rand.Rand, s levelState, u usual, nights int, chance
 
 // playStays draws the true rate from what the fading figure leaves possible
 // (Jeffreys' prior on effective trials) and keeps it.
-func (h *history) playStays(rng *rand.Rand, s levelState, u usual, nights int) float64 {
+func (h *history) playStays(src *rand.PCG, s levelState, u usual, nights int) float64 {
 	n := s.now.fade.effective()
 	x := n * math.Min(1, s.now.fade.rate())
 	open := 0
+	rng := rand.New(src)
 	for range draws {
 		a, b := gamma(rng, x+0.5), gamma(rng, n-x+0.5)
-		p := a / (a + b)
-		open += one(h.play(rng, s, u, nights, func(int) float64 { return p }))
+		open += one(h.play(src, s, u, nights, b/a, 1))
 	}
 	return float64(open) / draws
 }
 
-// playImproves follows the learning curve, with the uncertainty of its fit.
-func (h *history) playImproves(rng *rand.Rand, s levelState, sits []cueSitting, u usual, nights int) float64 {
+// playImproves follows the learning curve, with the uncertainty of its fit. A
+// straight line in the logit multiplies the odds by the same factor each
+// sitting: two exponentials a future instead of one a sitting.
+func (h *history) playImproves(src *rand.PCG, s levelState, sits []cueSitting, u usual, nights int) float64 {
 	points, done := h.practice(sits)
 	c := FitCurve(points, WeakPrior(done))
 	open := 0
+	rng := rand.New(src)
 	for range draws {
 		x := c.draw(rng)
-		open += one(h.play(rng, s, u, nights, func(more int) float64 {
-			return x.Chance(done + float64(more) + float64(u.asks)/2)
-		}))
+		odds, step := expWithin(-(x.Start + x.Gain*(done+float64(u.asks)/2))), expWithin(-x.Gain*float64(u.asks))
+		open += one(h.play(src, s, u, nights, odds, step))
 	}
 	return float64(open) / draws
 }
+
+// expWithin is the exponential, kept above 0 and below +Inf so that no product
+// of them is 0 times +Inf.
+func expWithin(x float64) float64 { return math.Exp(min(max(x, -700), 700)) }
 
 // practice lists the sittings as points of the learning curve, fading with
 // curveHalfLife and counted at their effective size, and the trials done.
@@ -307,7 +317,7 @@ func (h *history) playWalks(rng *rand.Rand, s levelState, sits []cueSitting, u u
 			for _, x := range b[max(0, len(b)-motionWindow):] {
 				sum += x
 			}
-			if sum <= lines[d].hold && g.enough(h.c, h.kind) {
+			if sum <= lines[d].hold && g.enough(&h.c, h.kind) {
 				g.now.streak++
 			} else {
 				g.now.streak = 0

@@ -155,7 +155,7 @@ func (b *bench) enough() Gate {
 		}
 	}
 	g := Gate{Name: GateEnough, Standing: Short}
-	if s.enough(c, b.h.kind) {
+	if s.enough(&c, b.h.kind) {
 		g.Standing = Met
 	}
 	if b.h.kind == training.Motion {

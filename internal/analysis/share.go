@@ -312,17 +312,21 @@ type levelState struct {
 const nightAsks = 3
 
 func (s *levelState) add(h *history, q cueSitting, keepCautious bool) {
+	s.sitting(h, q.day, q.of, q.yes, q.minutes, keepCautious)
+}
+
+func (s *levelState) sitting(h *history, day training.Day, of, yes int, minutes float64, keepCautious bool) {
 	s.fresh = true
 	s.sittings++
-	s.trials += q.of
-	s.tonight += q.of
-	s.minutes += q.minutes
-	if q.day != s.lastDay {
-		s.lastDay = q.day
+	s.trials += of
+	s.tonight += of
+	s.minutes += minutes
+	if day != s.lastDay {
+		s.lastDay = day
 		s.days++
 	}
-	if q.of > 0 {
-		s.now.fade.add(q.of, q.yes, h.decay, h.c.ICC, keepCautious)
+	if of > 0 {
+		s.now.fade.add(of, yes, h.decay, h.c.ICC, keepCautious)
 	}
 }
 
@@ -362,7 +366,7 @@ func (s *levelState) night(h *history, day training.Day, exact bool) {
 		}
 		below = !atLeast(n.fade.rate(), h.c.Leave)
 	}
-	n.holds = n.holds && s.enough(h.c, h.kind)
+	n.holds = n.holds && s.enough(&h.c, h.kind)
 	if s.lastNight != 0 && int(day-s.lastNight) > 2*h.c.StaleDays {
 		n.streak = 0 // nights so far apart are not in a row
 	}
@@ -382,7 +386,7 @@ func (s *levelState) night(h *history, day training.Day, exact bool) {
 	}
 }
 
-func (s *levelState) enough(c Criteria, k training.Kind) bool {
+func (s *levelState) enough(c *Criteria, k training.Kind) bool {
 	if k == training.Motion {
 		return atLeast(s.minutes, c.Minutes) && s.sittings >= c.Sessions && s.days >= c.Days
 	}

@@ -25,7 +25,7 @@
 // Quantile, QuantileLimits, Limits, At, RestrictedMean; LogRank.
 //
 // Rates: Garwood(count, exposure, level), CompareRates(x1, t1, x2, t2, level).
-// Tables: Fisher(a, b, c, d, level), Kappa(counts, level).
+// Tables: Fisher(a, b, c, d, level), FisherLess(a, b, c, d), Kappa(counts, level).
 //
 // Alarms: SessionCUSUM with Increment and Path; BernoulliCUSUM with Path and
 // RunLength; Reference(p0, p1).

@@ -102,6 +102,7 @@ func everything(t testing.TB, a, b, c, d, e float64, flags uint8) {
 	}
 	if math.Abs(a)+math.Abs(b)+math.Abs(c)+math.Abs(d) < 1e5 {
 		sound[stats.FisherTest](t, "Fisher")(stats.Fisher(a, b, c, d, e))
+		sound[float64](t, "FisherLess")(stats.FisherLess(a, b, c, d))
 		sound[stats.FisherTest](t, "Fisher")(stats.Fisher(math.Abs(math.Trunc(a)), math.Abs(math.Trunc(b)), math.Abs(math.Trunc(c)), math.Abs(math.Trunc(d)), 0.95))
 	}
 	sound[stats.Agreement](t, "Kappa")(stats.Kappa([][]float64{v[:2], v[2:]}, 0.95))
@@ -182,6 +183,7 @@ func TestImpossibleInput(t *testing.T) {
 		"no exposure":          second(stats.Garwood(1, 0, 0.95)),
 		"half a break":         second(stats.Garwood(0.5, 1, 0.95)),
 		"half a dog":           second(stats.Fisher(0.5, 1, 1, 1, 0.95)),
+		"half a dog, one side": second(stats.FisherLess(0.5, 1, 1, 1)),
 		"not square":           second(stats.Kappa([][]float64{{1, 2}}, 0.95)),
 		"p above 1":            second(stats.Holm([]float64{0.5, 1.1})),
 		"p of nothing":         second(stats.Holm(nil)),

@@ -563,6 +563,9 @@ func TestFisherLaws(t *testing.T) {
 			return must[stats.FisherTest](t)(stats.Fisher(a, b, c, d, 0.95))
 		}
 		f := fisher(v[0], v[1], v[2], v[3])
+		if less := must[float64](t)(stats.FisherLess(v[0], v[1], v[2], v[3])); less != f.PLess {
+			t.Fatalf("%v alone, %v with the others", less, f.PLess)
+		}
 		turned, swapped := fisher(v[0], v[2], v[1], v[3]), fisher(v[2], v[3], v[0], v[1])
 		if math.Abs(f.PTwoMinLik-turned.PTwoMinLik) > 1e-9 || math.Abs(f.PLess-turned.PLess) > 1e-9 ||
 			math.Abs(f.PLess-swapped.PGreater) > 1e-9 || math.Abs(f.PTwoMinLik-swapped.PTwoMinLik) > 1e-9 {

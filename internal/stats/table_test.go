@@ -329,6 +329,11 @@ func TestFisherTable(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
+			less, err := stats.FisherLess(r.num(t, "a"), r.num(t, "b"), r.num(t, "c"), r.num(t, "d"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			near(t, "p_less alone", less, r.num(t, "p_less"), 1e-9)
 			for col, got := range map[string]float64{
 				"p_less": f.PLess, "p_greater": f.PGreater, "p_two_minlik": f.PTwoMinLik, "p_two_doubled": f.PTwoDoubled,
 				"midp_less": f.MidPLess, "midp_greater": f.MidPGreater, "midp_two_minlik_alleq": f.MidPTwoMinLikAllEq,
