@@ -518,10 +518,10 @@ func (h *history) course(a *Assessment, nights []night, final CueAssessment) []D
 		p.Low, p.High = s.Low, s.High
 		switch h.kind {
 		case training.Response:
-			p.Latency = h.latencies(today).summary().Median
+			p.Latency = h.latencies(today).median()
 		case training.Holding:
 			x := holds(today)
-			p.HoldMedian = x.summary().Median
+			p.HoldMedian = x.median()
 			for _, t := range x.t {
 				p.LongestHold = training.Known(max(p.LongestHold.V, t))
 			}

@@ -62,6 +62,16 @@ func (x times) summary() Survival {
 	return s
 }
 
+// median is the summary's alone, without its limits.
+func (x times) median() training.Num {
+	k := x.curve()
+	if k == nil {
+		return training.Num{}
+	}
+	_, mid := k.Median()
+	return num(mid)
+}
+
 func num(n stats.Number) training.Num {
 	if !n.OK {
 		return training.Num{}
