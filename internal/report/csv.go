@@ -87,14 +87,6 @@ func (c *csvWriter) text(s string) string {
 	return s
 }
 
-// unguard takes the apostrophe of text away again.
-func unguard(s string) string {
-	if len(s) > 1 && s[0] == '\'' && strings.IndexByte(formulaStarts, s[1]) >= 0 {
-		return s[1:]
-	}
-	return s
-}
-
 // num writes a number with all its digits, or nothing when unknown.
 func (c *csvWriter) num(n training.Num) string {
 	n = finite(n)
