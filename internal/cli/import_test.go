@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bytes"
+	"encoding/csv"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -219,13 +220,14 @@ func TestImportReadsWhatExportWrote(t *testing.T) {
 	lines := []string{"sit +", "sit - +1.6", "sit +1.8", "down - - @9 +", "down -2s @leash +", "down x:sat @verbal", "come whistle 15m +0.9>4.8", "come +1>-", "stay 2:00 +", "stay 2:00 -45s",
 		"stay 1:00 released 0:30", "place 60s - @6 +", "heel 3:20 2- @6", "heel 1:00", "down 8/10", "sit early", "sit already", "sit ?", "leave it help:lure +", "sit voice hand +1.25", "halt - +", "sit 3+",
 		"0:14.2 sit\n0:15.1 +", "1:10.5 come\n1:12 start\n1:17.3 +", "2:05 place\n5:06.8 release", "6:00 down\n6:04 down\n6:05 @7\n6:06 down\n6:07 +"}
+	filled := map[string]bool{}
 	rapid.Check(t, func(t *rapid.T) {
 		var sessions []training.Session
 		for i := range rapid.IntRange(1, 4).Draw(t, "sessions") {
 			pick := func(list ...string) string { return rapid.SampledFrom(list).Draw(t, "value") }
 			text := fmt.Sprintf("dog: %s; handler: %s\nstart: 2026-03-0%d %s; place: %s; leash: %s; distraction: %d\ndevice: %s\n%s", k.Dogs[rapid.IntRange(0, 2).Draw(t, "dog")].Name, pick("Ailsa", "-Corin"), i+1,
 				pick("9:10", "9:10:07"), k.Places[rapid.IntRange(0, 1).Draw(t, "place")].Name, pick("off", "long line"), rapid.IntRange(0, 4).Draw(t, "distraction"), pick("+blue remote", "red remote"),
-				pick("", "source: video\n", "weather: rain, cold; reward: food\n", "level: 7\n", "baseline: yes\n"))
+				pick("", "source: video\n", "weather: rain, cold; reward: food\n", "level: 7\n", "baseline: yes\n", "scorer: -Corin\n", "weather: =1+1; reward: 'ball\n"))
 			clock := false
 			for _, l := range rapid.SliceOfN(rapid.SampledFrom(lines), 1, 8).Draw(t, "lines") {
 				if timed := strings.Contains(l, "\n"); timed && clock {
@@ -244,10 +246,25 @@ func TestImportReadsWhatExportWrote(t *testing.T) {
 			}
 			sessions = append(sessions, res.Sessions...)
 		}
-		o := rapid.SampledFrom([]report.CSVOptions{{}, {Excel: true}, {Excel: true, DecimalComma: true}, {Separator: '\t'}}).Draw(t, "form")
+		o := rapid.SampledFrom([]report.CSVOptions{{}, {Excel: true}, {Excel: true, DecimalComma: true}, {Separator: '\t'}, {Separator: ';', DecimalComma: true}, {Excel: true, Separator: ','}, {Separator: '\t', DecimalComma: true}}).Draw(t, "form")
 		var file bytes.Buffer
 		if err := report.TrialsCSV(&file, sessions, o); err != nil {
 			t.Fatal(err)
+		}
+		rows := csv.NewReader(strings.NewReader(strings.TrimPrefix(file.String(), "\ufeff")))
+		if rows.Comma = ','; o.Separator != 0 {
+			rows.Comma = o.Separator
+		} else if o.Excel {
+			rows.Comma = ';'
+		}
+		cells, err := rows.ReadAll()
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, row := range cells[1:] {
+			for i, c := range row {
+				filled[cells[0][i]] = filled[cells[0][i]] || c != ""
+			}
 		}
 		r, l, err := sheet.Open(bytes.NewReader(file.Bytes()), sheet.Wishes{})
 		if err != nil {
@@ -284,6 +301,16 @@ func TestImportReadsWhatExportWrote(t *testing.T) {
 			t.Fatalf("was %+v\ngot %+v\n%s", a, b, file.String())
 		}
 	})
+	// What only a store gives a session is in no note: its identifier, its
+	// revision, and what it was withdrawn for or is a second scoring of.
+	for column, ok := range filled {
+		if testing.Short() {
+			break // too few sessions to have filled them all
+		}
+		if stored := slices.Contains([]string{"session", "revision", "rescores", "withdrawn"}, column); ok == stored {
+			t.Errorf("column %s: tried %v", column, ok)
+		}
+	}
 }
 
 // A file is printed back byte for byte, with everything that was no session in
