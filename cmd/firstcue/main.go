@@ -6,6 +6,8 @@ import (
 	"context"
 	"os"
 	"os/signal"
+	"runtime"
+	"runtime/debug"
 	"strconv"
 	"syscall"
 	"time"
@@ -17,7 +19,19 @@ import (
 )
 
 func main() {
+	collectLate()
 	os.Exit(run())
+}
+
+// collectLate puts off the first collection of memory until 32 MB are in use;
+// most commands end before that. From then on all is as usual, so that a long
+// import needs no more memory than without.
+func collectLate() {
+	if os.Getenv("GOGC") != "" {
+		return
+	}
+	debug.SetGCPercent(800) // of the 4 MB that a heap is at least given
+	runtime.SetFinalizer(new([16]byte), func(*[16]byte) { debug.SetGCPercent(100) })
 }
 
 func run() int {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"strings"
+	"sync"
 	"unicode"
 	"unicode/utf16"
 	"unicode/utf8"
@@ -145,14 +146,14 @@ const composed = "A\u0300\u00C0A\u0301\u00C1A\u0302\u00C2A\u0303\u00C3A\u0308\u0
 	"G\u0306\u011Eg\u0306\u011FI\u0304\u012Ai\u0304\u012BI\u0307\u0130N\u0301\u0143n\u0301\u0144N\u030C\u0147n\u030C\u0148O\u0304\u014Co\u0304\u014DO\u030B\u0150o\u030B\u0151R\u030C\u0158r\u030C\u0159S\u0301\u015As\u0301\u015BS\u0327\u015Es\u0327\u015FS\u030C\u0160s\u030C\u0161" +
 	"T\u030C\u0164t\u030C\u0165U\u0304\u016Au\u0304\u016BU\u030A\u016Eu\u030A\u016FU\u030B\u0170u\u030B\u0171Y\u0308\u0178Z\u0301\u0179z\u0301\u017AZ\u0307\u017Bz\u0307\u017CZ\u030C\u017Dz\u030C\u017E"
 
-var compose = func() map[[2]rune]rune {
+var compose = sync.OnceValue(func() map[[2]rune]rune {
 	m := map[[2]rune]rune{}
 	rs := []rune(composed)
 	for i := 0; i+2 < len(rs); i += 3 {
 		m[[2]rune{rs[i], rs[i+1]}] = rs[i+2]
 	}
 	return m
-}()
+})
 
 // cleanRunes undoes what phones, dictation and copying do to plain text: odd
 // spaces, invisible characters, typographic dashes and quotes, full-width and
@@ -199,7 +200,7 @@ func cleanRunes(typed []rune) (text []rune, from, to []int) {
 				continue
 			}
 			if n := len(text); n > 0 && unicode.Is(unicode.Mn, r) {
-				if c, ok := compose[[2]rune{text[n-1], r}]; ok {
+				if c, ok := compose()[[2]rune{text[n-1], r}]; ok {
 					text[n-1], to[n-1] = c, i+1
 					continue
 				}

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	"firstcue/internal/training"
@@ -23,17 +24,22 @@ type Moment struct {
 	Warning string
 }
 
+// Patterns are compiled when they are first asked: most commands read no time.
 var (
-	isoDay    = regexp.MustCompile(`^(\d{4})-(\d{1,2})-(\d{1,2})$`)
-	namedDay  = regexp.MustCompile(`^(\d{1,2})(?:st|nd|rd|th)? (?:of )?([a-z]+)\.?,? (\d{4})$`)
-	namedDay2 = regexp.MustCompile(`^([a-z]+)\.? (\d{1,2})(?:st|nd|rd|th)?,? (\d{4})$`)
-	daysAgo   = regexp.MustCompile(`^(\d{1,3}) days? ago$`)
-	shortDay  = regexp.MustCompile(`^\d{1,4}[./]\d{1,2}([./]\d{1,4})?\.?$`)
-	hours     = regexp.MustCompile(`^(\d{1,2}):(\d{2})(?::(\d{2}))? ?([ap]\.?m\.?)?$`)
-	splitTime = regexp.MustCompile(`(?i)^(.*?)(?:[ t]|, | at )(\d{1,2}[:.]\d{2}(?::\d{2})?(?: ?[ap]\.?m\.?)?)$`)
-	hourOnly  = regexp.MustCompile(`^(.+?)(?: at)? (\d{1,2})(?: ?([aApP]\.?[mM]\.?))?$`)
-	offset    = regexp.MustCompile(`^(\d{4}-\d{2}-\d{2}[ Tt]\d{2}:\d{2})(:\d{2}(?:\.\d{1,9})?)?([Zz]|[+-]\d{2}:\d{2})(?:\[([A-Za-z0-9_+/-]{1,64})\])?$`)
+	isoDay    = pattern(`^(\d{4})-(\d{1,2})-(\d{1,2})$`)
+	namedDay  = pattern(`^(\d{1,2})(?:st|nd|rd|th)? (?:of )?([a-z]+)\.?,? (\d{4})$`)
+	namedDay2 = pattern(`^([a-z]+)\.? (\d{1,2})(?:st|nd|rd|th)?,? (\d{4})$`)
+	daysAgo   = pattern(`^(\d{1,3}) days? ago$`)
+	shortDay  = pattern(`^\d{1,4}[./]\d{1,2}([./]\d{1,4})?\.?$`)
+	hours     = pattern(`^(\d{1,2}):(\d{2})(?::(\d{2}))? ?([ap]\.?m\.?)?$`)
+	splitTime = pattern(`(?i)^(.*?)(?:[ t]|, | at )(\d{1,2}[:.]\d{2}(?::\d{2})?(?: ?[ap]\.?m\.?)?)$`)
+	hourOnly  = pattern(`^(.+?)(?: at)? (\d{1,2})(?: ?([aApP]\.?[mM]\.?))?$`)
+	offset    = pattern(`^(\d{4}-\d{2}-\d{2}[ Tt]\d{2}:\d{2})(:\d{2}(?:\.\d{1,9})?)?([Zz]|[+-]\d{2}:\d{2})(?:\[([A-Za-z0-9_+/-]{1,64})\])?$`)
 )
+
+func pattern(s string) func() *regexp.Regexp {
+	return sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(s) })
+}
 
 const wantTime = "write it as 2026-03-04 9:10, today 9:10 or yesterday 17:00"
 
@@ -46,7 +52,7 @@ const wantTime = "write it as 2026-03-04 9:10, today 9:10 or yesterday 17:00"
 func ReadTime(s string, now time.Time) (Moment, error) {
 	text, _, _ := cleanRunes([]rune(s))
 	raw := strings.Join(strings.Fields(string(text)), " ")
-	if m := offset.FindStringSubmatch(raw); m != nil {
+	if m := offset().FindStringSubmatch(raw); m != nil {
 		return readOffset(raw, m)
 	}
 	low := strings.ToLower(raw)
@@ -56,17 +62,17 @@ func ReadTime(s string, now time.Time) (Moment, error) {
 	if strings.Fields(low)[0] == "tomorrow" {
 		return Moment{}, fmt.Errorf("%q: a session can't be in the future", s)
 	}
-	m := splitTime.FindStringSubmatch(raw)
+	m := splitTime().FindStringSubmatch(raw)
 	if m == nil {
 		if d, clock := wholeHour(raw, now); clock != "" {
 			return Moment{}, fmt.Errorf("%q has no minutes: write %s %s", s, d, clock)
 		}
-		if hours.MatchString(low) {
+		if hours().MatchString(low) {
 			return Moment{}, fmt.Errorf("%q has no day: write today %s or yesterday %s", s, raw, raw)
 		}
 		if _, err := ParseDay(raw, now); err == nil {
 			return Moment{}, fmt.Errorf("%q has no time of day: write it as %s 9:10", s, raw)
-		} else if shortDay.MatchString(strings.Fields(low)[0]) {
+		} else if shortDay().MatchString(strings.Fields(low)[0]) {
 			return Moment{}, err
 		}
 		return Moment{}, fmt.Errorf("%q is not a time: %s", s, wantTime)
@@ -119,7 +125,7 @@ func readOffset(raw string, m []string) (Moment, error) {
 // wholeHour reads a day with an hour and no minutes, such as today 9am. It
 // returns the day as typed and the clock to write, "" for anything else.
 func wholeHour(raw string, now time.Time) (day, clock string) {
-	m := hourOnly.FindStringSubmatch(raw)
+	m := hourOnly().FindStringSubmatch(raw)
 	if m == nil {
 		return "", ""
 	}
@@ -134,7 +140,7 @@ func wholeHour(raw string, now time.Time) (day, clock string) {
 }
 
 func readClock(s string) (h, m, sec int, err error) {
-	c := hours.FindStringSubmatch(s)
+	c := hours().FindStringSubmatch(s)
 	if c == nil {
 		return 0, 0, 0, fmt.Errorf("%s is not a time of day: write it as 9:10 or 17:00", s)
 	}
@@ -237,25 +243,25 @@ func ParseDay(s string, now time.Time) (training.Day, error) {
 	}
 	var y, m, d int
 	switch {
-	case daysAgo.MatchString(low):
-		n, _ := strconv.Atoi(daysAgo.FindStringSubmatch(low)[1])
+	case daysAgo().MatchString(low):
+		n, _ := strconv.Atoi(daysAgo().FindStringSubmatch(low)[1])
 		return today - training.Day(n), nil
-	case isoDay.MatchString(low):
-		f := isoDay.FindStringSubmatch(low)
+	case isoDay().MatchString(low):
+		f := isoDay().FindStringSubmatch(low)
 		y, _ = strconv.Atoi(f[1])
 		m, _ = strconv.Atoi(f[2])
 		d, _ = strconv.Atoi(f[3])
-	case namedDay.MatchString(low):
-		f := namedDay.FindStringSubmatch(low)
+	case namedDay().MatchString(low):
+		f := namedDay().FindStringSubmatch(low)
 		d, _ = strconv.Atoi(f[1])
 		m = month(f[2])
 		y, _ = strconv.Atoi(f[3])
-	case namedDay2.MatchString(low):
-		f := namedDay2.FindStringSubmatch(low)
+	case namedDay2().MatchString(low):
+		f := namedDay2().FindStringSubmatch(low)
 		m = month(f[1])
 		d, _ = strconv.Atoi(f[2])
 		y, _ = strconv.Atoi(f[3])
-	case shortDay.MatchString(low):
+	case shortDay().MatchString(low):
 		return 0, shortDayError(s, low)
 	default:
 		for _, w := range weekdays {

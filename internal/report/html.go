@@ -5,6 +5,7 @@ import (
 	"html/template"
 	"io"
 	"strings"
+	"sync"
 
 	"firstcue/internal/analysis"
 )
@@ -182,7 +183,7 @@ func (p page) html(w io.Writer, o Options) error {
 		now.Blocks = append(now.Blocks, b)
 	}
 	flush()
-	return pageTemplate.Execute(w, h)
+	return pageTemplate().Execute(w, h)
 }
 
 // blank is a cell to be filled in with a pen.
@@ -192,7 +193,8 @@ const blank = "\x00"
 // whatever the width of its column: "(usual 4.6)", "8 days".
 func keepLine(s string) bool { return cells(s) <= 12 }
 
-var pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{"keep": keepLine}).Parse(`<!DOCTYPE html>
+var pageTemplate = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("page").Funcs(template.FuncMap{"keep": keepLine}).Parse(`<!DOCTYPE html>
 <html lang="{{.Lang}}">
 <head>
 <meta charset="utf-8">
@@ -301,6 +303,7 @@ var pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{"ke
 </body>
 </html>
 {{define "lines"}}{{if .Blank}}<span class="pen"></span>{{else}}{{$m := .Mark}}<span class="cell">{{range $i, $l := .Lines}}{{if $i}}<br>{{end}}{{if and $m (eq $i 0)}}<span class="v {{$m}}">{{$l}}</span>{{else}}<bdi{{if keep $l}} class="k"{{end}}>{{$l}}</bdi>{{end}}{{end}}</span>{{end}}{{end}}`))
+})
 
 // pageStyle is the style of every page. Text has a contrast of at least 4.5:1 on
 // its ground in light and dark; verdicts differ in their border as well as in

@@ -257,7 +257,7 @@ func TestColourCarriesNoMeaning(t *testing.T) {
 	if !strings.Contains(with.String(), "\x1b[31m") {
 		t.Error("no colour where it was asked for")
 	}
-	if got := colourCode.ReplaceAllString(with.String(), ""); got != without.String() {
+	if got := colourCode().ReplaceAllString(with.String(), ""); got != without.String() {
 		t.Error("the report says other things in colour than without")
 	}
 }

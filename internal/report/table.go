@@ -63,14 +63,14 @@ const (
 
 const columnGap = "  "
 
-var colourCode = regexp.MustCompile("\x1b\\[[0-9;]*m")
+var colourCode = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile("\x1b\\[[0-9;]*m") })
 
 // cells returns the columns that s takes on a terminal, colour not counted. It
 // adds up characters as tablewriter does: an emoji joined from two counts as
 // both, which is how many terminals show it.
 func cells(s string) int {
 	if strings.Contains(s, "\x1b") {
-		s = colourCode.ReplaceAllString(s, "")
+		s = colourCode().ReplaceAllString(s, "")
 	}
 	n := 0
 	for _, r := range s {
@@ -377,12 +377,12 @@ func columnNeeds(headers []string, rows [][]string) (need, least []int) {
 // foldColoured wraps a cell; one in colour has its colour on every line, or it
 // would run on into the columns beside it.
 func foldColoured(s string, width int) []string {
-	codes := colourCode.FindAllString(s, -1)
+	codes := colourCode().FindAllString(s, -1)
 	lines := wrapLines(s, width)
 	if len(codes) < 2 || len(lines) == 1 {
 		return lines
 	}
-	lines = wrapLines(colourCode.ReplaceAllString(s, ""), width)
+	lines = wrapLines(colourCode().ReplaceAllString(s, ""), width)
 	on := strings.Join(codes[:len(codes)-1], "")
 	for i, l := range lines {
 		lines[i] = on + l + sgrReset
