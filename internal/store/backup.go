@@ -7,7 +7,6 @@ import (
 	"crypto/sha256"
 	"database/sql"
 	"encoding/hex"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -364,15 +363,12 @@ func (s *Store) salvage(ctx context.Context, yield func(bundleLine) error) (lost
 	sweep(1, top("change"), func(a, b int64) error {
 		var list []change
 		err := t.each(func(scan func(...any) error) error {
-			var c change
-			var content string
-			if err := scan(&c.ID, &c.Kind, &c.Entity, &c.Tick, &c.At, &c.Writer, &content, &c.Said, &c.Batch); err != nil {
-				return err
+			c, err := scanChange(scan)
+			if err == nil {
+				list = append(list, c)
 			}
-			c.Content = json.RawMessage(content)
-			list = append(list, c)
-			return nil
-		}, "SELECT id, kind, entity, tick, at, writer, content, said, batch FROM change NOT INDEXED WHERE n BETWEEN ? AND ?", a, b)
+			return err
+		}, "SELECT "+changeColumns+" FROM change NOT INDEXED WHERE n BETWEEN ? AND ?", a, b)
 		if err != nil {
 			return err
 		}

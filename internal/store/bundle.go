@@ -80,14 +80,12 @@ func writeLine(w io.Writer, v any) error {
 // bundle yields all lines in their fixed order.
 func (t *tx) bundle(yield func(bundleLine) error) error {
 	err := t.each(func(scan func(...any) error) error {
-		var c change
-		var content string
-		if err := scan(&c.ID, &c.Kind, &c.Entity, &c.Tick, &c.At, &c.Writer, &content, &c.Said, &c.Batch); err != nil {
+		c, err := scanChange(scan)
+		if err != nil {
 			return err
 		}
-		c.Content = json.RawMessage(content)
 		return yield(bundleLine{Change: &c})
-	}, "SELECT id, kind, entity, tick, at, writer, content, said, batch FROM change ORDER BY tick, writer, id")
+	}, "SELECT "+changeColumns+" FROM change ORDER BY tick, writer, id")
 	if err != nil {
 		return err
 	}

@@ -195,6 +195,16 @@ type change struct {
 	Batch   string          `json:"batch,omitempty"`
 }
 
+const changeColumns = "id, kind, entity, tick, at, writer, content, said, batch"
+
+func scanChange(scan func(...any) error) (change, error) {
+	var c change
+	var content string
+	err := scan(&c.ID, &c.Kind, &c.Entity, &c.Tick, &c.At, &c.Writer, &content, &c.Said, &c.Batch)
+	c.Content = json.RawMessage(content)
+	return c, err
+}
+
 // hash identifies the change by everything it says.
 func (c change) hash() string {
 	return digest("change", string(c.Kind), c.Entity, fmt.Sprint(c.Tick), c.At, c.Writer, string(c.Content), c.Said, c.Batch)

@@ -29,15 +29,21 @@ func listKind(l List) (kind, error) {
 	return kind(l), nil
 }
 
+// entryOn finds an entry by name on a list.
+func (t *tx) entryOn(l List, name string) (kind, entryRow, error) {
+	k, err := listKind(l)
+	if err != nil {
+		return "", entryRow{}, err
+	}
+	e, err := t.need(k, name)
+	return k, e, err
+}
+
 // Rename gives an entry a new name. The old one stays as an alias, so that notes
 // that use it are still understood.
 func (s *Store) Rename(ctx context.Context, list List, old, name string) error {
 	return s.write(ctx, func(t *tx) error {
-		k, err := listKind(list)
-		if err != nil {
-			return err
-		}
-		e, err := t.need(k, old)
+		k, e, err := t.entryOn(list, old)
 		if err != nil {
 			return err
 		}
@@ -218,11 +224,7 @@ func counted(n int, one string) string {
 func (s *Store) Uses(ctx context.Context, list List, name string) (JoinPreview, error) {
 	var p JoinPreview
 	err := s.read(ctx, func(t *tx) error {
-		k, err := listKind(list)
-		if err != nil {
-			return err
-		}
-		e, err := t.need(k, name)
+		k, e, err := t.entryOn(list, name)
 		if err != nil {
 			return err
 		}
@@ -237,11 +239,7 @@ func (s *Store) Uses(ctx context.Context, list List, name string) (JoinPreview, 
 // dog's stays, holds, goals and words go with it, but no session or incident.
 func (s *Store) Remove(ctx context.Context, list List, name string) error {
 	return s.write(ctx, func(t *tx) error {
-		k, err := listKind(list)
-		if err != nil {
-			return err
-		}
-		e, err := t.need(k, name)
+		k, e, err := t.entryOn(list, name)
 		if err != nil {
 			return err
 		}
