@@ -37,11 +37,7 @@ session was scored by three people, name two.
 				if err != nil {
 					return err
 				}
-				k, err := s.Kennel(ctx)
-				if err != nil {
-					return err
-				}
-				set, err := s.Settings(ctx)
+				k, set, err := kennelOf(ctx, s)
 				if err != nil {
 					return err
 				}

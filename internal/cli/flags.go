@@ -81,19 +81,23 @@ func (a *app) day(flag, s string) (training.Day, error) {
 // today returns the day it is where the kennel is.
 func (a *app) today() training.Day { return training.DayOf(a.env.Now()) }
 
-// asOf reads --as-of; "" is today. A day to come has no record to judge.
-func (a *app) asOf(s string) (training.Day, error) {
-	d, err := a.day("--as-of", s)
+// pastDay reads a day of a flag, today when it is "", and refuses one to come: it
+// has no record to judge.
+func (a *app) pastDay(flag, s string) (training.Day, error) {
+	d, err := a.day(flag, s)
 	switch {
 	case err != nil:
 		return 0, err
 	case d == 0:
 		return a.today(), nil
 	case d > a.today():
-		return 0, usagef("--as-of %s is a day to come; the record ends today, %s", d, a.today())
+		return 0, usagef("%s %s is a day to come; the record ends today, %s", flag, d, a.today())
 	}
 	return d, nil
 }
+
+// asOf reads --as-of.
+func (a *app) asOf(s string) (training.Day, error) { return a.pastDay("--as-of", s) }
 
 func asOfVar(cmd *cobra.Command, p *string) {
 	cmd.Flags().StringVar(p, "as-of", "", "judge with what was known on this `DAY` (default today)")

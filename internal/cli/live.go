@@ -177,13 +177,9 @@ func (a *app) startLive(ctx context.Context, name string, o liveOptions) error {
 			return usagef("%s is on vet hold: %s", dog.Name, h.Reason).try("the vet decides; firstcue dog hold ends a hold. --in-hold keeps the trials and leaves them out of every figure")
 		}
 	}
-	dir, err := a.liveDir()
+	dir, left, err := a.unlogged()
 	if err != nil {
 		return err
-	}
-	left, err := live.Unfinished(dir)
-	if err != nil {
-		return failedf(err, "look for sessions cut off: %v", err)
 	}
 	for _, l := range left {
 		if training.Key(l.Dog) == training.Key(dog.Name) {
@@ -231,18 +227,26 @@ func (a *app) needTerminal(instead string) error {
 	return usagef("live needs a terminal: it reads single keys").try("%s", instead)
 }
 
+// unlogged returns the folder of live sessions and what is in it: those that
+// were cut off.
+func (a *app) unlogged() (dir string, left []live.Unlogged, err error) {
+	if dir, err = a.liveDir(); err != nil {
+		return "", nil, err
+	}
+	if left, err = live.Unfinished(dir); err != nil {
+		return "", nil, failedf(err, "look for sessions cut off: %v", err)
+	}
+	return dir, left, nil
+}
+
 func (a *app) resumeLive(ctx context.Context, name string, o liveOptions) error {
 	k, set, err := a.kennel(ctx)
 	if err != nil {
 		return err
 	}
-	dir, err := a.liveDir()
+	dir, left, err := a.unlogged()
 	if err != nil {
 		return err
-	}
-	left, err := live.Unfinished(dir)
-	if err != nil {
-		return failedf(err, "look for sessions cut off: %v", err)
 	}
 	var fit []live.Unlogged
 	for _, l := range left {

@@ -124,20 +124,6 @@ func writeNightly(w io.Writer, n report.Nightly, format string, o report.Options
 	return report.NightlyText(w, n, o)
 }
 
-// pastDay reads a day of a flag, today when it is "", and refuses one to come.
-func (a *app) pastDay(flag, s string) (training.Day, error) {
-	d, err := a.day(flag, s)
-	switch {
-	case err != nil:
-		return 0, err
-	case d == 0:
-		return a.today(), nil
-	case d > a.today():
-		return 0, usagef("%s %s is a day to come; the record ends today, %s", flag, d, a.today())
-	}
-	return d, nil
-}
-
 // optionsFor are the report options for an answer that goes to the named file,
 // or to standard output: a file has no width and no colours of its own.
 func (a *app) optionsFor(output string) report.Options {

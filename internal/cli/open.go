@@ -125,12 +125,19 @@ func (a *app) kennel(ctx context.Context) (training.Kennel, []training.Setting, 
 	var k training.Kennel
 	var set []training.Setting
 	err = a.reading(ctx, func(s *store.Store) (err error) {
-		if k, err = s.Kennel(ctx); err != nil {
-			return err
-		}
-		set, err = s.Settings(ctx)
+		k, set, err = kennelOf(ctx, s)
 		return err
 	})
+	return k, set, err
+}
+
+// kennelOf reads the lists and the bars of an open store.
+func kennelOf(ctx context.Context, s *store.Store) (training.Kennel, []training.Setting, error) {
+	k, err := s.Kennel(ctx)
+	if err != nil {
+		return k, nil, err
+	}
+	set, err := s.Settings(ctx)
 	return k, set, err
 }
 

@@ -92,11 +92,7 @@ func goneHome(d training.Dog, on training.Day) (training.Boarding, bool) {
 // rechecks gathers the dogs that went home, overdue ones first, then by the next
 // date; or the one dog that is named.
 func (a *app) rechecks(ctx context.Context, s *store.Store, args []string, on training.Day) ([]report.DogRechecks, error) {
-	k, err := s.Kennel(ctx)
-	if err != nil {
-		return nil, err
-	}
-	set, err := s.Settings(ctx)
+	k, set, err := kennelOf(ctx, s)
 	if err != nil {
 		return nil, err
 	}

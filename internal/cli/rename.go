@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"fmt"
 
 	"github.com/spf13/cobra"
@@ -34,6 +35,21 @@ func registered[T named](list []T, what, name string) (string, error) {
 	return n, err
 }
 
+// withEntry opens the store to change the entry of a list that a name means.
+func (a *app) withEntry(ctx context.Context, what store.List, name string, f func(s *store.Store, k training.Kennel, name string) error) error {
+	return a.withStore(ctx, store.Options{}, func(s *store.Store) error {
+		k, err := s.Kennel(ctx)
+		if err != nil {
+			return err
+		}
+		found, err := entryName(k, what, name)
+		if err != nil {
+			return err
+		}
+		return f(s, k, found)
+	})
+}
+
 // renameCommand gives an entry of a list another name.
 func (a *app) renameCommand(what store.List, names cobra.CompletionFunc) *cobra.Command {
 	var yes bool
@@ -52,15 +68,7 @@ which use it are still understood. Asks first; --yes does not.`,
 		Args: takes(2, 2, "the old name and the new one"), ValidArgsFunction: inOrder(names),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			ctx := cmd.Context()
-			return a.withStore(ctx, store.Options{}, func(s *store.Store) error {
-				k, err := s.Kennel(ctx)
-				if err != nil {
-					return err
-				}
-				old, err := entryName(k, what, args[0])
-				if err != nil {
-					return err
-				}
+			return a.withEntry(ctx, what, args[0], func(s *store.Store, _ training.Kennel, old string) error {
 				if err := a.confirm(yes, fmt.Sprintf("Rename the %s %s to %s?", what, old, args[1])); err != nil {
 					return err
 				}
@@ -95,25 +103,19 @@ asks first; --yes does not.`,
 		Args: takes(1, 2, "the wrong name and the right one"), ValidArgsFunction: inOrder(names, names),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			ctx := cmd.Context()
-			return a.withStore(ctx, store.Options{}, func(s *store.Store) error {
-				if split {
+			if split {
+				return a.withStore(ctx, store.Options{}, func(s *store.Store) error {
 					if err := s.Split(ctx, what, args[0]); err != nil {
 						return err
 					}
 					a.say("%s is a %s of its own again", args[0], what)
 					return nil
-				}
-				if len(args) < 2 {
-					return usagef("%s needs the wrong name and the right one", cmd.CommandPath())
-				}
-				k, err := s.Kennel(ctx)
-				if err != nil {
-					return err
-				}
-				from, err := entryName(k, what, args[0])
-				if err != nil {
-					return err
-				}
+				})
+			}
+			if len(args) < 2 {
+				return usagef("%s needs the wrong name and the right one", cmd.CommandPath())
+			}
+			return a.withEntry(ctx, what, args[0], func(s *store.Store, k training.Kennel, from string) error {
 				into, err := entryName(k, what, args[1])
 				if err != nil {
 					return err
@@ -157,15 +159,7 @@ to stays: rename it, or join it into the right one. Asks first; --yes does not.`
 		Args: takes(1, 1, "a name"), ValidArgsFunction: inOrder(names),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			ctx := cmd.Context()
-			return a.withStore(ctx, store.Options{}, func(s *store.Store) error {
-				k, err := s.Kennel(ctx)
-				if err != nil {
-					return err
-				}
-				name, err := entryName(k, what, args[0])
-				if err != nil {
-					return err
-				}
+			return a.withEntry(ctx, what, args[0], func(s *store.Store, _ training.Kennel, name string) error {
 				u, err := s.Uses(ctx, what, name)
 				if err != nil {
 					return err

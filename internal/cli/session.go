@@ -9,6 +9,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/spf13/cobra"
 
@@ -53,6 +54,17 @@ func (a *app) session(ctx context.Context, s *store.Store, handle string) (train
 	return latest[0], nil
 }
 
+// readingSession opens the store to look at one session.
+func (a *app) readingSession(ctx context.Context, handle string, f func(*store.Store, training.Session) error) error {
+	return a.reading(ctx, func(s *store.Store) error {
+		x, err := a.session(ctx, s, handle)
+		if err != nil {
+			return err
+		}
+		return f(s, x)
+	})
+}
+
 func newSessionShowCommand(a *app) *cobra.Command {
 	var format string
 	var file bool
@@ -69,11 +81,8 @@ came in: every session in it, the lines left out, the remarks.
 		Args: takes(1, 1, "a session's handle"), ValidArgsFunction: inOrder(a.completeSessions),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			ctx := cmd.Context()
-			return a.reading(ctx, func(s *store.Store) error {
-				x, err := a.session(ctx, s, args[0])
+			return a.readingSession(ctx, args[0], func(s *store.Store, x training.Session) error {
 				switch {
-				case err != nil:
-					return err
 				case file && cmd.Flags().Changed("format"):
 					return usagef("--file and --format do not go together: the file is printed as it is")
 				case file:
@@ -89,11 +98,7 @@ came in: every session in it, the lines left out, the remarks.
 					a.printf("%s\n", strings.TrimRight(noteOf(x), "\n"))
 					return nil
 				}
-				k, err := s.Kennel(ctx)
-				if err != nil {
-					return err
-				}
-				set, err := s.Settings(ctx)
+				k, set, err := kennelOf(ctx, s)
 				if err != nil {
 					return err
 				}
@@ -554,11 +559,7 @@ func newSessionHistoryCommand(a *app) *cobra.Command {
 		Args:    takes(1, 1, "a session's handle"), ValidArgsFunction: inOrder(a.completeSessions),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			ctx := cmd.Context()
-			return a.reading(ctx, func(s *store.Store) error {
-				x, err := a.session(ctx, s, args[0])
-				if err != nil {
-					return err
-				}
+			return a.readingSession(ctx, args[0], func(s *store.Store, x training.Session) error {
 				all, err := s.History(ctx, x.ID)
 				if err != nil {
 					return err
@@ -677,7 +678,9 @@ func revisionWords(r store.Revision, before training.Session, first bool) string
 	return what
 }
 
-var contextLine = regexp.MustCompile(`^\s*(?i:dog|handler|scorer|start|place|leash|distraction|device|level|weather|reward|source|baseline)\s*:`)
+var contextLine = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`^\s*(?i:dog|handler|scorer|start|place|leash|distraction|device|level|weather|reward|source|baseline)\s*:`)
+})
 
 // sessionDiff shows what differs between two forms of a session: of what stands
 // before the first trial only what it means, because it may be written in many
@@ -695,7 +698,7 @@ func sessionDiff(a, b training.Session) string {
 			}
 		}
 		body := strings.Split(strings.TrimRight(noteOf(s), "\n"), "\n")
-		for len(body) > 0 && (contextLine.MatchString(body[0]) || strings.TrimSpace(body[0]) == "") {
+		for len(body) > 0 && (contextLine().MatchString(body[0]) || strings.TrimSpace(body[0]) == "") {
 			body = body[1:]
 		}
 		return strings.Join(append(out, body...), "\n")

@@ -31,11 +31,7 @@ type trackRowJSON struct {
 // trackRecord scores the chances given for dogs whose due day is over.
 func (a *app) trackRecord(ctx context.Context, format string) error {
 	return a.reading(ctx, func(s *store.Store) error {
-		k, err := s.Kennel(ctx)
-		if err != nil {
-			return err
-		}
-		set, err := s.Settings(ctx)
+		k, set, err := kennelOf(ctx, s)
 		if err != nil {
 			return err
 		}
