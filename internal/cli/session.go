@@ -73,7 +73,7 @@ func newSessionShowCommand(a *app) *cobra.Command {
 		Short: "Show a session trial by trial, and its note",
 		Long: `Shows a session as it was understood, and the note as it was written. With --file it
 prints the whole file that the session was logged or imported from, byte for byte as it
-came in: every session in it, the lines left out, the remarks.
+came in, with the other sessions in it. Of an imported file over 4 MiB none is kept.
 
 ` + handleHelp,
 		Example: `  firstcue session show last
