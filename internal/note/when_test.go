@@ -9,7 +9,7 @@ import (
 // The changes of the clocks are those of the IANA time zone database: Central
 // European Time skipped 2:00 to 3:00 on 29 March 2026 and repeated 2:00 to 3:00
 // on 26 October 2025; Lord Howe Island moves by half an hour.
-func TestParseTime(t *testing.T) {
+func TestReadTime(t *testing.T) {
 	for _, c := range []struct{ in, want string }{
 		{"today 9:10", "2026-04-01T09:10:00+02:00"},
 		{"Today, 9:10", "2026-04-01T09:10:00+02:00"},
