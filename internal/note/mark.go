@@ -183,6 +183,9 @@ func (r *reader) latency(v training.Num, from, to token, most float64) bool {
 
 func (r *reader) yes(t, first token, n int) {
 	p := r.p
+	if r.slipped(t) {
+		return
+	}
 	a, ok := r.seconds(t, n > 1)
 	if !ok {
 		return
@@ -255,6 +258,24 @@ func (r *reader) yes(t, first token, n int) {
 			r.end(c)
 		}
 	}
+}
+
+// slipped looks at a + with a - and a number behind it. Glued, as in +-1.2, it
+// is a slip of the finger as likely as a success and a refusal, and refused;
+// + -1.2 is read as the two it says, with a warning. true after a problem.
+func (r *reader) slipped(t token) bool {
+	minus, n := r.at(r.i), r.at(r.i+1)
+	if r.timed || t.s != "+" || !minus.is("-") || n.gap || n.kind != tNum && n.kind != tTime {
+		return false
+	}
+	written, said := string(r.l.text[t.from:n.to]), string(r.l.text[n.from:n.to])
+	if minus.gap {
+		r.p.warn(r.l, t.from, n.to, fmt.Sprintf("%q is read as a success and a refusal after %s; if it is one success, write +%s", written, said, said), "")
+		return false
+	}
+	r.problem(t, n, fmt.Sprintf("%q has two readings", written), fmt.Sprintf("write +%s or +, -%s", said, said))
+	r.i += 2
+	return true
 }
 
 // untouched reports a trial of which nothing but signals is noted: the first ask
