@@ -936,6 +936,9 @@ func (m *Machine) correct(key rune) {
 		}
 	default:
 		m.message = "l leash, v verbal, or the level and Enter"
+		if why := m.noLevel(); why != "" {
+			m.message = "l leash, v verbal; no level: " + why
+		}
 	}
 }
 
@@ -945,7 +948,7 @@ func (m *Machine) noLevel() string {
 	case m.dog.RewardOnly:
 		return m.dog.Name + " is trained without a collar"
 	case m.fold().context["device"] == "":
-		return "no device is set: Esc, then o d"
+		return "no collar is set: Esc, then o c"
 	}
 	for _, h := range m.dog.Holds {
 		if h.ForbidsCollar(training.DayOf(m.start)) {

@@ -169,7 +169,11 @@ func (m *Machine) keys(f folded, width int) []string {
 	switch m.mode {
 	case correcting:
 		prompt = "CORRECTION"
-		list = []string{"l leash", "v verbal", "digits: level, then Enter", "Esc none"}
+		list = []string{"l leash", "v verbal"}
+		if m.noLevel() == "" {
+			list = append(list, "digits: level, then Enter")
+		}
+		list = append(list, "Esc none")
 	case levelling:
 		prompt = "LEVEL " + string(m.entry) + "_"
 		list = []string{"Enter takes it", "Backspace", "Esc none"}
