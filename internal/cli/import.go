@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bufio"
+	"bytes"
 	"context"
 	"crypto/sha256"
 	"encoding/csv"
@@ -1087,6 +1088,12 @@ func (x *rejects) keep() (string, error) {
 	from, to := x.f.Name(), x.target()
 	x.f = nil
 	if err == nil {
+		taken := to
+		if to, err = x.free(from, to); err == nil && to != taken {
+			x.im.a.say("%s is kept as it is: it differs from what would be written now", taken)
+		}
+	}
+	if err == nil {
 		if err = os.Rename(from, to); err != nil {
 			// The folder can't be written: leave it where it is, and say where.
 			return from, nil
@@ -1095,6 +1102,28 @@ func (x *rejects) keep() (string, error) {
 	}
 	os.Remove(from)
 	return "", failedf(err, "write %s: %v", to, err)
+}
+
+// free is the name under which the rows at from may be kept: to, or with -2, -3
+// and so on behind it where a file of that name says something else. Somebody
+// may have put the rows right there.
+func (x *rejects) free(from, to string) (string, error) {
+	rows, err := os.ReadFile(from)
+	if err != nil {
+		return to, err
+	}
+	ext := filepath.Ext(to)
+	name := to
+	for n := 2; ; n++ {
+		there, err := os.ReadFile(name)
+		switch {
+		case errors.Is(err, fs.ErrNotExist), err == nil && bytes.Equal(there, rows):
+			return name, nil
+		case err != nil:
+			return to, nil // to rename it there says what is wrong
+		}
+		name = fmt.Sprintf("%s-%d%s", strings.TrimSuffix(to, ext), n, ext)
+	}
 }
 
 func (x *rejects) discard() {

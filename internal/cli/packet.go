@@ -2,10 +2,13 @@ package cli
 
 import (
 	"context"
+	"encoding/csv"
+	"html"
 	"io"
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -34,7 +37,8 @@ func newPacketCommand(a *app) *cobra.Command {
 
 None of it holds the name of another dog or another owner, and people who do not train
 this dog stand without theirs. Read it before you hand it over all the same. A later
-packet replaces these files, and a calendar moves the dates it has.
+packet of the same dog replaces these files, and a calendar moves the dates it has;
+a folder that holds another dog's packet is refused.
 A day is ` + dayWords + `.`,
 		Example: `  firstcue packet Tarn
   firstcue packet Tarn --out tarn --contact '01632 960 144' --vet 'Mill Lane surgery'`,
@@ -80,6 +84,9 @@ func (a *app) packet(ctx context.Context, s *store.Store, k training.Kennel, dog
 	if st, err := os.Stat(folder); err == nil && !st.IsDir() {
 		return usagef("%s is a file, not a folder", folder).try("name a folder: --out FOLDER")
 	}
+	if other := packetOf(folder); other != "" && training.Key(other) != training.Key(x.Dog.Name) {
+		return usagef("%s holds %s's packet; name another folder with --out", folder, other)
+	}
 	if err := os.MkdirAll(folder, 0o755); err != nil {
 		return failedf(err, "make the folder %s: %v", folder, err)
 	}
@@ -116,6 +123,35 @@ func (a *app) packet(ctx context.Context, s *store.Store, k training.Kennel, dog
 		a.say("%s is %s, and the page says so", x.Dog.Name, x.Verdict)
 	}
 	return nil
+}
+
+// packetHeading is where packet.html has the dog's name.
+const packetHeading = "<h1><bdi>"
+
+// packetOf is whose packet a folder holds, as its page and else its trials say;
+// "" for none.
+func packetOf(folder string) string {
+	if page, err := os.ReadFile(filepath.Join(folder, "packet.html")); err == nil {
+		if _, rest, ok := strings.Cut(string(page), packetHeading); ok {
+			name, _, _ := strings.Cut(rest, "<")
+			return html.UnescapeString(name)
+		}
+	}
+	f, err := os.Open(filepath.Join(folder, "trials.csv"))
+	if err != nil {
+		return ""
+	}
+	defer f.Close()
+	rows := csv.NewReader(f)
+	header, err := rows.Read()
+	if err != nil {
+		return ""
+	}
+	row, err := rows.Read()
+	if i := slices.Index(header, "dog"); err == nil && i >= 0 {
+		return row[i]
+	}
+	return ""
 }
 
 // ownersKennel returns the record's lists with the names that must not get into
