@@ -6,6 +6,7 @@ package main
 import (
 	"fmt"
 	"os"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -32,16 +33,25 @@ func write(folder string) error {
 		return err
 	}
 	root := cli.Commands()
-	disableTag(root)
+	prepare(root)
 	day := time.Date(2026, time.March, 1, 0, 0, 0, 0, time.UTC)
 	return doc.GenManTree(root, &doc.GenManHeader{
 		Title: "FIRSTCUE", Section: "1", Date: &day, Source: "firstcue", Manual: "firstcue",
 	}, folder)
 }
 
-func disableTag(c *cobra.Command) {
+// prepare readies the help texts for the generator: no date of generation, and
+// what a text sets in by two blanks stays as it is set (four make a block of it).
+func prepare(c *cobra.Command) {
 	c.DisableAutoGenTag = true
+	lines := strings.Split(c.Long, "\n")
+	for i, line := range lines {
+		if strings.HasPrefix(line, "  ") {
+			lines[i] = "    " + line
+		}
+	}
+	c.Long = strings.Join(lines, "\n")
 	for _, sub := range c.Commands() {
-		disableTag(sub)
+		prepare(sub)
 	}
 }
