@@ -63,7 +63,7 @@ func (h *history) alarmOf(sits []cueSitting, nights []night) Alarm {
 	}
 	if a.On {
 		a.Say = fmt.Sprintf("Slipping since %s (%s, %s): %s in %s, more than a dog at %s shows. About once in 1,000 asks this is a false alarm.",
-			a.Since, a.Handler, a.Place, count(misses, "miss"), count(asks, "ask"), percent(1-h.c.AlarmGood))
+			dayWords(a.Since), a.Handler, a.Place, count(misses, "miss"), count(asks, "ask"), percent(1-h.c.AlarmGood))
 	}
 	return a
 }

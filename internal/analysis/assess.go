@@ -268,7 +268,7 @@ func (h *history) figures(c *CueAssessment, sits []cueSitting, level *night) {
 		c.Breaks = breaksOf(sits)
 		return
 	}
-	f := &FirstCue{Share: h.share(sits), Rule: h.rule.String()}
+	f := &FirstCue{Share: h.share(sits), Rule: h.ruleWords(h.rule)}
 	if level != nil {
 		iv := level.fade.interval(0.95)
 		f.Current = Current{Rate: training.Known(level.fade.rate()), Low: training.Known(iv.Lower), High: training.Known(iv.Upper),
@@ -329,7 +329,7 @@ func (h *history) others(sits []cueSitting) []RuleShare {
 			differs = differs || x[i] != float64(q.yes)
 		}
 		if differs {
-			out = append(out, RuleShare{rule.String(), newShare(x, n, h.c.ICC)})
+			out = append(out, RuleShare{h.ruleWords(rule), newShare(x, n, h.c.ICC)})
 		}
 	}
 	return out
@@ -360,6 +360,7 @@ func (h *history) ownerOf(sits []cueSitting) Owner {
 		}
 		b := Breaks{Count: breaks, Minutes: minutes}
 		b.rate()
+		o.Breaks = &b
 		if bar := c.Breaks; bar.Known {
 			switch {
 			case n >= c.OwnerLessons && atLeast(minutes, c.PlaceMinutes) && atMost(b.PerMinute.V, bar.V) && atMost(b.High.V, 2*bar.V):
@@ -367,7 +368,7 @@ func (h *history) ownerOf(sits []cueSitting) Owner {
 			case !atMost(b.Low.V, bar.V) && atLeast(minutes, c.PlaceMinutes):
 				o.Standing = Failed
 			}
-			o.Say = fmt.Sprintf("Owner: %s in %s min over %s, %s a minute (%s-%s); %s minutes in %s, at most %s a minute, are asked for.", count(breaks, "break"), figure(minutes, 1),
+			o.Say = fmt.Sprintf("Owner: %s in %s min over %s, %s a minute (%s-%s); %s minutes in %s, at most %s a minute, are asked for.", count(breaks, "break"), mins(minutes),
 				count(n, "lesson"), figure(b.PerMinute.V, 2, bar.V), figure(b.Low.V, 2), figure(b.High.V, 2, 2*bar.V), plain(c.PlaceMinutes), count(c.OwnerLessons, "lesson"), plain(bar.V)) + unnamed
 		}
 		return o
@@ -461,7 +462,7 @@ func reasonOf(c CueAssessment) string {
 		return fmt.Sprintf("%d/%d on the first ask, with the people and in the places listed.", c.FirstCue.Yes, c.FirstCue.Of) + stale
 	}
 	if c.Breaks != nil {
-		return fmt.Sprintf("%s in %s min, with the people and in the places listed.", count(c.Breaks.Count, "break"), figure(c.Breaks.Minutes, 1)) + stale
+		return fmt.Sprintf("%s in %s min, with the people and in the places listed.", count(c.Breaks.Count, "break"), mins(c.Breaks.Minutes)) + stale
 	}
 	return ""
 }

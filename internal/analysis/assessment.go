@@ -244,6 +244,7 @@ type Alarm struct {
 type Owner struct {
 	Confirmed bool
 	Share
+	Breaks   *Breaks      // motion: what the figure is of a motion, over Sessions lessons; Share counts no asks. nil = not walked
 	Cautious training.Num // lower end of the two-sided 90 % interval
 	Standing Standing
 	Last     training.Day // the owner's last session with the cue

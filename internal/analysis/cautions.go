@@ -49,26 +49,26 @@ func cautions(a Assessment, sc *scene) []Caution {
 		}
 	}
 	for _, i := range a.Incidents {
-		say("stress", fmt.Sprintf("open incident of %s: %s", i.Day, i.Text))
+		say("stress", fmt.Sprintf("open incident of %s: %s", dayWords(i.Day), i.Text))
 		for _, w := range strings.FieldsFunc(strings.ToLower(i.Text), func(r rune) bool { return r < 'a' || r > 'z' }) {
 			switch w {
 			case "bite", "bit", "bites", "bitten", "biting", "snap", "snapped", "snaps", "snapping":
-				say("bite", fmt.Sprintf("incident of %s", i.Day))
+				say("bite", fmt.Sprintf("incident of %s", dayWords(i.Day)))
 			}
 		}
 	}
 	for _, s := range a.Unsettled {
-		say("two-forms", "session of "+s.Start.Format("2006-01-02 15:04"))
+		say("two-forms", "session of "+s.Start.Format("Mon 2 Jan 15:04"))
 	}
 	collar := training.Day(0)
 	for _, c := range a.Cues {
 		if c.Latency != nil && c.Latency.Doubled {
-			say("health", fmt.Sprintf("%s: median answer %s s, %s s before, since %s", c.Cue, figure(c.Latency.Last.V, 1), figure(c.Latency.Baseline.V, 1), c.Latency.DoubledOn))
+			say("health", fmt.Sprintf("%s: median answer %s s, %s s before, since %s", c.Cue, figure(c.Latency.Last.V, 1), figure(c.Latency.Baseline.V, 1), dayWords(c.Latency.DoubledOn)))
 		}
 		if c.Alarm.On {
-			say("health", c.Cue+": more asks refused than before, since "+c.Alarm.Since.String())
+			say("health", c.Cue+": more asks refused than before, since "+dayWords(c.Alarm.Since))
 		} else if c.Lost != 0 {
-			say("health", c.Cue+": the level was there and was lost on "+c.Lost.String())
+			say("health", c.Cue+": the level was there and was lost on "+dayWords(c.Lost))
 		}
 		if c.Corrections.Trend.Direction == rising {
 			say("corrections-rising", c.Cue+": more trials are corrected")

@@ -793,7 +793,7 @@ func (h *history) goalGate(sits []cueSitting, b *bench) []Gate {
 					gate.Standing = Failed
 				}
 			}
-			gate.Say = b.sayf("Goal %s: %s in %s min over %s.", goalWords(g), count(breaks, "break"), figure(minutes, 1), count(n, "session"))
+			gate.Say = b.sayf("Goal %s: %s in %s min over %s.", goalWords(g), count(breaks, "break"), mins(minutes), count(n, "session"))
 			out = append(out, gate)
 			continue
 		}

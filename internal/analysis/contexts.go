@@ -139,7 +139,8 @@ func (b *Breaks) rate() {
 }
 
 // byValue groups the single trials by signal, leash state or distraction code.
-// One value alone tells nothing and is left out.
+// One value alone tells nothing and is left out, but for a signal: a cue that
+// was only ever whistled has not been tried by voice.
 func (h *history) byValue(kind ContextKind, sits []cueSitting) []Context {
 	value := func(e entry) string {
 		switch kind {
@@ -161,7 +162,7 @@ func (h *history) byValue(kind ContextKind, sits []cueSitting) []Context {
 			}
 		}
 	}
-	if len(values) < 2 {
+	if len(values) < 2 && kind != BySignal {
 		return nil
 	}
 	rank := func(v string) int {

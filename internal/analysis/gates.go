@@ -164,7 +164,7 @@ func (b *bench) enough() Gate {
 			return g
 		}
 		g.Say = b.sayf("%s minutes walked in %s on %s; %s minutes, %s and %s are asked for.",
-			figure(s.minutes, 1, c.Minutes), count(s.sittings, "session"), count(s.days, "day"), plain(c.Minutes), count(c.Sessions, "session"), count(c.Days, "day"))
+			mins(s.minutes, c.Minutes), count(s.sittings, "session"), count(s.days, "day"), plain(c.Minutes), count(c.Sessions, "session"), count(c.Days, "day"))
 		return g
 	}
 	g.Figure, g.Bar = training.Known(float64(s.trials)), training.Known(float64(c.Trials))
@@ -207,7 +207,7 @@ func (b *bench) levelGate() Gate {
 	case !atLeast(rate, c.Rate):
 		g.Say = b.sayf("%s. %s is asked for.", lately, barOf(c.Rate))
 		if n.lost != 0 {
-			g.Say += b.sayf(" The level was there and was lost on %s.", n.lost)
+			g.Say += b.sayf(" The level was there and was lost on %s.", dayWords(n.lost))
 		}
 	case !atLeast(n.cautious, c.Floor):
 		g.Figure, g.Bar = training.Known(n.cautious), training.Known(c.Floor)
@@ -238,7 +238,7 @@ func (b *bench) position() Gate {
 	lately := ""
 	if b.say {
 		lately = fmt.Sprintf("%s in %s min of the last sessions: %s a minute, between %s and %s allowing for luck", count(n.breaks, "break"),
-			figure(n.minutes, 1), figure(n.rate.Rate, 2, bar), figure(n.rate.Lower, 2, bar), figure(n.rate.Upper, 2, bar))
+			mins(n.minutes), figure(n.rate.Rate, 2, bar), figure(n.rate.Lower, 2, bar), figure(n.rate.Upper, 2, bar))
 	}
 	switch {
 	case n.open:
@@ -352,7 +352,7 @@ func (b *bench) peopleButMain() Gate {
 			}
 			if b.say {
 				g.Say = b.sayf("Without %s: %s in %s min over %s, %s a minute, at most %s allowing for luck; %s, %s minutes, %s a minute and at most %s are asked for.",
-					b.mainName(), count(breaks, "break"), figure(minutes, 1), count(n, "session"), figure(r.Rate, 2, bar), figure(r.Upper, 2, 2*bar),
+					b.mainName(), count(breaks, "break"), mins(minutes), count(n, "session"), figure(r.Rate, 2, bar), figure(r.Upper, 2, 2*bar),
 					count(c.OtherSessions, "session"), plain(c.PlaceMinutes), plain(bar), plain(2*bar))
 			}
 		}
@@ -418,7 +418,7 @@ func (b *bench) places() Gate {
 		if ok {
 			names = append(names, b.h.sc.places[i].name)
 		} else if b.h.kind == training.Motion {
-			part = append(part, fmt.Sprintf("%s (%s min in %s)", b.h.sc.places[i].name, figure(t.minutes, 1), count(t.sittings, "session")))
+			part = append(part, fmt.Sprintf("%s (%s min in %s)", b.h.sc.places[i].name, mins(t.minutes), count(t.sittings, "session")))
 		} else {
 			part = append(part, fmt.Sprintf("%s (%d in %s)", b.h.sc.places[i].name, t.of, count(t.sittings, "session")))
 		}
@@ -528,7 +528,7 @@ func (b *bench) flagWords(f flag) string {
 		who = b.h.sc.handlers[f.handler].name + " at " + b.h.sc.places[f.place].name
 	}
 	if b.h.kind == training.Motion {
-		return fmt.Sprintf("%s (%s in %s min)", who, count(f.breaks, "break"), figure(f.minutes, 1))
+		return fmt.Sprintf("%s (%s in %s min)", who, count(f.breaks, "break"), mins(f.minutes))
 	}
 	return fmt.Sprintf("%s (%d/%d, at best %s)", who, f.w.yes, f.w.of, percent(f.w.interval(0.95).Upper, b.h.c.ContextBar))
 }

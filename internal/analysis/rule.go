@@ -37,6 +37,18 @@ func (r Rule) String() string {
 	return s + ", no help, no correction"
 }
 
+// ruleWords is the rule for this kind of cue: a hold counts when it was held.
+func (h *history) ruleWords(r Rule) string {
+	if h.kind != training.Holding {
+		return r.String()
+	}
+	s := "held on the first ask until released"
+	if r.Limit.Known {
+		s += fmt.Sprintf(", begun within %s s", plain(r.Limit.V))
+	}
+	return s + ", no help, no correction"
+}
+
 // FirstCueUnder counts the first-ask successes of a trial under a rule: yes of
 // of. A tally stands for several. Of is 0 for what stands in no denominator:
 // unscored, early, already there, a walk, and a hold that the handler ended

@@ -61,8 +61,14 @@ func figure(v float64, digits int, bars ...float64) string {
 // barOf prints a bar that is a share exactly: 82.5%, not 82%.
 func barOf(v float64) string { return plain(math.Round(v*1e9)/1e7) + "%" }
 
-// dayWords prints "Fri 20 March".
-func dayWords(d training.Day) string { return d.Time(time.UTC).Format("Mon 2 January") }
+// dayWords prints "Fri 20 Mar", as a report does.
+func dayWords(d training.Day) string { return d.Time(time.UTC).Format("Mon 2 Jan") }
+
+// mins prints minutes to a tenth and none to spare, further from a bar than a
+// tenth where they would look like it: "128", "12.5".
+func mins(m float64, bars ...float64) string {
+	return strings.TrimSuffix(figure(m, 1, bars...), ".0")
+}
 
 // count prints "1 session", "3 sessions".
 func count(n int, one string) string {
