@@ -320,7 +320,7 @@ func TestAVerdictSaysHowOldItIs(t *testing.T) {
 		t.Fatalf("%s %s %v: %v", fresh.Verdict, old.Verdict, old.OwnerConfirmed, old.Why)
 	}
 	last := cueOf(old, "sit").LastDay
-	want := fmt.Sprintf("READY on %s, the last session. Not asked for %d days.", last.Time(time.UTC).Format("Mon 2 January"), day1+16-last)
+	want := fmt.Sprintf("READY on %s, the last session. Not asked for %d days.", last.Time(time.UTC).Format("Mon 2 Jan"), day1+16-last)
 	if !slices.Contains(old.Why, want) || old.Stale != int(day1+16-last) || cueOf(old, "sit").Stale != old.Stale {
 		t.Errorf("%q has not %q", old.Why, want)
 	}
