@@ -362,14 +362,19 @@ func (h *history) ownerOf(sits []cueSitting) Owner {
 		b.rate()
 		o.Breaks = &b
 		if bar := c.Breaks; bar.Known {
+			late := walkedLately(sits, own)
 			switch {
-			case n >= c.OwnerLessons && atLeast(minutes, c.PlaceMinutes) && atMost(b.PerMinute.V, bar.V) && atMost(b.High.V, 2*bar.V):
+			case n >= c.OwnerLessons && atLeast(minutes, c.PlaceMinutes) && atMost(b.PerMinute.V, bar.V) && atMost(b.High.V, 2*bar.V) && !late.above(bar.V):
 				o.Standing, o.Confirmed = Met, true
 			case !atMost(b.Low.V, bar.V) && atLeast(minutes, c.PlaceMinutes):
 				o.Standing = Failed
 			}
 			o.Say = fmt.Sprintf("Owner: %s in %s min over %s, %s a minute (%s-%s); %s minutes in %s, at most %s a minute, are asked for.", count(breaks, "break"), mins(minutes),
-				count(n, "lesson"), figure(b.PerMinute.V, 2, bar.V), figure(b.Low.V, 2), figure(b.High.V, 2, 2*bar.V), plain(c.PlaceMinutes), count(c.OwnerLessons, "lesson"), plain(bar.V)) + unnamed
+				count(n, "lesson"), figure(b.PerMinute.V, 2, bar.V), figure(b.Low.V, 2), figure(b.High.V, 2, 2*bar.V), plain(c.PlaceMinutes), count(c.OwnerLessons, "lesson"), plain(bar.V))
+			if late.above(bar.V) && o.Standing == Short {
+				o.Say += fmt.Sprintf(" The last %s: %s in %s min, more than that.", count(min(n, latelyWindow), "lesson"), count(late.breaks, "break"), mins(late.minutes))
+			}
+			o.Say += unnamed
 		}
 		return o
 	}
@@ -456,13 +461,13 @@ func reasonOf(c CueAssessment) string {
 	}
 	stale := ""
 	if c.Stale > 0 {
-		stale = fmt.Sprintf(" That was on %s; not asked for %s.", dayWords(c.LastDay), count(c.Stale, "day"))
+		stale = fmt.Sprintf("Ready on %s, not asked for %s: ", dayWords(c.LastDay), count(c.Stale, "day"))
 	}
 	if c.FirstCue != nil {
-		return fmt.Sprintf("%d/%d on the first ask, with the people and in the places listed.", c.FirstCue.Yes, c.FirstCue.Of) + stale
+		return stale + fmt.Sprintf("%d/%d on the first ask, with the people and in the places listed.", c.FirstCue.Yes, c.FirstCue.Of)
 	}
 	if c.Breaks != nil {
-		return fmt.Sprintf("%s in %s min, with the people and in the places listed.", count(c.Breaks.Count, "break"), mins(c.Breaks.Minutes)) + stale
+		return stale + fmt.Sprintf("%s in %s min, with the people and in the places listed.", count(c.Breaks.Count, "break"), mins(c.Breaks.Minutes))
 	}
 	return ""
 }
@@ -489,6 +494,7 @@ func (h *history) course(a *Assessment, nights []night, final CueAssessment) []D
 			p.Of += q.of
 			p.Corrected += q.corrected
 			p.Corrections += q.corrections
+			p.CorrectedOf += q.known
 			p.Breaks += q.breaks
 			p.Minutes += q.minutes
 			for _, e := range q.trials {

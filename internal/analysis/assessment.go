@@ -95,8 +95,12 @@ type Survival struct {
 	Censored  int // unanswered, or released
 	Median    training.Num
 	Low, High training.Num // 95 % Brookmeyer-Crowley, log-log; unknown = not reached
-	// Untimed counts trials that could not enter: no time and nothing to censor at.
+	// Untimed counts answers, or holds, that could not enter for want of a time,
+	// and the trials of tallies.
 	Untimed int
+	// Unanswered counts asks not answered on the first asking that did not enter
+	// either: nothing to censor at, or no answer of their sitting was timed.
+	Unanswered int
 }
 
 // Latency is response latency with the sign of a health problem.
@@ -163,7 +167,7 @@ type DeviceLevels struct {
 type Corrections struct {
 	None       bool // no correction in any trial
 	RewardOnly bool
-	Trials     int
+	Trials     int // whose corrections are known: all but tallies; with 0 the counts are unknown
 	Corrected  int // trials with any correction
 	Count      int
 	ByKind     []KindCount
@@ -281,7 +285,7 @@ type CueAssessment struct {
 	Contexts                                     []Context // in display order
 	Gates                                        []Gate
 	ReadyNights                                  int          // nights in a row on which the level gate held
-	Lost                                         training.Day // day a ready level was lost, zero = not
+	Lost                                         training.Day // day a level or position that was there was lost, until it is there again; zero = not
 	Alarm                                        Alarm
 	Forecast                                     *Forecast
 	HeldOut                                      int          // trials left out: vet hold or before its new baseline
@@ -303,12 +307,16 @@ type WrongAnswer struct {
 
 // DayPoint is one day of a cue's course.
 type DayPoint struct {
-	Day                  training.Day
-	Yes, Of              int
-	Low, High            training.Num // 95 %, effective
-	Current              training.Num
+	Day       training.Day
+	Yes, Of   int
+	Low, High training.Num // 95 %, effective
+	Current   training.Num
+	// Corrected trials and Corrections, of CorrectedOf trials whose corrections
+	// are known. Trials has all; a tally says nothing of corrections, and with
+	// CorrectedOf 0 the other two are unknown and not 0.
 	Corrected            int
 	Corrections          int
+	CorrectedOf          int
 	Trials               int
 	HoldMedian           training.Num
 	LongestHold          training.Num

@@ -570,7 +570,7 @@ func (b *bench) changePosition(u usual) []string {
 		sits = append(sits, q)
 		s.add(b.h, q, false)
 		s.window(b.h, sits)
-		if atMost(s.now.rate.Upper, c.Breaks.V) && s.enough(&c, b.h.kind) {
+		if atMost(s.now.rate.Upper, c.Breaks.V) && !s.now.lately.above(c.Breaks.V) && s.enough(&c, b.h.kind) {
 			return []string{fmt.Sprintf("%s of %s without a break, in %s, would do, if it holds for %s", moreMinutes(float64(k)*u.minutes), b.h.cue, count(k, "session"), count(c.Nights, "night"))}
 		}
 	}

@@ -301,14 +301,15 @@ func (h *history) playWalks(rng *rand.Rand, s levelState, sits []cueSitting, u u
 			past = append(past, q.breaks)
 		}
 	}
-	open, done := 0, len(past)
+	open, done, first := 0, len(past), len(sits)
 	for range draws {
 		rate := gamma(rng, float64(s.now.breaks)+0.5) / s.now.minutes
 		g := s
 		b := past[:done]
 		for d := range nights {
-			for range u.aDay {
+			for k := range u.aDay {
 				b = append(b, poisson(rng, rate*u.minutes))
+				tail[first+d*u.aDay+k].breaks = b[len(b)-1]
 				g.sittings++
 				g.minutes += u.minutes
 			}
@@ -317,7 +318,8 @@ func (h *history) playWalks(rng *rand.Rand, s levelState, sits []cueSitting, u u
 			for _, x := range b[max(0, len(b)-motionWindow):] {
 				sum += x
 			}
-			if sum <= lines[d].hold && g.enough(&h.c, h.kind) {
+			gone := walkedLately(tail[:first+(d+1)*u.aDay], anyone).above(bar)
+			if sum <= lines[d].hold && !gone && g.enough(&h.c, h.kind) {
 				g.now.streak++
 			} else {
 				g.now.streak = 0
@@ -325,7 +327,7 @@ func (h *history) playWalks(rng *rand.Rand, s levelState, sits []cueSitting, u u
 			if !g.now.open {
 				g.now.open = g.now.streak >= h.c.Nights
 			} else {
-				g.now.open = sum <= lines[d].keep
+				g.now.open = sum <= lines[d].keep && !gone
 			}
 		}
 		open += one(g.now.open)

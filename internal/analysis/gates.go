@@ -206,9 +206,6 @@ func (b *bench) levelGate() Gate {
 		g.Say = b.sayf("%s. Even allowing for luck it is below the %s asked for (at best %s).", lately, barOf(c.Rate), percent(upper, c.Rate))
 	case !atLeast(rate, c.Rate):
 		g.Say = b.sayf("%s. %s is asked for.", lately, barOf(c.Rate))
-		if n.lost != 0 {
-			g.Say += b.sayf(" The level was there and was lost on %s.", dayWords(n.lost))
-		}
 	case !atLeast(n.cautious, c.Floor):
 		g.Figure, g.Bar = training.Known(n.cautious), training.Known(c.Floor)
 		g.Say = b.sayf("%s. Allowing for luck it should be no lower than %s.", lately, barOf(c.Floor))
@@ -216,6 +213,14 @@ func (b *bench) levelGate() Gate {
 		g.Say = b.sayf("%s. Good for %s; %s running are asked for, because one good night happens to a dog that is not there.", lately, count(n.streak, "night"), count(c.Nights, "night"))
 	default:
 		g.Say = b.sayf("%s. Good tonight, but too few trials, tonight or so far, for the night to count.", lately)
+	}
+	return b.sayLost(g)
+}
+
+// sayLost adds to a level or position that is not there that it was.
+func (b *bench) sayLost(g Gate) Gate {
+	if !g.Met() && b.level.lost != 0 {
+		g.Say += b.sayf(" The level was there and was lost on %s.", dayWords(b.level.lost))
 	}
 	return g
 }
@@ -241,6 +246,10 @@ func (b *bench) position() Gate {
 			mins(n.minutes), figure(n.rate.Rate, 2, bar), figure(n.rate.Lower, 2, bar), figure(n.rate.Upper, 2, bar))
 	}
 	switch {
+	case n.open && !atMost(n.rate.Upper, bar):
+		g.Standing = Met
+		g.Say = b.sayf("%s. It was within the %s asked for, allowing for luck, for %s running and stays until these, or the last %s, show more than %s.",
+			lately, plain(bar), count(c.Nights, "night"), count(latelyWindow, "session"), plain(bar))
 	case n.open:
 		g.Standing = Met
 		g.Say = b.sayf("%s; at most %s is asked for.", lately, plain(bar))
@@ -249,6 +258,11 @@ func (b *bench) position() Gate {
 		g.Say = b.sayf("%s: more than the %s asked for.", lately, plain(bar))
 	case !atMost(n.rate.Lower, bar):
 		g.Say = b.sayf("%s: more than the %s asked for, but %s minutes are walked before that is held against the dog.", lately, plain(bar), plain(c.PlaceMinutes))
+	case n.lately.above(bar):
+		rate := float64(n.lately.breaks) / n.lately.minutes
+		g.Figure = training.Known(rate)
+		g.Say = b.sayf("%s; of the last %s %s in %s min, %s a minute: more than the %s asked for.", lately, count(latelyWindow, "session"),
+			count(n.lately.breaks, "break"), mins(n.lately.minutes), figure(rate, 2, bar), plain(bar))
 	case !atMost(n.rate.Upper, bar):
 		g.Figure = training.Known(n.rate.Upper)
 		g.Say = b.sayf("%s; at most %s allowing for luck is asked for.", lately, plain(bar))
@@ -257,7 +271,7 @@ func (b *bench) position() Gate {
 	default:
 		g.Say = b.sayf("%s. Good tonight, but too little walked so far for the night to count.", lately)
 	}
-	return g
+	return b.sayLost(g)
 }
 
 // walked sums breaks and minutes of the newest k sittings that pick accepts.
@@ -716,10 +730,11 @@ func (b *bench) corrections() Gate {
 	}
 	if total == 0 {
 		// A level of none is not a level of 0; a count of none is 0.
+		g.Say = b.sayf("Nothing noted of corrections: a tally says nothing of them.")
 		if knownIn(b.sits) > 0 {
 			g.Figure = training.Known(0)
+			g.Say = b.sayf("No corrections.")
 		}
-		g.Say = b.sayf("No corrections.")
 		return g
 	}
 	now := perTenNow(b.sits, c.HalfLife)

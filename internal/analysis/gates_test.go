@@ -373,7 +373,7 @@ func TestPositionGate(t *testing.T) {
 		r := record()
 		for i := range sessions {
 			b := 0
-			if i == sessions-1 {
+			if i == 0 { // long enough ago not to be among the last three
 				b = breaks
 			}
 			r.Sessions = append(r.Sessions, at(i/2+1, fmt.Sprintf("%02d:00", 8+4*(i%2)), "Maren", "yard", walk(minutes, b)))
@@ -389,7 +389,7 @@ func TestPositionGate(t *testing.T) {
 	if g := gateOf(heel(4, 9, 8), GatePosition); g.Standing != Short || math.Abs(g.Figure.V-17.0848/32) > 1e-4 {
 		t.Errorf("9 breaks: %v %s", g.Figure, g.Say)
 	}
-	if g := gateOf(heel(4, 8, 8), GatePosition); !g.Met() {
+	if g := gateOf(heel(4, 8, 8), GatePosition); !strings.Contains(g.Say, "Good for 1 night") {
 		t.Errorf("8 breaks: %s", g.Say)
 	}
 	if g := gateOf(heel(4, 40, 8), GatePosition); g.Standing != Failed {
@@ -400,6 +400,69 @@ func TestPositionGate(t *testing.T) {
 	}
 	if c := heel(4, 0, 8); c.FirstCue != nil || c.Verdict != NotShown {
 		t.Errorf("verdict %s", c.Verdict)
+	}
+}
+
+// TestPositionIsLost: long clean walks of last week must not keep a walking cue
+// ready that now breaks nearly three times the bar.
+func TestPositionIsLost(t *testing.T) {
+	walked := func(after ...training.Trial) CueAssessment {
+		r := record()
+		r.Dog.Main, r.Dog.Owners = "Maren", []string{"Owner"}
+		r.Dog.Goals = []training.Goal{{Cue: "heel"}}
+		places, people := []string{"yard", "barn", "market", "street"}, []string{"Maren", "Tove", "Owner"}
+		for i := range 32 {
+			r.Sessions = append(r.Sessions, at(i/4+1, fmt.Sprintf("%02d:00", 8+2*(i%4)), people[i%3], places[i%4], walk(3.8, 0)))
+		}
+		for i, w := range after {
+			r.Sessions = append(r.Sessions, at(9+i, "09:00", people[i%3], "yard", w))
+		}
+		return cueOf(Assess(r, barsOf(r), day1+training.Day(7+len(after))), "heel")
+	}
+	if c := walked(); c.Verdict != Ready || !c.Owner.Confirmed || c.Lost != 0 {
+		t.Fatalf("clean: %s, %s", c.Verdict, c.Reason)
+	}
+	// 12 breaks in 9 + 5 x 3.8 = 28 min are .43 a minute, within the bar of .5;
+	// the last three alone are 12 in 9, 1.33.
+	c := walked(walk(3, 4), walk(3, 4), walk(3, 4))
+	if g := gateOf(c, GatePosition); g.Met() || math.Abs(g.Figure.V-12.0/9) > 1e-9 || !strings.Contains(g.Say, "was lost on") {
+		t.Errorf("three bad walks: %v %s", g.Figure, g.Say)
+	}
+	// After two: 8 breaks in 3 + 3 + 3.8 = 9.8 min, .82.
+	if c.Verdict != NotShown && c.Verdict != NotReady || c.Lost != day1+9 {
+		t.Errorf("three bad walks: %s, lost on %s", c.Verdict, c.Lost)
+	}
+	// One: 4 in 3.8 + 3.8 + 3 = 10.6 min are .38. Upper end of 4 in 29.6: 10.24/29.6 = .35.
+	if c := walked(walk(3, 4)); c.Verdict != Ready {
+		t.Errorf("one bad walk: %s, %s", c.Verdict, c.Reason)
+	}
+	// Kept open: never more than 4 in 10.4 min of three walks, but the upper end of
+	// 8 in 28.4 min is 15.76/28.4 = .555, above the bar.
+	kept := walked(walk(2.4, 4), walk(4, 0), walk(4, 0), walk(2.4, 4), walk(4, 0), walk(4, 0))
+	if g := gateOf(kept, GatePosition); !g.Met() || !strings.Contains(g.Say, "and stays until") {
+		t.Errorf("kept open: %s", g.Say)
+	}
+	// It is not open again at once: the last eight are within the bar, the last
+	// three are not.
+	if c := walked(walk(3, 4), walk(3, 0), walk(3, 4), walk(3, 4)); gateOf(c, GatePosition).Met() {
+		t.Errorf("still bad: %s", gateOf(c, GatePosition).Say)
+	}
+	// A walk without a break, however short, never loses it.
+	if c := walked(walk(3, 4), walk(0.5, 0), walk(0.5, 0)); !gateOf(c, GatePosition).Met() {
+		t.Errorf("short clean walks: %s", gateOf(c, GatePosition).Say)
+	}
+	// The owner's own: 6 breaks in 3 lessons of 3 min after clean ones.
+	r := record()
+	r.Dog.Owners = []string{"Owner"}
+	for i := range 8 {
+		minutes, breaks := 9.0, 0
+		if i > 4 {
+			minutes, breaks = 3, 2
+		}
+		r.Sessions = append(r.Sessions, at(i+1, "09:00", "Owner", "yard", walk(minutes, breaks)))
+	}
+	if o := cueOf(Assess(r, barsOf(r), day1+8), "heel").Owner; o.Confirmed || !strings.Contains(o.Say, "The last 3 lessons: 6 breaks in 9 min, more than that.") {
+		t.Errorf("owner: %+v", o)
 	}
 }
 
@@ -585,5 +648,30 @@ func TestClearsIsTheBound(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// A tally says nothing of corrections: what a day's points say of them is of the
+// other trials, and unknown where there are none.
+func TestTalliesLeaveCorrectionsUnknown(t *testing.T) {
+	fixed := yes("sit")
+	fixed.Corrections = []training.Correction{tap(3, "blue", true)}
+	r := record(
+		at(1, "09:00", "Maren", "yard", counted("sit", 9, 10)),
+		at(2, "09:00", "Maren", "yard", counted("sit", 9, 10), yes("sit"), fixed),
+		at(3, "09:00", "Maren", "yard", yes("sit"), yes("sit")))
+	c := cueOf(Assess(r, barsOf(r), day1+2), "sit")
+	for i, want := range []struct{ trials, of, corrected, corrections int }{{10, 0, 0, 0}, {12, 2, 1, 1}, {2, 2, 0, 0}} {
+		d := c.Days3[i]
+		if d.Trials != want.trials || d.CorrectedOf != want.of || d.Corrected != want.corrected || d.Corrections != want.corrections {
+			t.Errorf("day %d: %d trials, %d of %d corrected, %d corrections", i+1, d.Trials, d.Corrected, d.CorrectedOf, d.Corrections)
+		}
+	}
+	if k := c.Corrections; k.Trials != 4 || k.Share.Of != 4 || k.Count != 1 {
+		t.Errorf("of the stay: %+v", k)
+	}
+	c = cueOf(Assess(r, barsOf(r), day1), "sit")
+	if g := gateOf(c, GateCorrections); g.Figure.Known || !strings.HasPrefix(g.Say, "Nothing noted") {
+		t.Errorf("only a tally: %s", g.Say)
 	}
 }

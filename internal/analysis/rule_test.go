@@ -119,11 +119,11 @@ func TestALaterStayStartsAnew(t *testing.T) {
 // neighbours do not either: they alone would make the dog look slow.
 func TestUntimedAnswersDoNotMakeADogSlow(t *testing.T) {
 	c := one1(t, at(1, "09:00", "Maren", "yard", many("sit", 6, 2)...), "sit")
-	if l := c.Latency; l.Seen != 0 || l.Censored != 0 || l.Untimed != 8 || l.Median.Known {
+	if l := c.Latency; l.Seen != 0 || l.Censored != 0 || l.Untimed != 6 || l.Unanswered != 2 || l.Median.Known {
 		t.Errorf("%+v", l)
 	}
 	c = one1(t, at(1, "09:00", "Maren", "yard", yes("sit", 1), yes("sit", 2), yes("sit"), no("sit")), "sit")
-	if l := c.Latency; l.Seen != 2 || l.Censored != 1 || l.Untimed != 1 {
+	if l := c.Latency; l.Seen != 2 || l.Censored != 1 || l.Untimed != 1 || l.Unanswered != 0 {
 		t.Errorf("%+v", l)
 	}
 }

@@ -263,15 +263,18 @@ type night struct {
 	breaks  int
 	minutes float64
 	rate    stats.Rate
-	holds   bool // the level, and enough of it, tonight
-	streak  int  // nights in a row, this one included
-	open    bool // the level gate is open
+	lately  walks // the newest sittings alone: what a kept level is lost on
+	holds   bool  // the level, and enough of it, tonight
+	streak  int   // nights in a row, this one included
+	open    bool  // the level gate is open
 	lost    training.Day
 }
 
 // replay walks the nights of one baseline. The level gate opens on the Nights-th
 // night in a row on which the rate, the cautious figure and "enough" hold, and
-// stays open until the rate falls below Leave. Nights are days with new scored
+// stays open until the rate falls below Leave. For a motion the upper end of the
+// last eight sittings opens it, their rate or that of the last three closes it.
+// Nights are days with new scored
 // trials: a day off proves nothing either way, but more than twice StaleDays
 // without any end the row.
 func (h *history) replay(sits []cueSitting) []night {
@@ -344,6 +347,50 @@ func (s *levelState) window(h *history, sits []cueSitting) {
 		}
 	}
 	s.now.rate = must(stats.Garwood(float64(s.now.breaks), s.now.minutes, 0.95))
+	s.now.lately = walkedLately(sits, anyone)
+}
+
+// Walks long past must not keep a level open that is gone: it is lost on the
+// newest latelyWindow sittings alone where they have latelyMinutes in all.
+const (
+	latelyWindow  = 3
+	latelyMinutes = 3
+)
+
+// walks is breaks and minutes of some sittings.
+type walks struct {
+	breaks  int
+	minutes float64
+}
+
+// above reports that there are enough minutes and more breaks in one than the
+// bar.
+func (w walks) above(bar float64) bool {
+	return atLeast(w.minutes, latelyMinutes) && !atMost(float64(w.breaks)/w.minutes, bar)
+}
+
+func anyone(cueSitting) bool { return true }
+
+// walkedLately sums the newest latelyWindow sittings that pick accepts, or those
+// before the newest clean ones where that is less a minute: a walk without a
+// break must never count against the dog by pushing another one out.
+func walkedLately(sits []cueSitting, pick func(cueSitting) bool) walks {
+	var best walks
+	any := false
+	for i := len(sits) - 1; i >= 0; i-- {
+		if !(sits[i].minutes > 0 && pick(sits[i])) {
+			continue
+		}
+		var w walks
+		w.breaks, w.minutes, _ = walked(sits[:i+1], latelyWindow, pick)
+		if !any || float64(w.breaks)*best.minutes < float64(best.breaks)*w.minutes {
+			best, any = w, true
+		}
+		if sits[i].breaks > 0 {
+			break
+		}
+	}
+	return best
 }
 
 // night closes a day with new scored trials.
@@ -354,8 +401,8 @@ func (s *levelState) night(h *history, day training.Day, exact bool) {
 	n := &s.now
 	below := false
 	if h.kind == training.Motion {
-		n.holds = h.c.Breaks.Known && atMost(n.rate.Upper, h.c.Breaks.V)
-		below = !h.c.Breaks.Known || !atMost(n.rate.Rate, h.c.Breaks.V)
+		below = !h.c.Breaks.Known || !atMost(n.rate.Rate, h.c.Breaks.V) || n.lately.above(h.c.Breaks.V)
+		n.holds = !below && atMost(n.rate.Upper, h.c.Breaks.V)
 	} else {
 		n.holds = atLeast(n.fade.rate(), h.c.Rate)
 		if exact {

@@ -10,6 +10,8 @@ type times struct {
 	t       []float64
 	event   []bool
 	untimed int
+	// unanswered counts first asks that went unanswered and cannot enter.
+	unanswered int
 }
 
 func newTimes(sits []cueSitting) times {
@@ -47,7 +49,7 @@ func (x times) curve() *stats.Survival {
 // summary gives the median with the midpoint convention (as R prints it) and
 // its Brookmeyer-Crowley limits. Unknown = not reached.
 func (x times) summary() Survival {
-	s := Survival{Seen: x.seen(), Untimed: x.untimed}
+	s := Survival{Seen: x.seen(), Untimed: x.untimed, Unanswered: x.unanswered}
 	s.Censored = len(x.t) - s.Seen
 	k := x.curve()
 	if k == nil {
@@ -87,6 +89,7 @@ func num(n stats.Number) training.Num {
 //
 // Answers without a time cannot enter, and then neither can the unanswered asks
 // of the same sitting at the limit: they alone would make the dog look slow.
+// They are counted as unanswered.
 func (h *history) latencies(sits []cueSitting) times {
 	x := newTimes(sits)
 	for _, q := range sits {
@@ -114,7 +117,7 @@ func (h *history) latencies(sits []cueSitting) times {
 			case h.c.Limit.Known && (timed || !untimed):
 				x.add(h.c.Limit.V, false)
 			default:
-				x.untimed++
+				x.unanswered++
 			}
 		}
 	}
@@ -150,7 +153,7 @@ func (h *history) completions(sits []cueSitting) (times, bool) {
 			case limit.Known:
 				x.add(limit.V, false)
 			default:
-				x.untimed++
+				x.unanswered++
 			}
 		}
 	}
