@@ -30,7 +30,7 @@ type coursePoint struct {
 	low, high training.Num
 	label     string // the figure in words, with its count
 	corrected int
-	trials    int
+	trials    int      // whose corrections are known
 	events    []string // "new handler: Tove"
 	handler   string   // new that day
 	place     string   // new that day
@@ -50,7 +50,7 @@ func courseOf(a analysis.Assessment, c analysis.CueAssessment) courseChart {
 		ch.top = math.Max(1, ch.bar.V*1.5)
 	}
 	for _, d := range c.Days3 {
-		p := coursePoint{day: d.Day, corrected: d.Corrected, trials: d.Trials, handler: plain(d.NewHandler), place: plain(d.NewPlace)}
+		p := coursePoint{day: d.Day, corrected: d.Corrected, trials: d.CorrectedOf, handler: plain(d.NewHandler), place: plain(d.NewPlace)}
 		switch {
 		case motion:
 			if d.Minutes > 0 {
@@ -115,9 +115,11 @@ func correctionChartOf(a analysis.Assessment, c analysis.CueAssessment) (courseC
 		return ch, false
 	}
 	for _, d := range c.Days3 {
-		p := coursePoint{day: d.Day, trials: d.Trials, corrected: d.Corrected, label: fmt.Sprintf("%d of %d", d.Corrected, d.Trials), handler: plain(d.NewHandler), place: plain(d.NewPlace)}
-		if d.Trials > 0 {
-			p.value = training.Known(float64(d.Corrected) / float64(d.Trials))
+		p := coursePoint{day: d.Day, trials: d.CorrectedOf, corrected: d.Corrected, label: fmt.Sprintf("%d of %d", d.Corrected, d.CorrectedOf), handler: plain(d.NewHandler), place: plain(d.NewPlace)}
+		if d.CorrectedOf > 0 {
+			p.value = training.Known(float64(d.Corrected) / float64(d.CorrectedOf))
+		} else {
+			p.label = "not noted"
 		}
 		ch.points = append(ch.points, p)
 	}
@@ -404,6 +406,9 @@ func (ch courseChart) text(b *strings.Builder, o Options, counts bool) {
 		under("corrected", func(_ training.Day, p coursePoint, asked bool) string {
 			if asked && p.corrected > 0 {
 				return fmt.Sprint(p.corrected)
+			}
+			if asked && p.trials == 0 { // a tally says nothing of corrections
+				return "?"
 			}
 			return ""
 		})

@@ -71,7 +71,7 @@ func course(rates []float64, of int, corrected []int) []analysis.DayPoint {
 	for i, r := range rates {
 		yes := int(math.Round(r * float64(of)))
 		low, high := wilson(yes, of)
-		p := analysis.DayPoint{Day: day(4 + i + i/3), Yes: yes, Of: of, Trials: of, Low: low, High: high, Current: known(r),
+		p := analysis.DayPoint{Day: day(4 + i + i/3), Yes: yes, Of: of, Trials: of, CorrectedOf: of, Low: low, High: high, Current: known(r),
 			Handlers: []string{"Maren"}, Places: []string{"back field"}, Verdict: analysis.NotShown}
 		if i < len(corrected) {
 			p.Corrected, p.Corrections = corrected[i], corrected[i]
@@ -212,7 +212,7 @@ func juniper() analysis.Assessment {
 		Days3: func() []analysis.DayPoint {
 			d := course([]float64{0, 0, 0, 0}, 0, []int{1, 1})
 			for i := range d {
-				d[i].Breaks, d[i].Minutes, d[i].Trials = []int{4, 3, 2, 1}[i], []float64{2, 3, 3.5, 4}[i], 2
+				d[i].Breaks, d[i].Minutes, d[i].Trials, d[i].CorrectedOf = []int{4, 3, 2, 1}[i], []float64{2, 3, 3.5, 4}[i], 2, 2
 			}
 			return d
 		}(), Criteria: mk}

@@ -116,8 +116,8 @@ type jsonCaution struct {
 }
 
 type jsonShare struct {
-	Yes       int          `json:"yes"`
-	Of        int          `json:"of"`
+	Yes       training.Num `json:"yes"`
+	Of        training.Num `json:"of"`
 	Sessions  int          `json:"sessions"`
 	Rate      training.Num `json:"rate"`
 	Low       training.Num `json:"low"`
@@ -150,26 +150,28 @@ type jsonRuleShare struct {
 }
 
 type jsonLatency struct {
-	Answered  int          `json:"answered"`
-	Censored  int          `json:"censored"`
-	Untimed   int          `json:"untimed"`
-	Median    training.Num `json:"median"`
-	Low       training.Num `json:"low"`
-	High      training.Num `json:"high"`
-	Limit     training.Num `json:"limit"`
-	Baseline  training.Num `json:"baseline"`
-	Last      training.Num `json:"last"`
-	Doubled   bool         `json:"doubled"`
-	DoubledOn training.Day `json:"doubledOn"`
+	Answered   int          `json:"answered"`
+	Censored   int          `json:"censored"`
+	Untimed    int          `json:"untimed"`
+	Unanswered int          `json:"unanswered"`
+	Median     training.Num `json:"median"`
+	Low        training.Num `json:"low"`
+	High       training.Num `json:"high"`
+	Limit      training.Num `json:"limit"`
+	Baseline   training.Num `json:"baseline"`
+	Last       training.Num `json:"last"`
+	Doubled    bool         `json:"doubled"`
+	DoubledOn  training.Day `json:"doubledOn"`
 }
 
 type jsonCompletion struct {
-	Completed int          `json:"completed"`
-	Censored  int          `json:"censored"`
-	Untimed   int          `json:"untimed"`
-	Median    training.Num `json:"median"`
-	Low       training.Num `json:"low"`
-	High      training.Num `json:"high"`
+	Completed  int          `json:"completed"`
+	Censored   int          `json:"censored"`
+	Untimed    int          `json:"untimed"`
+	Unanswered int          `json:"unanswered"`
+	Median     training.Num `json:"median"`
+	Low        training.Num `json:"low"`
+	High       training.Num `json:"high"`
 }
 
 type jsonHold struct {
@@ -226,8 +228,8 @@ type jsonKindCount struct {
 type jsonCorrections struct {
 	RewardOnly bool            `json:"rewardOnly"`
 	Trials     int             `json:"trials"`
-	Corrected  int             `json:"corrected"`
-	Count      int             `json:"count"`
+	Corrected  training.Num    `json:"corrected"`
+	Count      training.Num    `json:"count"`
 	ByKind     []jsonKindCount `json:"byKind"`
 	Share      jsonShare       `json:"share"`
 	PerTen     training.Num    `json:"perTen"`
@@ -239,8 +241,8 @@ type jsonCorrections struct {
 }
 
 type jsonCold struct {
-	Asked  int          `json:"asked"`
-	Missed int          `json:"missed"`
+	Asked  training.Num `json:"asked"`
+	Missed training.Num `json:"missed"`
 	Flag   bool         `json:"flag"`
 	Rate   training.Num `json:"rate"`
 	Low    training.Num `json:"low"`
@@ -309,22 +311,24 @@ type jsonOwner struct {
 	jsonShare
 	Cautious training.Num `json:"cautious"`
 	Say      string       `json:"say"`
+	Breaks   *jsonBreaks  `json:"breaks"`
 }
 
 type jsonDay struct {
 	Day         training.Day `json:"day"`
-	Yes         int          `json:"yes"`
-	Of          int          `json:"of"`
+	Yes         training.Num `json:"yes"`
+	Of          training.Num `json:"of"`
 	Low         training.Num `json:"low"`
 	High        training.Num `json:"high"`
 	Current     training.Num `json:"current"`
 	Trials      int          `json:"trials"`
-	Corrected   int          `json:"corrected"`
-	Corrections int          `json:"corrections"`
+	Corrected   training.Num `json:"corrected"`
+	Corrections training.Num `json:"corrections"`
+	CorrectedOf int          `json:"correctedOf"`
 	HoldMedian  training.Num `json:"holdMedian"`
 	LongestHold training.Num `json:"longestHold"`
-	Breaks      int          `json:"breaks"`
-	Minutes     float64      `json:"minutes"`
+	Breaks      training.Num `json:"breaks"`
+	Minutes     training.Num `json:"minutes"`
 	Latency     training.Num `json:"latency"`
 	Handlers    []string     `json:"handlers"`
 	Places      []string     `json:"places"`
@@ -477,8 +481,18 @@ func incidentOf(i training.Incident) jsonIncident {
 }
 
 func shareOf(s analysis.Share) jsonShare {
-	return jsonShare{s.Yes, s.Of, s.Sessions, finite(s.Rate), finite(s.Low), finite(s.High),
+	return jsonShare{training.Known(float64(s.Yes)), training.Known(float64(s.Of)), s.Sessions, finite(s.Rate), finite(s.Low), finite(s.High),
 		finite(s.PlainLow), finite(s.PlainHigh), finite(s.Effective), finite(s.ICC), s.ICCNote}
+}
+
+// askedOf is shareOf for a cue of the kind: a motion is walked and not asked, so
+// that it has no count of asks.
+func askedOf(s analysis.Share, k training.Kind) jsonShare {
+	j := shareOf(s)
+	if k == training.Motion {
+		j.Yes, j.Of = training.Num{}, training.Num{}
+	}
+	return j
 }
 
 func latelyOf(s *analysis.Share) *jsonShare {
@@ -518,8 +532,8 @@ func cueOf(c analysis.CueAssessment) jsonCue {
 		Apart:    jsonApart{c.Unscored, c.Early, c.AlreadyThere, c.ReleasedEarly, c.HeldOut},
 		Criteria: criteriaOf(c.Criteria),
 		Contexts: []jsonContext{}, Gates: []jsonGate{}, Wrong: []jsonWrong{}, Course: []jsonDay{},
-		Owner: jsonOwner{c.Owner.Confirmed, string(c.Owner.Standing), shareOf(c.Owner.Share), finite(c.Owner.Cautious), c.Owner.Say},
-		Cold: jsonCold{c.Cold.Asked, c.Cold.Missed, c.Cold.Flag, finite(c.Cold.Share.Rate),
+		Owner: jsonOwner{c.Owner.Confirmed, string(c.Owner.Standing), askedOf(c.Owner.Share, c.Kind), finite(c.Owner.Cautious), c.Owner.Say, breaksOf(c.Owner.Breaks)},
+		Cold: jsonCold{training.Known(float64(c.Cold.Asked)), training.Known(float64(c.Cold.Missed)), c.Cold.Flag, finite(c.Cold.Share.Rate),
 			finite(c.Cold.Share.Low), finite(c.Cold.Share.High)},
 		Alarm: jsonAlarm{c.Alarm.On, c.Alarm.Watching, c.Alarm.Since, c.Alarm.SinceID, c.Alarm.Handler, c.Alarm.Place,
 			finite(training.Known(c.Alarm.Value)), finite(training.Known(c.Alarm.Threshold)), c.Alarm.Say},
@@ -532,23 +546,26 @@ func cueOf(c analysis.CueAssessment) jsonCue {
 			r.FirstCue.Other = append(r.FirstCue.Other, jsonRuleShare{o.Rule, shareOf(o.Share)})
 		}
 	}
+	if c.Kind == training.Motion {
+		r.Cold.Asked, r.Cold.Missed = training.Num{}, training.Num{}
+	}
 	if s := c.Before; s != nil {
 		b := shareOf(*s)
 		r.Before = &b
 	}
 	if l := c.Latency; l != nil {
-		r.Latency = &jsonLatency{l.Seen, l.Censored, l.Untimed, finite(l.Median), finite(l.Low), finite(l.High),
+		r.Latency = &jsonLatency{l.Seen, l.Censored, l.Untimed, l.Unanswered, finite(l.Median), finite(l.Low), finite(l.High),
 			finite(l.Limit), finite(l.Baseline), finite(l.Last), l.Doubled, l.DoubledOn}
 	}
 	if s := c.Completion; s != nil {
-		r.Completion = &jsonCompletion{s.Seen, s.Censored, s.Untimed, finite(s.Median), finite(s.Low), finite(s.High)}
+		r.Completion = &jsonCompletion{s.Seen, s.Censored, s.Untimed, s.Unanswered, finite(s.Median), finite(s.Low), finite(s.High)}
 	}
 	if h := c.Hold; h != nil {
 		r.Hold = &jsonHold{h.Seen, h.Censored, h.Untimed, finite(h.Median), finite(h.Low), finite(h.High), finite(h.Target),
 			finite(h.Chance), finite(h.ChanceLow), finite(h.ChanceHigh), finite(h.Longest)}
 	}
 	k := c.Corrections
-	r.Corrections = jsonCorrections{k.RewardOnly, k.Trials, k.Corrected, k.Count, []jsonKindCount{}, shareOf(k.Share),
+	r.Corrections = jsonCorrections{k.RewardOnly, k.Trials, countOf(k.Corrected, k.Trials), countOf(k.Count, k.Trials), []jsonKindCount{}, shareOf(k.Share),
 		finite(k.PerTen), finite(k.PerTenLow), finite(k.PerTenHigh), finite(k.PerTenNow), trendOf(k.Trend), []jsonDevice{}}
 	for _, b := range k.ByKind {
 		r.Corrections.ByKind = append(r.Corrections.ByKind, jsonKindCount{string(b.Kind), b.Count})
@@ -558,7 +575,7 @@ func cueOf(c analysis.CueAssessment) jsonCue {
 			finite(d.Last), trendOf(d.Trend), finite(d.Served), finite(d.ServedLow), finite(d.ServedHigh), d.ServedCount, finite(d.Working), d.WorkingDay})
 	}
 	for _, x := range c.Contexts {
-		r.Contexts = append(r.Contexts, jsonContext{string(x.Kind), x.Handler, string(x.Role), x.Place, x.Off, x.Value, shareOf(x.Share),
+		r.Contexts = append(r.Contexts, jsonContext{string(x.Kind), x.Handler, string(x.Role), x.Place, x.Off, x.Value, askedOf(x.Share, c.Kind),
 			latelyOf(x.Lately), breaksOf(x.Breaks), x.Below, x.Enough, x.Untried, x.Worse, finite(x.WorseP), x.Last})
 	}
 	for _, g := range c.Gates {
@@ -568,14 +585,31 @@ func cueOf(c analysis.CueAssessment) jsonCue {
 		r.Wrong = append(r.Wrong, jsonWrong{x.Did, x.Count})
 	}
 	for _, d := range c.Days3 {
-		r.Course = append(r.Course, dayOf(d))
+		r.Course = append(r.Course, dayOf(d, c.Kind))
 	}
 	return r
 }
 
-func dayOf(d analysis.DayPoint) jsonDay {
-	return jsonDay{d.Day, d.Yes, d.Of, finite(d.Low), finite(d.High), finite(d.Current), d.Trials, d.Corrected, d.Corrections,
-		finite(d.HoldMedian), finite(d.LongestHold), d.Breaks, finite(training.Known(d.Minutes)).V, finite(d.Latency), list(d.Handlers), list(d.Places),
+// countOf is n of some trials; of none it is unknown.
+func countOf(n, of int) training.Num {
+	if of == 0 {
+		return training.Num{}
+	}
+	return training.Known(float64(n))
+}
+
+// dayOf is a day of a cue of the kind: a motion has no asks, and only a motion
+// has walks.
+func dayOf(d analysis.DayPoint, k training.Kind) jsonDay {
+	yes, of := training.Known(float64(d.Yes)), training.Known(float64(d.Of))
+	breaks, walked := training.Known(float64(d.Breaks)), finite(training.Known(d.Minutes))
+	if k == training.Motion {
+		yes, of = training.Num{}, training.Num{}
+	} else {
+		breaks, walked = training.Num{}, training.Num{}
+	}
+	return jsonDay{d.Day, yes, of, finite(d.Low), finite(d.High), finite(d.Current), d.Trials, countOf(d.Corrected, d.CorrectedOf), countOf(d.Corrections, d.CorrectedOf), d.CorrectedOf,
+		finite(d.HoldMedian), finite(d.LongestHold), breaks, walked, finite(d.Latency), list(d.Handlers), list(d.Places),
 		d.NewHandler, d.NewPlace, string(d.Verdict)}
 }
 
