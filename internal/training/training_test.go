@@ -2,6 +2,7 @@ package training
 
 import (
 	"encoding/json"
+	"strings"
 	"testing"
 	"time"
 )
@@ -111,6 +112,19 @@ func TestBoardingOfADay(t *testing.T) {
 	for day, want := range map[Day]string{9: "", 10: "a", 40: "a", 100: "b", 200: "b"} {
 		if b, ok := d.Boarding(day); b.ID != want || ok != (want != "") {
 			t.Errorf("day %d falls into %q, %v; want %q", day, b.ID, ok, want)
+		}
+	}
+}
+
+// The short way to a key gives what the long way gives.
+func TestKeyTakesNoShortCut(t *testing.T) {
+	for _, c := range [][2]string{
+		{"", ""}, {" ", ""}, {"sit", "sit"}, {"Sit", "sit"}, {"leave it", "leave it"}, {"Leave  It", "leave it"}, {" sit", "sit"}, {"sit ", "sit"},
+		{"back\tfield", "back field"}, {"back\u00a0Field", "back field"}, {"back\u0085field", "back field"}, {"\vsit\n", "sit"}, {"Ärla", "ärla"}, {"sit\u2003", "sit"},
+		{"a-b_c.'~", "a-b_c.'~"}, {"\x01 a", "\x01 a"}, {"İ", strings.ToLower("İ")},
+	} {
+		if got := Key(c[0]); got != c[1] {
+			t.Errorf("the key of %q is %q, want %q", c[0], got, c[1])
 		}
 	}
 }
