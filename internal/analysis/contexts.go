@@ -80,7 +80,8 @@ func order(n []int, name func(int) string) []int {
 
 // fill sums the sittings that pick accepts; false = there are none.
 func (h *history) fill(c *Context, sits []cueSitting, pick func(*cueSitting) bool) bool {
-	x, n := make([]float64, 0, len(sits)), make([]float64, 0, len(sits))
+	x, n := h.yes[:0], h.of[:0]
+	defer func() { h.yes, h.of = x, n }()
 	b := Breaks{}
 	var w window
 	for i := len(sits) - 1; i >= 0; i-- {

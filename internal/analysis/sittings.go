@@ -245,6 +245,8 @@ type history struct {
 	sits  []cueSitting
 	// scratch is room for imagined sittings.
 	scratch []cueSitting
+	// yes and of are room for the counts of a context.
+	yes, of []float64
 	out     int // trials left out: in a hold
 }
 
