@@ -51,6 +51,15 @@ func (a *app) keepDrafts(ctx context.Context, notes []parsed, o logOptions) ([]s
 	return said, err
 }
 
+// keepDraft files one text.
+func (a *app) keepDraft(ctx context.Context, name string, text []byte) (d store.Draft, err error) {
+	err = a.changing(ctx, func(s *store.Store) error {
+		d, err = s.SaveDraft(ctx, name, text)
+		return err
+	})
+	return d, err
+}
+
 type draftJSON struct {
 	ID   int64  `json:"id"`
 	Name string `json:"name"`

@@ -100,7 +100,32 @@ func (a *app) pastDay(flag, s string) (training.Day, error) {
 func (a *app) asOf(s string) (training.Day, error) { return a.pastDay("--as-of", s) }
 
 func asOfVar(cmd *cobra.Command, p *string) {
-	cmd.Flags().StringVar(p, "as-of", "", "judge with what was known on this `DAY` (default today)")
+	dayVar(cmd, p, "as-of", "day", "judge with what was known on this `DAY` (default today)")
+}
+
+// dayVar adds the flag of the day a command looks from under its name and, not
+// shown, under the one that other commands have for it.
+func dayVar(cmd *cobra.Command, p *string, name, other, usage string) {
+	fs := cmd.Flags()
+	fs.Var((*dayFlag)(p), name, usage)
+	fs.Var((*dayFlag)(p), other, "the same as --"+name+", a `DAY`")
+	if err := fs.MarkHidden(other); err != nil {
+		panic(err) // only a slip in this function
+	}
+}
+
+// dayFlag is a day as written, with a flag of two names: a second day beside the
+// first is refused.
+type dayFlag string
+
+func (d *dayFlag) String() string { return string(*d) }
+func (d *dayFlag) Type() string   { return "string" }
+func (d *dayFlag) Set(s string) error {
+	if *d != "" && string(*d) != s {
+		return usagef("another day, %s, is given too; say one", string(*d))
+	}
+	*d = dayFlag(s)
+	return nil
 }
 
 // number reads a plain number of a flag: digits and at most one dot, and finite.

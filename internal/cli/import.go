@@ -224,6 +224,9 @@ type importing struct {
 }
 
 func (a *app) runImport(ctx context.Context, name string, o importOptions) (err error) {
+	if err := a.mayBegin(o.addNew); err != nil {
+		return err
+	}
 	im := &importing{a: a, o: o, name: name, path: name, skip: map[int]bool{}, parts: map[int]int{}}
 	k, set, err := a.kennel(ctx)
 	if err != nil {

@@ -76,6 +76,39 @@ func (x *importer) says(parts ...string) {
 
 const sheetOf = "Dog,Date,Time,Trainer,Place,Lead,Distraction,Command,Result,Latency (s)\r\n"
 
+// Rows that somebody put right are not written over.
+func TestRejectedRowsAreKept(t *testing.T) {
+	x := newImporter(t)
+	f := x.file("march.csv", sheetOf+"Tarn,04/03/2026,9:10,Ailsa,paddock,off,1,sit,J,1.8\r\nTarn,15/03/2026,9:10,Ailsa,paddock,off,1,sit,+,0.9\r\n")
+	x.run(2, "import", f)
+	x.run(2, "import", f)
+	if _, err := os.Stat(filepath.Join(x.dir, "march.rejected-2.csv")); err == nil {
+		t.Error("the same rows are written twice")
+	}
+	right := x.file("march.rejected.csv", "put right by hand")
+	x.run(0, "import", f, "--skip-bad")
+	x.says("march.rejected.csv is kept as it is", "1 row, in "+filepath.Join(x.dir, "march.rejected-2.csv"))
+	if text, err := os.ReadFile(right); err != nil || string(text) != "put right by hand" {
+		t.Errorf("written over: %v, %s", err, text)
+	}
+}
+
+// A store that is named and not there is misspelt, before any dog is missed.
+func TestMisspeltStore(t *testing.T) {
+	x := newImporter(t)
+	f := x.file("march.csv", sheetOf+"Tarn,15/03/2026,9:10,Ailsa,paddock,off,1,sit,+,0.9\r\n")
+	typo := filepath.Join(x.dir, "typo.db")
+	for _, args := range [][]string{{"import", f}, {"log", "--text", "dog: Tarn; handler: Ailsa; start: yesterday 9:00; place: paddock\nsit +"}, {"live", "Tarn"}} {
+		x.run(2, append(args, "--store", typo)...)
+		x.says("there is no store at " + typo)
+	}
+	if _, err := os.Stat(typo); err == nil {
+		t.Error("it was made")
+	}
+	x.run(0, "log", "--new", "--text", "dog: Tarn; handler: Ailsa; start: yesterday 9:00; place: paddock\nsit +", "--store", typo)
+	x.says("new store: " + typo)
+}
+
 func TestImportTwiceAddsNothing(t *testing.T) {
 	x := newImporter(t)
 	rows := "Tarn,04/03/2026,9:10,Ailsa,paddock,off,1,sit,J,1.8\r\nTarn,04/03/2026,9:10,Ailsa,paddock,off,1,down,N,\r\nTarn,15/03/2026,9:10,Ailsa,paddock,off,1,sit,J,0.9\r\n"

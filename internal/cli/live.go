@@ -115,6 +115,9 @@ func (a *app) liveDir() (string, error) {
 }
 
 func (a *app) startLive(ctx context.Context, name string, o liveOptions) error {
+	if err := a.mayBegin(false); err != nil {
+		return err
+	}
 	k, set, err := a.kennel(ctx)
 	if err != nil {
 		return err
@@ -240,6 +243,9 @@ func (a *app) unlogged() (dir string, left []live.Unlogged, err error) {
 }
 
 func (a *app) resumeLive(ctx context.Context, name string, o liveOptions) error {
+	if err := a.mayBegin(false); err != nil {
+		return err
+	}
 	k, set, err := a.kennel(ctx)
 	if err != nil {
 		return err

@@ -235,6 +235,9 @@ type parsed struct {
 
 // runLog reads every note, and stores them when none has a problem.
 func (a *app) runLog(ctx context.Context, inputs []input, o logOptions) error {
+	if err := a.mayBegin(o.addNew); err != nil {
+		return err
+	}
 	defaults, err := o.defaults()
 	if err != nil {
 		return err

@@ -58,8 +58,19 @@ func (a *app) noStoreYet() (bool, error) {
 	default:
 		return true, nil
 	}
-	return false, usagef("%s: there is no store here, and %s names it", path, by).
+	return false, usagef("there is no store at %s, and %s names it", path, by).
 		try("look at the spelling; firstcue store where prints the usual place when none is named")
+}
+
+// mayBegin refuses to log into a store that was named and is not there, before
+// anybody wonders where the dogs are: the name is misspelt, unless --new says
+// that nothing is known yet.
+func (a *app) mayBegin(addNew bool) error {
+	_, err := a.noStoreYet()
+	if addNew {
+		return nil
+	}
+	return err
 }
 
 // changing opens the store for f to change, and makes it when there is none.

@@ -172,13 +172,21 @@ sit x:nettle +, help:sorrel +
 	}
 	files := 0
 	for _, dog := range dogs {
-		s.must("firstcue packet " + dog + " --out papers")
-		entries, err := os.ReadDir(filepath.Join(s.dir, "papers"))
+		papers := "papers-" + dog
+		s.must("firstcue packet " + dog + " --out " + papers)
+		s.must("firstcue packet " + dog + " --out " + papers) // the same dog's are replaced
+		other := map[bool]string{true: "Gorse", false: "Tarn"}[dog == "Tarn"]
+		had := read(t, s.dir, papers, "packet.html")
+		out := s.run("firstcue packet "+other+" --out "+papers, nil)
+		if !strings.Contains(out, papers+" holds "+dog+"'s packet; name another folder with --out") || !strings.Contains(out, "[exit 2]") || read(t, s.dir, papers, "packet.html") != had {
+			t.Errorf("%s into the folder of %s: %s", other, dog, out)
+		}
+		entries, err := os.ReadDir(filepath.Join(s.dir, papers))
 		if err != nil {
 			t.Fatal(err)
 		}
 		for _, e := range entries {
-			text := strings.ToLower(read(t, s.dir, "papers", e.Name()))
+			text := strings.ToLower(read(t, s.dir, papers, e.Name()))
 			files++
 			if !strings.HasSuffix(e.Name(), "-metadata.json") && !strings.Contains(text, strings.ToLower(dog)) {
 				t.Errorf("%s of %s does not name the dog", e.Name(), dog)

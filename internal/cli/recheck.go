@@ -60,7 +60,7 @@ A day is ` + dayWords + `.`,
 			})
 		},
 	}
-	cmd.Flags().StringVar(&day, "day", "", "the `DAY` to look from (default today)")
+	dayVar(cmd, &day, "day", "as-of", "the `DAY` to look from (default today)")
 	cmd.Flags().BoolVar(&exitCode, "exit-code", false, "exit with 3 when a recheck is overdue")
 	formatVar(cmd, &format, "text", "json", "csv")
 	outputVar(cmd, &output)

@@ -154,7 +154,7 @@ func newSessionAmendCommand(a *app) *cobra.Command {
 its place. With --text or --file the new lines come from there; what they do not say
 (dog, handler, start, place ...) stays as it was. The earlier form stays in the
 history. A text with problems changes nothing, and none is lost: one from the editor
-is kept in a file, one from standard input as a draft (firstcue draft list).
+or from standard input is kept as a draft (firstcue draft list).
 
 ` + handleHelp,
 		Example: `  firstcue session amend last
@@ -363,15 +363,23 @@ func (a *app) editSession(ctx context.Context, was training.Session, opt note.Op
 		}
 		var e exitError
 		e, _ = err.(exitError)
-		e.hint = strings.TrimSpace(e.hint + "\nyour text is kept: " + path +
-			"\nwhen it is right: firstcue session amend " + report.ShortID(was.ID) + " --file " + path)
-		if !a.env.Terminal {
-			return now, e
+		hint := e.hint
+		e.hint = strings.TrimSpace(hint + "\nyour text is kept: " + path + amendAgain(was, path))
+		if a.env.Terminal && a.confirm(false, "Edit it again?") == nil {
+			continue
 		}
-		if again := a.confirm(false, "Edit it again?"); again != nil {
-			return now, e
+		// The folder of temporary files may be empty tomorrow; the drafts are not.
+		if d, err := a.keepDraft(ctx, "session-"+report.ShortID(was.ID)+".txt", text); err == nil {
+			e.hint = strings.TrimSpace(fmt.Sprintf("%s\nyour text is kept as draft %d: firstcue draft show %d > note.txt%s", hint, d.ID, d.ID, amendAgain(was, "note.txt")))
+			os.RemoveAll(dir)
 		}
+		return now, e
 	}
+}
+
+// amendAgain says how the text in a file takes the session's place.
+func amendAgain(was training.Session, file string) string {
+	return "\nwhen it is right: firstcue session amend " + report.ShortID(was.ID) + " --file " + file
 }
 
 func newSessionVoidCommand(a *app) *cobra.Command {

@@ -80,12 +80,15 @@ func TestAmendInAnEditor(t *testing.T) {
 
 	s.vars["EDITOR"] = editor
 	out := s.run("firstcue session amend last", nil)
-	kept := regexp.MustCompile(`your text is kept: ~(/\S+)`).FindStringSubmatch(out)
+	kept := regexp.MustCompile(`your text is kept as draft (\d+)`).FindStringSubmatch(out)
 	if !strings.Contains(out, "[exit 2]") || kept == nil {
 		t.Fatalf("a text with a mistake, no terminal: %s", out)
 	}
-	if text, err := os.ReadFile(filepath.Join(s.dir, kept[1])); err != nil || !strings.Contains(string(text), "zzz") {
-		t.Errorf("the text is not kept: %v, %q", err, text)
+	if text := s.run("firstcue draft show "+kept[1], nil); !strings.Contains(text, "zzz") {
+		t.Errorf("the text is not kept: %q", text)
+	}
+	if left, err := filepath.Glob(filepath.Join(s.dir, "firstcue-amend-*")); err != nil || len(left) > 0 {
+		t.Errorf("left behind: %v, %v", err, left)
 	}
 
 	out, code := s.onTerminal("y\n", vars, "session", "amend", "last")

@@ -543,7 +543,7 @@ func Restore(ctx context.Context, from, to string, confirm bool) (kept string, e
 	}
 	if exists(to) && !confirm {
 		if now, err := Check(ctx, to); err == nil && now.Sound {
-			return "", fail(ErrExists, "%s: there is a sound store with %s here; add --confirm to put the copy with %d in its place (it is kept under another name)", to, counted(now.Sessions, "session"), h.Sessions)
+			return "", fail(ErrExists, "%s: there is a sound store with %s here; add --confirm to put the copy with %s in its place (it is kept under another name)", to, standingOf(now), standingOf(h))
 		} else if errors.Is(err, ErrNewer) || errors.Is(err, ErrReadOnly) {
 			return "", err
 		} else if errors.Is(err, ErrNotStore) && !emptyFile(to) && !looksDamaged(to) {
@@ -580,6 +580,15 @@ func Restore(ctx context.Context, from, to string, confirm bool) (kept string, e
 		return kept, explain(to, err)
 	}
 	return kept, syncDir(filepath.Dir(to))
+}
+
+// standingOf counts the sessions in force, and beside them those withdrawn.
+func standingOf(h Health) string {
+	s := counted(h.Standing, "session")
+	if gone := h.Sessions - h.Standing; gone > 0 {
+		s += fmt.Sprintf(" in force and %d withdrawn", gone)
+	}
+	return s
 }
 
 func emptyFile(path string) bool {
