@@ -65,7 +65,7 @@ A day is ` + dayWords + `.`,
 			})
 		},
 	}
-	cmd.Flags().StringVar(&day, "day", "", "the `DAY` to look at (default today)")
+	dayVar(cmd, &day, "day", "as-of", "the `DAY` to look at (default today)")
 	cmd.Flags().BoolVar(&exitCode, "exit-code", false, "exit with 3 when something needs attention")
 	formatVar(cmd, &format, "text", "markdown", "html", "csv", "json")
 	outputVar(cmd, &output)
