@@ -469,6 +469,14 @@ func (b *bench) places() Gate {
 	return g
 }
 
+// contextCell sums up the newest sittings of a handler, a place, or both.
+type contextCell struct {
+	w        window
+	breaks   int
+	minutes  float64
+	sittings int
+}
+
 // contextFlags applies the context rule to every handler, place and handler at
 // a place: enough trials in two sittings, of the last eight there, and the
 // upper end of the 95 % interval on effective trials below the bar. Walking:
@@ -476,13 +484,9 @@ func (b *bench) places() Gate {
 func (b *bench) contextFlags() []flag {
 	nh, np := len(b.h.sc.handlers), len(b.h.sc.places)
 	c := b.h.c
-	type cell struct {
-		w        window
-		breaks   int
-		minutes  float64
-		sittings int
-	}
-	cells := make([]cell, nh+np+nh*np)
+	cells := slices.Grow(b.h.cells[:0], nh+np+nh*np)[:nh+np+nh*np]
+	clear(cells)
+	b.h.cells = cells
 	motion := b.h.kind == training.Motion
 	for i := len(b.sits) - 1; i >= 0; i-- {
 		q := b.sits[i]

@@ -245,8 +245,9 @@ type history struct {
 	sits  []cueSitting
 	// scratch is room for imagined sittings.
 	scratch []cueSitting
-	// yes and of are room for the counts of a context.
+	// yes, of and cells are room for the counts of contexts.
 	yes, of []float64
+	cells   []contextCell
 	out     int // trials left out: in a hold
 }
 
