@@ -16,6 +16,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"firstcue/internal/analysis"
+	"firstcue/internal/report"
 )
 
 // app is what the commands share: the outside, and the flags of the program as
@@ -36,20 +37,60 @@ func Run(ctx context.Context, env Env) int {
 	root.SetIn(env.Stdin)
 	root.SetOut(env.Stdout)
 	root.SetErr(env.Stderr)
-	return printError(env.Stderr, root.ExecuteContext(ctx))
+	return printError(wrapper{env.Stderr, env.Width}, root.ExecuteContext(ctx))
 }
 
 // say prints a message about what was done. Messages go to standard error so
 // that standard output holds nothing but the answer; -q silences them.
 func (a *app) say(format string, args ...any) {
 	if !a.quiet {
-		fmt.Fprintf(a.env.Stderr, format+"\n", args...)
+		fmt.Fprintf(wrapper{a.env.Stderr, a.env.Width}, format+"\n", args...)
 	}
 }
 
 // warn prints what the user must know even with -q.
 func (a *app) warn(format string, args ...any) {
-	fmt.Fprintf(a.env.Stderr, "firstcue: "+format+"\n", args...)
+	fmt.Fprintf(wrapper{a.env.Stderr, a.env.Width}, "firstcue: "+format+"\n", args...)
+}
+
+// wrapper breaks what is written into lines of at most width columns between
+// words; 0 leaves it as it is, for a file. Each write is whole lines. A line goes
+// on under its own beginning, two columns further in.
+type wrapper struct {
+	w     io.Writer
+	width int
+}
+
+func (x wrapper) Write(p []byte) (int, error) {
+	if x.width <= 0 {
+		return x.w.Write(p)
+	}
+	var b strings.Builder
+	for line := range strings.Lines(string(p)) {
+		body := strings.TrimSuffix(line, "\n")
+		in := len(body) - len(strings.TrimLeft(body, " "))
+		if in+10 >= x.width {
+			in = 0
+		}
+		room := x.width
+		for i, l := range report.Wrap(body, room, in+2) {
+			if i > 0 {
+				b.WriteString("\n" + strings.Repeat(" ", in+2))
+			}
+			b.WriteString(l)
+		}
+		b.WriteString(line[len(body):])
+	}
+	if _, err := io.WriteString(x.w, b.String()); err != nil {
+		return 0, err
+	}
+	return len(p), nil
+}
+
+// wrapped writes lines of text to standard output, broken between words where
+// the terminal is narrower.
+func (a *app) wrapped(format string, args ...any) {
+	fmt.Fprintf(wrapper{a.env.Stdout, a.width()}, format+"\n", args...)
 }
 
 // printf writes to standard output.

@@ -21,13 +21,15 @@ func newRecheckCommand(a *app) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "recheck [DOG]",
 		Short: "Dogs gone home: who is due, and what they kept",
-		Long: `Lists the dogs that went home with their next recheck, overdue ones first: weeks 1, 2 and
+		Long: `Lists the dogs that went home with their next recheck, those in trouble first, then overdue ones: weeks 1, 2 and
 4, months 2 to 6 and month 12 after the handoff. With a dog it shows how each recheck
 went against the day of the handoff: the first ask of the day, which says most about
 what was kept, and all first asks, with their counts and intervals.
 
 A recheck is an ordinary session, logged like any other after firstcue dog home. It
-counts for the date it is nearest to. A dog that came back for a new stay is not listed.
+counts for the date it is nearest to. The last recheck stands beside the handoff: a cue
+is in trouble when it was ready and is not any more, or when all of the recheck's 95%
+interval lies below the bar. Open incidents stand with it. A dog that came back for a new stay is not listed.
 A day is ` + dayWords + `.`,
 		Example: `  firstcue recheck
   firstcue recheck Quince
@@ -53,7 +55,7 @@ A day is ` + dayWords + `.`,
 				if name := toFile(output); name != "" {
 					a.say("%s gone home as of %s%s", plural(len(list), "dog"), on, name)
 				}
-				if exitCode && slices.ContainsFunc(list, report.DogRechecks.Overdue) {
+				if exitCode && slices.ContainsFunc(list, report.DogRechecks.NeedsAttention) {
 					return exitError{code: exitAttention}
 				}
 				return nil
@@ -61,7 +63,7 @@ A day is ` + dayWords + `.`,
 		},
 	}
 	dayVar(cmd, &day, "day", "as-of", "the `DAY` to look from (default today)")
-	cmd.Flags().BoolVar(&exitCode, "exit-code", false, "exit with 3 when a recheck is overdue")
+	cmd.Flags().BoolVar(&exitCode, "exit-code", false, "exit with 3 when a recheck is overdue, an incident is open or a cue is in trouble")
 	formatVar(cmd, &format, "text", "json", "csv")
 	outputVar(cmd, &output)
 	return cmd
@@ -89,7 +91,7 @@ func goneHome(d training.Dog, on training.Day) (training.Boarding, bool) {
 	return b, ok && b.Home != 0 && b.Home <= on
 }
 
-// rechecks gathers the dogs that went home, overdue ones first, then by the next
+// rechecks gathers the dogs that went home, those in trouble first, overdue ones next, then by the next
 // date; or the one dog that is named.
 func (a *app) rechecks(ctx context.Context, s *store.Store, args []string, on training.Day) ([]report.DogRechecks, error) {
 	k, set, err := kennelOf(ctx, s)
@@ -119,9 +121,17 @@ func (a *app) rechecks(ctx context.Context, s *store.Store, args []string, on tr
 		}
 		bars := criteriaFor(r.Kennel, set, d.Name)
 		handoff, visits := analysis.Retention(r, bars, stay.Arrived, stay.Home, report.RecheckSpans(stay.Home), on)
-		out = append(out, report.MakeRechecks(d, stay, handoff, visits, recheckCues(d, handoff), on))
+		x := report.MakeRechecks(d, stay, handoff, visits, recheckCues(d, handoff), on)
+		x.Judge(analysis.Assess(r, bars, stay.Home), analysis.Assess(r, bars, on))
+		out = append(out, x)
 	}
 	slices.SortStableFunc(out, func(x, y report.DogRechecks) int {
+		if tx, ty := x.InTrouble(), y.InTrouble(); tx != ty {
+			if tx {
+				return -1
+			}
+			return 1
+		}
 		nx, okx := x.Next()
 		ny, oky := y.Next()
 		switch {

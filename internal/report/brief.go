@@ -79,6 +79,13 @@ func brief(a analysis.Assessment, r training.Record, o Options) page {
 	}
 	p.add("Agreed with the owner", goals(a))
 	p.add("Words and signals", wordGrid(a, r))
+	var one bullets
+	for _, c := range a.Cues {
+		if s := onlySignal(c); s != "" {
+			one = append(one, plain(c.Cue)+": "+lowerFirst(s))
+		}
+	}
+	p.add("Not every signal was tried", one)
 	p.add("What failed last", lastMisses(a, sessions))
 	p.add("Nobody but "+orWord(plain(a.Main), "the main trainer")+" has asked", onlyMain(a))
 	p.add("Slipping", slipping(a))

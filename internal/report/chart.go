@@ -587,14 +587,23 @@ func (ch courseChart) svgBody() string {
 	}
 	// dates, as many as have room
 	step := 1
-	for len(ch.points) > 0 && float64(step)*(x1-x0-24)/math.Max(1, n) < 26 && step < int(n)+1 {
+	room := 26.0
+	if n > 200 { // every date then names its month
+		room = 42
+	}
+	for len(ch.points) > 0 && float64(step)*(x1-x0-24)/math.Max(1, n) < room && step < int(n)+1 {
 		step++
 	}
+	month := from.Time(utc).Month()
 	for d := from; len(ch.points) > 0 && d <= to; d += training.Day(step) {
-		fmt.Fprintf(&b, `<text class="c-t" x="%s" y="%s" text-anchor="middle">%s</text>`, f(x(d)), f(y1+15), d.Time(utc).Format("2"))
+		form := "2"
+		if m := d.Time(utc).Month(); m != month { // the first date of a new month says so
+			month, form = m, "2 Jan"
+		}
+		fmt.Fprintf(&b, `<text class="c-t" x="%s" y="%s" text-anchor="middle">%s</text>`, f(x(d)), f(y1+15), d.Time(utc).Format(form))
 	}
 	if len(ch.points) > 0 {
-		fmt.Fprintf(&b, `<text class="c-t" x="%s" y="%s">%s</text>`, f(x0), f(y1+31), from.Time(utc).Format("January 2006"))
+		fmt.Fprintf(&b, `<text class="c-t" x="%s" y="%s">%s</text>`, f(x0), f(y1+31), months(from, to))
 	}
 	// first time with somebody (triangle), first time at a place (square)
 	for _, p := range ch.points {
@@ -657,6 +666,22 @@ func (ch courseChart) svgBody() string {
 		}
 	}
 	return b.String()
+}
+
+// months names the months of an axis: "March 2026", "October and November 2026",
+// "October 2026 to January 2027".
+func months(from, to training.Day) string {
+	a, z := from.Time(utc), to.Time(utc)
+	apart := (z.Year()-a.Year())*12 + int(z.Month()) - int(a.Month())
+	switch {
+	case apart == 0:
+		return a.Format("January 2006")
+	case a.Year() != z.Year():
+		return a.Format("Jan 2006") + " to " + z.Format("Jan 2006")
+	case apart == 1:
+		return a.Format("January") + " and " + z.Format("January 2006")
+	}
+	return a.Format("January") + " to " + z.Format("January 2006")
 }
 
 // svg is the chart as an image inside a page, which brings the style. id keeps

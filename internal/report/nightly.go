@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"sort"
 	"strconv"
 	"strings"
@@ -30,6 +31,7 @@ type NightRow struct {
 	// Usual is how many of Of the dog would have answered at the level that each
 	// cue had the night before; unknown for a day without such trials.
 	Usual       training.Num
+	Walks       []NightWalk // motions walked on the day
 	ReadyCues   int
 	AgreedCues  int
 	Slipping    []string     // cues with an alarm
@@ -44,8 +46,15 @@ type NightRow struct {
 	chance      string
 }
 
+// NightWalk is a motion as it was walked on one day, in all its walks.
+type NightWalk struct {
+	Cue     string
+	Breaks  int
+	Minutes float64
+}
+
 // Attention is one thing somebody should look at. Code is stable: "incident",
-// "vet hold", "two forms", "pain", "overdue", "fell", "slipping", "corrections", "due",
+// "vet hold", "two forms", "pain", "overdue", "fell", "lost", "slipping", "corrections", "due",
 // "untouched", "idle".
 type Attention struct {
 	Code string
@@ -125,6 +134,9 @@ func nightRow(day training.Day, a, b analysis.Assessment, had bool) NightRow {
 		p, ok := pointOn(c, day)
 		if ok {
 			r.Trials += p.Trials
+			if c.Kind == training.Motion && p.Minutes > 0 {
+				r.Walks = append(r.Walks, NightWalk{c.Cue, p.Breaks, p.Minutes})
+			}
 			if c.FirstCue != nil {
 				r.Yes += p.Yes
 				r.Of += p.Of
@@ -226,6 +238,9 @@ func attention(day training.Day, a, b analysis.Assessment, had bool) []Attention
 		say(4, "fell", "", "was ready yesterday, now "+string(a.Verdict))
 	}
 	for _, c := range a.Cues {
+		if s := lostWords(day, c, b, had); s != "" {
+			say(4, "lost", c.Cue, s)
+		}
 		if c.Alarm.On {
 			s := c.Alarm.Say
 			if s == "" {
@@ -255,6 +270,60 @@ func attention(day training.Day, a, b analysis.Assessment, had bool) []Attention
 	return out
 }
 
+// lostWords says that a cue has lost its level, or its position: on the night on
+// which it did and on the next, whatever the dog as a whole was. "" = it has not.
+func lostWords(day training.Day, c analysis.CueAssessment, before analysis.Assessment, had bool) string {
+	fell := false
+	for _, x := range before.Cues {
+		fell = fell || had && training.Key(x.Cue) == training.Key(c.Cue) && x.Verdict == analysis.Ready &&
+			(c.Verdict == analysis.NotReady || c.Verdict == analysis.NotShown)
+	}
+	from := day
+	switch {
+	case c.Lost != 0 && c.Lost <= day && c.Lost >= day-1:
+		from = c.Lost
+	case !fell:
+		return ""
+	}
+	s := "was ready, now " + string(c.Verdict)
+	if c.Verdict == analysis.Ready { // its bars let it be, and yet
+		s = "the level was there and is lost"
+	}
+	yes, of, breaks, walked := 0, 0, 0, 0.0
+	for _, p := range c.Days3 {
+		if p.Day >= from && p.Day <= day {
+			yes, of, breaks, walked = yes+p.Yes, of+p.Of, breaks+p.Breaks, walked+p.Minutes
+		}
+	}
+	switch {
+	case c.Kind == training.Motion && walked > 0:
+		s += fmt.Sprintf(": %s in %s", Count(breaks, "break"), minutes(walked))
+	case c.Kind != training.Motion && of > 0:
+		s += fmt.Sprintf(": %d of %s answered", yes, Count(of, "first ask"))
+	default:
+		return s
+	}
+	if from < day {
+		s += " since " + shortDay(from)
+	}
+	return s
+}
+
+// AddHome adds what needs attention of a dog that has gone home: its incidents
+// that are open on the day. It has no row: nothing was done with it here.
+func (n *Nightly) AddHome(dog string, home training.Day, incidents []training.Incident) {
+	for _, i := range incidents {
+		if i.Day > n.Day || i.Closed != 0 && i.Closed <= n.Day {
+			continue
+		}
+		at := 0
+		for at < len(n.Attention) && n.Attention[at].rank == 0 {
+			at++
+		}
+		n.Attention = slices.Insert(n.Attention, at, Attention{Code: "incident", Dog: dog, Text: "at home since " + shortDay(home) + ", open incident of " + shortDay(i.Day) + ": " + i.Text})
+	}
+}
+
 func lowerFirst(s string) string {
 	if s == "" {
 		return s
@@ -276,7 +345,7 @@ func (n Nightly) page(o Options) page {
 		Count(len(n.Rows), "dog"), ready, Count(sessions, "session"), Count(trials, "trial"), needs(len(n.Attention)))))
 	if len(n.Rows) > 0 {
 		g := grid{caption: "Every dog", verdict: 1, rowHead: true, columns: []column{{"Dog", Left}, {"Verdict", Left}, {"Ready", Left}, {"Sess.", Right}, {"Trials", Right},
-			{"First cue", Left}, {"Due in", Left}, {"Chance", Left}, {"Watch", Left}}}
+			{"First cue, breaks", Left}, {"Due in", Left}, {"Chance", Left}, {"Watch", Left}}}
 		for _, r := range n.Rows {
 			g.rows = append(g.rows, []string{plain(r.Dog), verdictChange(r), fmt.Sprintf("%d of %d", r.ReadyCues, r.AgreedCues),
 				strconv.Itoa(r.Sessions), strconv.Itoa(r.Trials), firstToday(r), dueWords(r), orNone(r.chance), watch(r)})
@@ -295,7 +364,7 @@ func (n Nightly) page(o Options) page {
 	if len(n.Rows) == 0 {
 		return p
 	}
-	p.foot = "Ready: cues of those agreed. First cue: asks of the day answered at once, all cues together, without interval because it is one day; usual: how many of them last night's levels would have given. Chance: of being ready by the due day, or what that waits for; level alone: the chance without that. Watch: cues that are slipping, and agreed cues not asked lately."
+	p.foot = "Ready: cues of those agreed. First cue: asks of the day answered at once, all cues together, without interval because it is one day; usual: how many of them last night's levels would have given; below, breaks of position in the minutes walked. Chance: of being ready by the due day, or what that waits for; level alone: the chance without that. Watch: cues that are slipping, and agreed cues not asked lately."
 	if !o.Generated.IsZero() {
 		p.foot += " Made " + o.Generated.Format("2006-01-02 15:04") + "."
 	}
@@ -364,12 +433,21 @@ func watch(r NightRow) string {
 }
 
 func firstToday(r NightRow) string {
-	if r.Of == 0 {
-		return none
+	var s []string
+	if r.Of > 0 {
+		s = append(s, fmt.Sprintf("%d/%d", r.Yes, r.Of))
 	}
-	s := fmt.Sprintf("%d/%d", r.Yes, r.Of)
-	if r.Usual.Known {
-		s += "\n(usual " + fixed(r.Usual.V, 1, bounds{}) + ")"
+	if r.Of > 0 && r.Usual.Known {
+		s = append(s, "(usual "+fixed(r.Usual.V, 1, bounds{})+")")
+	}
+	return orNone(strings.Join(append(s, walkWords(r)...), "\n"))
+}
+
+// walkWords are the day's walks: "heel 18 in 16 min".
+func walkWords(r NightRow) []string {
+	var s []string
+	for _, w := range r.Walks {
+		s = append(s, fmt.Sprintf("%s %d in %s", plain(w.Cue), w.Breaks, minutes(w.Minutes)))
 	}
 	return s
 }
@@ -405,7 +483,7 @@ func NightlyHTML(w io.Writer, n Nightly, o Options) error { p := n.page(o); retu
 func NightlyCSV(w io.Writer, n Nightly, o CSVOptions) error {
 	c := newCSV(w, o)
 	c.row("day", "dog", "verdict", "verdict_before", "cues_ready", "cues_agreed", "sessions", "trials", "first_yes", "first_of", "first_usual",
-		"slipping", "not_asked_lately", "due", "days_to_due", "chance", "chance_words", "attention", "level_chance", "waits")
+		"slipping", "not_asked_lately", "due", "days_to_due", "chance", "chance_words", "attention", "level_chance", "waits", "walks")
 	for _, r := range n.Rows {
 		count := 0
 		for _, a := range n.Attention {
@@ -415,7 +493,7 @@ func NightlyCSV(w io.Writer, n Nightly, o CSVOptions) error {
 		}
 		c.row(n.Day.String(), c.text(r.Dog), string(r.Verdict), string(r.Before), strconv.Itoa(r.ReadyCues), strconv.Itoa(r.AgreedCues),
 			strconv.Itoa(r.Sessions), strconv.Itoa(r.Trials), strconv.Itoa(r.Yes), strconv.Itoa(r.Of), c.num(r.Usual),
-			c.text(strings.Join(r.Slipping, "; ")), c.text(strings.Join(r.Untouched, "; ")), r.Due.String(), c.num(r.DaysToDue), c.num(r.Chance), c.text(r.ChanceWords), strconv.Itoa(count), c.num(r.Level), c.text(strings.Join(r.Waits, "; ")))
+			c.text(strings.Join(r.Slipping, "; ")), c.text(strings.Join(r.Untouched, "; ")), r.Due.String(), c.num(r.DaysToDue), c.num(r.Chance), c.text(r.ChanceWords), strconv.Itoa(count), c.num(r.Level), c.text(strings.Join(r.Waits, "; ")), c.text(strings.Join(walkWords(r), "; ")))
 	}
 	return c.close()
 }
@@ -448,6 +526,13 @@ type jsonNight struct {
 	ChanceWords   string       `json:"chanceWords"`
 	Level         training.Num `json:"level"`
 	Waits         []string     `json:"waits"`
+	Walks         []jsonWalk   `json:"walks"`
+}
+
+type jsonWalk struct {
+	Cue     string  `json:"cue"`
+	Breaks  int     `json:"breaks"`
+	Minutes float64 `json:"minutes"`
 }
 
 type jsonAttention struct {
@@ -466,8 +551,12 @@ func NightlyJSON(w io.Writer, n Nightly, o Options) error {
 			s := string(r.Before)
 			before = &s
 		}
+		walks := []jsonWalk{}
+		for _, w := range r.Walks {
+			walks = append(walks, jsonWalk(w))
+		}
 		j.Dogs = append(j.Dogs, jsonNight{r.Dog, r.DogID, string(r.Verdict), before, r.ReadyCues, r.AgreedCues, r.Sessions, r.Trials, r.Yes, r.Of,
-			finite(r.Usual), list(r.Slipping), list(r.Untouched), r.Due, finite(r.DaysToDue), finite(r.Chance), r.ChanceWords, finite(r.Level), list(r.Waits)})
+			finite(r.Usual), list(r.Slipping), list(r.Untouched), r.Due, finite(r.DaysToDue), finite(r.Chance), r.ChanceWords, finite(r.Level), list(r.Waits), walks})
 	}
 	for _, a := range n.Attention {
 		j.Attention = append(j.Attention, jsonAttention{a.Code, a.Dog, a.Cue, a.Text})

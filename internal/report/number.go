@@ -180,7 +180,7 @@ func secondsSpan(median, low, high training.Num, bars ...float64) string {
 }
 
 // Rate formats a count over an exposure with its interval, two decimals:
-// `0.50 [0.06-1.81]`. A count of none is `0 (0-0.74)`: no event was seen, which
+// `0.50 [0.06-1.81]`. A count of none is `0 [0-0.74]`: no event was seen, which
 // is not a rate of zero. A rate over a bar is not rounded down to it.
 func Rate(n, low, high training.Num, bars ...float64) string {
 	if !n.Known {
@@ -199,7 +199,7 @@ func Rate(n, low, high training.Num, bars ...float64) string {
 		if !high.Known {
 			return "0"
 		}
-		return "0 (0-" + end(high) + ")"
+		return "0 [0-" + end(high) + "]"
 	}
 	s := end(n)
 	if !low.Known && !high.Known {

@@ -56,7 +56,7 @@ func OwnersSummaryCSV(w io.Writer, a analysis.Assessment, r training.Record, o C
 	m := ownersWords(a, r)
 	a.Cues = append([]analysis.CueAssessment(nil), a.Cues...)
 	for i := range a.Cues {
-		a.Cues[i].Reason = m.why(a.Cues[i])
+		a.Cues[i].Reason = m.reason(a.Cues[i])
 	}
 	return SummaryCSV(w, a, o)
 }

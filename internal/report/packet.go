@@ -36,16 +36,17 @@ func Packet(w io.Writer, a analysis.Assessment, r training.Record, o PacketOptio
 }
 
 type packetMaker struct {
-	a        analysis.Assessment
-	r        training.Record
-	o        PacketOptions
-	dog      string
-	handoff  training.Day
-	sessions []training.Session
-	others   *regexp.Regexp    // names of other dogs and owners
-	role     map[string]string // key of such a name -> what stands for it
-	people   map[string]string // key of an outsider -> what stands for the name
-	p        page
+	a         analysis.Assessment
+	r         training.Record
+	o         PacketOptions
+	dog       string
+	handoff   training.Day
+	sessions  []training.Session
+	others    *regexp.Regexp    // names of other dogs and owners
+	role      map[string]string // key of such a name -> what stands for it
+	outsiders *regexp.Regexp    // names of people who do not train the dog
+	people    map[string]string // key of an outsider -> what stands for the name
+	p         page
 }
 
 func packet(a analysis.Assessment, r training.Record, o PacketOptions) page {
@@ -116,6 +117,7 @@ func (m *packetMaker) findStrangers() {
 		}
 	}
 	n := 0
+	var outsiders []string
 	for _, h := range m.r.Kennel.Handlers {
 		role := m.a.Dog.RoleOf(h)
 		if h.Role == training.Owner && role == training.Outsider {
@@ -126,10 +128,16 @@ func (m *packetMaker) findStrangers() {
 		if role == training.Outsider {
 			n++
 			m.people[training.Key(h.Name)] = fmt.Sprintf("somebody new to %s (%d)", m.dog, n)
+			outsiders = append(outsiders, h.Name)
 		}
 	}
+	m.others, m.outsiders = anyOf(names), anyOf(outsiders)
+}
+
+// anyOf finds any of the names as a word of its own; nil without a name.
+func anyOf(names []string) *regexp.Regexp {
 	if len(names) == 0 {
-		return
+		return nil
 	}
 	// the longest first, or "Mr Aldous" would go before "Mr Aldous Reed"
 	sort.Slice(names, func(i, j int) bool {
@@ -141,7 +149,7 @@ func (m *packetMaker) findStrangers() {
 	for i, s := range names {
 		names[i] = strings.ReplaceAll(regexp.QuoteMeta(s), " ", `\s+`)
 	}
-	m.others = regexp.MustCompile(`(?i)(^|[^\pL\pN])(` + strings.Join(names, "|") + `)($|[^\pL\pN])`)
+	return regexp.MustCompile(`(?i)(^|[^\pL\pN])(` + strings.Join(names, "|") + `)($|[^\pL\pN])`)
 }
 
 // say makes a free text fit for this owner's eyes.
@@ -262,12 +270,9 @@ func (m *packetMaker) opening() {
 	m.put(para("Every figure says how many tries stand behind it. \"18 of 20 first asks\" means: asked twenty times, and eighteen times " + m.dog + " did it at once, with no second ask, no help and no correction. Few tries prove little, even when all went well."))
 	g := grid{caption: "At a glance", verdict: 1, rowHead: true, columns: []column{{"Cue", Left}, {"How it stands", Left}, {"Answered", Left}, {"With you", Left}, {"Why", Left}}}
 	for _, c := range a.Cues {
-		mine := "not tried yet"
-		if c.Owner.Of > 0 {
-			mine = asks(c.Owner.Share)
-			if c.Owner.Confirmed {
-				mine += ", shown"
-			}
+		mine := orWord(ownersFigure(c), "not tried yet")
+		if c.Owner.Confirmed {
+			mine += ", shown"
 		}
 		name := plain(c.Cue)
 		if !c.Agreed {
@@ -319,9 +324,24 @@ func (m *packetMaker) why(c analysis.CueAssessment) string {
 		}
 	}
 	if len(list) == 0 {
-		return sentence(m.say(c.Reason))
+		return sentence(m.reason(c))
 	}
 	return sentence(strings.Join(list, "; "))
+}
+
+// reason is the cue's reason as the report has it, with nobody named who does
+// not train the dog.
+func (m *packetMaker) reason(c analysis.CueAssessment) string {
+	s := m.say(c.Reason)
+	if m.outsiders != nil {
+		for range 2 { // as in say
+			s = m.outsiders.ReplaceAllStringFunc(s, func(hit string) string {
+				part := m.outsiders.FindStringSubmatch(hit)
+				return part[1] + m.people[training.Key(part[2])] + part[3]
+			})
+		}
+	}
+	return s
 }
 
 func isAre(n int) string {
@@ -403,6 +423,7 @@ func (m *packetMaker) words() {
 		if t := c.Criteria.Target; c.Kind == training.Holding && t.Known {
 			add("For", spoken(t.V)+" at most for now")
 		}
+		add("Asked", onlySignal(c))
 		if l := c.Criteria.Limit; c.Kind == training.Response && l.Known {
 			add("Counts", "begun within "+Seconds(l.V)+" of the first ask")
 		}
@@ -547,25 +568,7 @@ func (m *packetMaker) homework() {
 			work = append(work, n)
 		}
 	}
-	var cells []string
-	for _, v := range []bool{true, false} { // cells that miss the bar, then those under it
-		for _, c := range m.a.Cues {
-			if c.Verdict == analysis.OnHold {
-				continue
-			}
-			for _, x := range c.Contexts {
-				if x.Kind != analysis.ByCell || !tried(x) || x.Below != v || !x.Below && !underBar(c, x) {
-					continue
-				}
-				sh, _ := judged(x)
-				figure := asks(sh)
-				if x.Breaks != nil {
-					figure = fmt.Sprintf("left position %s in %s", times(x.Breaks.Count), minutes(x.Breaks.Minutes))
-				}
-				cells = append(cells, fmt.Sprintf("%s at %s with %s (%s)", plain(c.Cue), m.say(x.Place), m.person(x.Handler, x.Role), figure))
-			}
-		}
-	}
+	weak := m.weakPlaces()
 	if len(m.a.Incidents) > 0 {
 		m.put(para("An incident is still open. Speak with us before you begin."))
 	}
@@ -582,8 +585,8 @@ func (m *packetMaker) homework() {
 	one = append(one, "No off-leash freedom before the first recheck.")
 	week(1, one...)
 	var two []string
-	if len(cells) > 0 {
-		two = append(two, "Weakest here, the weakest first: "+strings.Join(cells[:min(len(cells), 4)], "; ")+". Start easier than that: nearer, shorter, quieter.")
+	if len(weak) > 0 {
+		two = append(two, "Weakest in the last sessions here, the weakest first: "+strings.Join(weak[:min(len(weak), 4)], "; ")+". Start easier than that: nearer, shorter, quieter.")
 	}
 	two = append(two, "A second person in the family asks what went well in week 1.")
 	week(2, two...)
@@ -594,6 +597,85 @@ func (m *packetMaker) homework() {
 	if len(held) > 0 {
 		m.put(para("Leave out until your vet agrees: " + join(held) + "."))
 	}
+}
+
+// weakPlaces lists where a cue went worst in the last sessions at a place, all
+// who asked there taken together: the owner has the places to look for, and not
+// our people. What they themselves have asked there is said besides.
+func (m *packetMaker) weakPlaces() []string {
+	type spot struct {
+		text string
+		bad  float64 // share missed, or how far over its bar a motion is
+	}
+	var list []spot
+	for _, c := range m.a.Cues {
+		if c.Verdict == analysis.OnHold {
+			continue
+		}
+		for _, x := range c.Contexts {
+			if x.Kind != analysis.ByPlace || !tried(x) {
+				continue
+			}
+			where := plain(c.Cue) + " at " + m.say(x.Place)
+			if x.Breaks != nil {
+				if underBar(c, x) {
+					list = append(list, spot{fmt.Sprintf("%s (left position %s in %s)", where, times(x.Breaks.Count), minutes(x.Breaks.Minutes)), 1 - c.Criteria.Breaks.V/x.Breaks.PerMinute.V})
+				}
+				continue
+			}
+			s, found := m.latelyAt(c, x.Place)
+			if !found {
+				s, _ = judged(x)
+			}
+			if s.Of == 0 || float64(s.Yes)/float64(s.Of) >= c.Criteria.ContextBar {
+				continue
+			}
+			text := where + " (" + asks(s)
+			for _, y := range c.Contexts {
+				if y.Kind == analysis.ByCell && y.Role == training.Owner && training.Key(y.Place) == training.Key(x.Place) && y.Of > 0 {
+					own, _ := judged(y)
+					text += fmt.Sprintf("; %s: %d of %d", m.person(y.Handler, y.Role), own.Yes, own.Of)
+				}
+			}
+			list = append(list, spot{text + ")", 1 - float64(s.Yes)/float64(s.Of)})
+		}
+	}
+	sort.SliceStable(list, func(i, j int) bool { return list[i].bad > list[j].bad })
+	out := make([]string, len(list))
+	for i, s := range list {
+		out[i] = s.text
+	}
+	return out
+}
+
+// latelyAt counts the first asks of a cue in its last sessions at a place, as
+// many as it takes for twice the asks that a place is judged on: what went wrong
+// before that and has gone well since is no homework. False where the record
+// holds fewer than a place is judged on.
+func (m *packetMaker) latelyAt(c analysis.CueAssessment, place string) (s analysis.Share, found bool) {
+	for i := len(m.sessions) - 1; i >= 0 && s.Of < 2*c.Criteria.ContextTrials; i-- {
+		x := m.sessions[i]
+		if training.Key(x.Place) != training.Key(place) {
+			continue
+		}
+		for _, t := range x.Trials {
+			if training.Key(m.cueName(t.Cue)) != training.Key(c.Cue) {
+				continue
+			}
+			yes, of := analysis.FirstCueUnder(t, analysis.Rule{Limit: c.Criteria.Limit, Arrive: c.Criteria.Arrive})
+			s.Yes += yes
+			s.Of += of
+		}
+	}
+	return s, s.Of > 0 && s.Of >= c.Criteria.ContextTrials
+}
+
+// cueName is the name on the kennel's list of what a note may call otherwise.
+func (m *packetMaker) cueName(name string) string {
+	if c, ok := m.r.Kennel.Cue(name); ok {
+		return c.Name
+	}
+	return name
 }
 
 // collarUsed finds the collars that corrected this dog or were worn in a
@@ -639,8 +721,14 @@ func (m *packetMaker) equipment() {
 		if m.a.Dog.RewardOnly {
 			s = "No collar was used. " + m.dog + " was trained with rewards only."
 		}
-		if other[training.ByLeash]+other[training.ByVoice] > 0 {
-			s += fmt.Sprintf(" Corrections were made by leash (%d) and by voice (%d).", other[training.ByLeash], other[training.ByVoice])
+		var by []string
+		for _, k := range []training.CorrectionKind{training.ByLeash, training.ByVoice} {
+			if n := other[k]; n > 0 {
+				by = append(by, fmt.Sprintf("by %s (%d)", kindWord(k), n))
+			}
+		}
+		if len(by) > 0 {
+			s += " Corrections were made " + join(by) + "."
 		}
 		if r := lastReward(m.sessions); r != "" {
 			s += " What " + m.dog + " worked for: " + m.say(r) + "."
@@ -794,11 +882,8 @@ func (m *packetMaker) cautions() {
 // figures is the table behind every chart, and how things were counted.
 func (m *packetMaker) figures() {
 	m.section("The figures behind the charts")
-	for _, c := range m.a.Cues {
-		if c.FirstCue != nil && c.FirstCue.Rule != "" {
-			m.put(para("What counts as answered: " + trimEnd(plain(c.FirstCue.Rule)) + ". Trials that could not be scored, or where " + m.dog + " acted before the cue or was in position already, are not counted either way."))
-			break
-		}
+	if s := rules(m.a); s != "" {
+		m.put(para("What counts as answered: " + s + ". Trials that could not be scored, or where " + m.dog + " acted before the cue or was in position already, are not counted either way."))
 	}
 	for _, c := range m.a.Cues {
 		ch := m.anonymous(courseOf(m.a, c))
@@ -821,7 +906,9 @@ func (m *packetMaker) figures() {
 				news = append(news, "at "+p.place)
 			}
 			corrected := "none"
-			if p.corrected > 0 {
+			if p.trials == 0 { // a tally says nothing of corrections
+				corrected = "not noted"
+			} else if p.corrected > 0 {
 				corrected = fmt.Sprintf("%d of %d", p.corrected, p.trials)
 			}
 			row := []string{shortDay(p.day), p.label, corrected, orNone(strings.Join(news, ", "))}

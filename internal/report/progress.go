@@ -60,7 +60,7 @@ func ProgressJSON(w io.Writer, a analysis.Assessment, cues []analysis.CueAssessm
 			q.Target = finite(c.Hold.Target)
 		}
 		for _, d := range c.Days3 {
-			q.Days = append(q.Days, dayOf(d))
+			q.Days = append(q.Days, dayOf(d, c.Kind))
 		}
 		j.Cues = append(j.Cues, q)
 	}

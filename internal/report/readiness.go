@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"sort"
 	"strings"
@@ -333,6 +334,9 @@ func firstCueCell(c analysis.CueAssessment) string {
 	}
 	if cur := c.FirstCue.Current; cur.Rate.Known {
 		s += "\nnow " + percentOf(cur.Rate, bars(c)...) + " " + ends(cur.Low, cur.High, bars(c)...)
+		if cur.Effective.Known {
+			s += "\n(as " + fixed(math.Floor(cur.Effective.V*10)/10, 1, bounds{}) + " asks)"
+		}
 	}
 	return s
 }
@@ -365,8 +369,8 @@ func timed(s analysis.Survival) string {
 	if s.Seen == 0 {
 		out = "none timed"
 	}
-	if s.Censored > 0 {
-		out += fmt.Sprintf(", %d not answered", s.Censored)
+	if n := s.Censored + s.Unanswered; n > 0 {
+		out += fmt.Sprintf(", %d not answered", n)
 	}
 	if s.Untimed > 0 {
 		out += fmt.Sprintf("\n%d without a time", s.Untimed)
@@ -388,6 +392,7 @@ func holdCell(c analysis.CueAssessment) string {
 	} else {
 		s = "median " + secondsSpan(h.Median, h.Low, h.High)
 	}
+	s += ", " + Count(h.Seen+h.Censored, "hold")
 	if h.Longest.Known {
 		s += "\nlongest " + atLeast(h) + Clock(h.Longest.V)
 	}
@@ -419,6 +424,9 @@ func correctionCell(c analysis.CueAssessment) string {
 	if k.Count == 0 {
 		if k.RewardOnly {
 			return "reward only"
+		}
+		if k.Trials == 0 { // a tally says nothing of them
+			return "not noted"
 		}
 		return "none used"
 	}
@@ -635,11 +643,11 @@ func standingWord(g analysis.Gate) string {
 func ownerGrid(a analysis.Assessment) block {
 	g := grid{
 		caption: "Cues the owner has asked",
-		columns: []column{{"Cue", Left}, {"First cue, asked by the owner", Left}, {"", Left}},
+		columns: []column{{"Cue", Left}, {"First cue or breaks, asked by the owner", Left}, {"", Left}},
 		verdict: -1, rowHead: true,
 	}
 	for _, c := range a.Cues {
-		if c.Owner.Of == 0 {
+		if ownersFigure(c) == "" {
 			continue
 		}
 		word := "confirmed, " + Count(c.Owner.Sessions, "lesson")
@@ -649,10 +657,51 @@ func ownerGrid(a analysis.Assessment) block {
 				word += ": " + s
 			}
 		}
-		g.rows = append(g.rows, []string{plain(c.Cue), shareText(c.Owner.Share, bars(c)...), word})
+		figure := ownersFigure(c)
+		if c.Owner.Breaks == nil {
+			figure = shareText(c.Owner.Share, bars(c)...)
+		}
+		g.rows = append(g.rows, []string{plain(c.Cue), figure, word})
 	}
 	g.columns[2].name = "Confirmed?"
 	return g
+}
+
+// ownersFigure is what the owner has shown of a cue, with its count: "9 of 10
+// first asks", or of a motion "0 breaks in 20 min, 5 lessons"; "" = nothing yet.
+func ownersFigure(c analysis.CueAssessment) string {
+	o := c.Owner
+	switch {
+	case o.Breaks != nil && o.Breaks.Minutes > 0:
+		return fmt.Sprintf("%s in %s, %s", Count(o.Breaks.Count, "break"), minutes(o.Breaks.Minutes), Count(o.Sessions, "lesson"))
+	case o.Of > 0:
+		return asks(o.Share)
+	}
+	return ""
+}
+
+// onlySignal says that a cue was asked by one signal alone which is not the
+// voice: whoever says the word then does what nobody has tried. "" otherwise.
+func onlySignal(c analysis.CueAssessment) string {
+	var one analysis.Context
+	signals := 0
+	for _, x := range c.Contexts {
+		if x.Kind == analysis.BySignal && tried(x) {
+			one = x
+			signals++
+		}
+	}
+	if signals != 1 || strings.Contains(one.Value, "voice") || one.Value == "context" {
+		return ""
+	}
+	count := Count(one.Sessions, "session")
+	if c.FirstCue != nil {
+		if one.Of < c.FirstCue.Of {
+			return "" // some notes did not say how it was asked
+		}
+		count = fmt.Sprintf("%d of %d", one.Of, c.FirstCue.Of)
+	}
+	return "Asked only by " + plain(one.Value) + " (" + count + "). The voice was not tried."
 }
 
 const mostWeak = 6
@@ -896,6 +945,9 @@ func worth(a analysis.Assessment) block {
 		list = append(list, "Never asked: "+join(names)+".")
 	}
 	for _, c := range a.Cues {
+		if s := onlySignal(c); s != "" {
+			list = append(list, plain(c.Cue)+": "+lowerFirst(s))
+		}
 		var apart []string
 		for _, x := range []struct {
 			n    int
@@ -961,7 +1013,7 @@ func footnote(a analysis.Assessment) string {
 	}
 	for _, c := range a.Cues {
 		if c.FirstCue != nil && c.FirstCue.Current.Rate.Known {
-			s = append(s, "\"now\": a session counts half after six further sessions.")
+			s = append(s, "\"now\": a session counts half after six further sessions, and asks of one session are alike: \"as\" is how many separate asks it is worth.")
 			break
 		}
 	}

@@ -3,6 +3,8 @@ package report
 import (
 	"fmt"
 	"io"
+	"slices"
+	"sort"
 	"strconv"
 	"strings"
 
@@ -41,6 +43,118 @@ type DogRechecks struct {
 	Cues          []string // agreed cues, to be asked
 	Handoff       analysis.Visit
 	Rows          []RecheckRow
+	Incidents     []training.Incident // open on the day
+	Last          []KeptCue           // the cues of the last recheck that was done, the worst first
+}
+
+// KeptCue is a cue of the last recheck beside the day of the handoff.
+type KeptCue struct {
+	analysis.VisitCue
+	Handoff analysis.VisitCue // no days = not asked in the stay
+	Verdict analysis.Verdict  // as of the day; not ready where the recheck alone excludes the bar
+	Trouble bool              // no longer what it was at the handoff, or below the standard
+}
+
+// Judge adds what became of the dog: its open incidents, and each cue of its
+// last recheck against the handoff. then is the assessment on the day it went
+// home, now that of the day. A cue is in trouble when it was ready and is not
+// any more, or when the whole 95 % interval of the recheck lies on the wrong
+// side of the bar that a place is judged by.
+func (d *DogRechecks) Judge(then, now analysis.Assessment) {
+	d.Incidents, d.Last = now.Incidents, nil
+	find := func(a analysis.Assessment, cue string) (c analysis.CueAssessment) {
+		for _, x := range a.Cues {
+			if training.Key(x.Cue) == training.Key(cue) {
+				return x
+			}
+		}
+		return c
+	}
+	var last analysis.Visit
+	for _, r := range d.Rows {
+		if r.State == RecheckDone {
+			last = r.Visit
+		}
+	}
+	for _, q := range last.Cues {
+		k := KeptCue{VisitCue: q}
+		for _, h := range d.Handoff.Cues {
+			if training.Key(h.Cue) == training.Key(q.Cue) {
+				k.Handoff = h
+			}
+		}
+		c := find(now, q.Cue)
+		k.Verdict = c.Verdict
+		low := q.Breaks == nil && q.All.High.Known && q.All.High.V < c.Criteria.ContextBar
+		low = low || q.Breaks != nil && c.Criteria.Breaks.Known && q.Breaks.Low.Known && q.Breaks.Low.V > c.Criteria.Breaks.V
+		if low {
+			k.Verdict = analysis.NotReady
+		}
+		k.Trouble = low || find(then, q.Cue).Verdict == analysis.Ready && (k.Verdict == analysis.NotReady || k.Verdict == analysis.NotShown)
+		d.Last = append(d.Last, k)
+	}
+	sort.SliceStable(d.Last, func(i, j int) bool {
+		a, b := d.Last[i], d.Last[j]
+		if a.Trouble != b.Trouble {
+			return a.Trouble
+		}
+		return missing(a.VisitCue) > missing(b.VisitCue)
+	})
+}
+
+// missing is the share of asks a visit's cue was not answered; a motion, which
+// has none, comes last.
+func missing(q analysis.VisitCue) float64 {
+	if q.All.Of == 0 {
+		return -1
+	}
+	return 1 - float64(q.All.Yes)/float64(q.All.Of)
+}
+
+// NeedsAttention reports whether somebody should look at the dog: a recheck is
+// overdue, an incident is open, or a cue of the last recheck is in trouble.
+func (d DogRechecks) NeedsAttention() bool {
+	return d.Overdue() || d.InTrouble()
+}
+
+// InTrouble reports whether an incident is open or a cue is lost.
+func (d DogRechecks) InTrouble() bool {
+	return len(d.Incidents) > 0 || slices.ContainsFunc(d.Last, func(k KeptCue) bool { return k.Trouble })
+}
+
+// visitFigure is a cue's bare figure in a visit: "3/10", "4 breaks in 12 min".
+func visitFigure(q analysis.VisitCue) string {
+	if q.Breaks != nil {
+		return Count(q.Breaks.Count, "break") + " in " + minutes(q.Breaks.Minutes)
+	}
+	return fmt.Sprintf("%d/%d", q.All.Yes, q.All.Of)
+}
+
+// keptWords says how a cue stood last: "come 3/10 (12/12 at handoff), not ready".
+func keptWords(k KeptCue) string {
+	s := plain(k.Cue) + " " + visitFigure(k.VisitCue)
+	if len(k.Handoff.Days) > 0 {
+		s += " (" + visitFigure(k.Handoff) + " at handoff)"
+	}
+	if k.Verdict != "" {
+		s += ", " + string(k.Verdict)
+	}
+	return s
+}
+
+// lastWords is what the list says of the last recheck: open incidents, every cue
+// in trouble, else the worst cue.
+func (d DogRechecks) lastWords() string {
+	var s []string
+	for _, i := range d.Incidents {
+		s = append(s, "OPEN INCIDENT "+shortDay(i.Day)+": "+plain(i.Text))
+	}
+	for i, k := range d.Last {
+		if k.Trouble || i == 0 {
+			s = append(s, keptWords(k))
+		}
+	}
+	return orNone(strings.Join(s, "\n"))
 }
 
 // RecheckSpans gives for each date of Rechecks the days that count for it: from
@@ -147,16 +261,23 @@ func days(list []training.Day) string {
 // RecheckListText writes who is due, in the order given.
 func RecheckListText(w io.Writer, day training.Day, list []DogRechecks, o Options) error {
 	p := page{title: "Rechecks", aside: longDay(day)}
-	over := 0
+	over, trouble := 0, 0
 	for _, d := range list {
 		if d.Overdue() {
 			over++
 		}
+		if d.InTrouble() {
+			trouble++
+		}
 	}
-	p.blocks = append(p.blocks, para(fmt.Sprintf("%s gone home, %d overdue.", Count(len(list), "dog"), over)))
-	g := grid{caption: "Who is due", verdict: -1, rowHead: true, columns: []column{{"Dog", Left}, {"Home since", Left}, {"Recheck", Left}, {"Date", Left}, {"", Left}, {"Done", Right}, {"Missed", Right}, {"Ask", Left}}}
+	s := fmt.Sprintf("%s gone home, %d overdue.", Count(len(list), "dog"), over)
+	if trouble > 0 {
+		s += fmt.Sprintf(" %d in trouble: see the last column.", trouble)
+	}
+	p.blocks = append(p.blocks, para(s))
+	g := grid{caption: "Who is due", verdict: -1, rowHead: true, columns: []column{{"Dog", Left}, {"Home since", Left}, {"Recheck", Left}, {"Date", Left}, {"", Left}, {"Done", Right}, {"Missed", Right}, {"Ask", Left}, {"Last", Left}}}
 	for _, d := range list {
-		row := []string{plain(d.Dog), yearDay(d.Home), none, none, "no more rechecks", strconv.Itoa(d.count(RecheckDone)), strconv.Itoa(d.count(RecheckMissed)), orNone(names(d.Cues))}
+		row := []string{plain(d.Dog), yearDay(d.Home), none, none, "no more rechecks", strconv.Itoa(d.count(RecheckDone)), strconv.Itoa(d.count(RecheckMissed)), orNone(names(d.Cues)), d.lastWords()}
 		if r, ok := d.Next(); ok {
 			row[2], row[3], row[4] = r.Name, yearDay(r.Day), d.stateWords(r)
 		}
@@ -165,7 +286,7 @@ func RecheckListText(w io.Writer, day training.Day, list []DogRechecks, o Option
 	if len(g.rows) > 0 {
 		p.blocks = append(p.blocks, g)
 	}
-	p.foot = "A recheck is an ordinary session after the dog went home, in the days around its date. The first ask of the day says most: write it down, also when it was missed."
+	p.foot = "A recheck is an ordinary session after the dog went home, in the days around its date. The first ask of the day says most: write it down, also when it was missed. Last: the worst cue of the last recheck, and every cue that is no longer what it was."
 	return p.text(w, o)
 }
 
@@ -179,15 +300,31 @@ func RecheckText(w io.Writer, d DogRechecks, o Options) error {
 		s += " No recheck is left."
 	}
 	p.blocks = append(p.blocks, para(s))
+	for _, i := range d.Incidents {
+		p.blocks = append(p.blocks, para("Open incident, "+shortDay(i.Day)+": "+ended(plain(i.Text))))
+	}
+	if d.InTrouble() && len(d.Last) > 0 && d.Last[0].Trouble {
+		var bad []string
+		for _, k := range d.Last {
+			if k.Trouble {
+				bad = append(bad, keptWords(k))
+			}
+		}
+		p.blocks = append(p.blocks, para("Needs attention, last recheck: "+strings.Join(bad, "; ")+"."))
+	}
 	if len(d.Cues) > 0 {
 		p.blocks = append(p.blocks, para("Ask a few times each, in a quiet place and then where it is hard: "+names(d.Cues)+"."))
 	}
-	g := grid{caption: "Rechecks", verdict: -1, rowHead: true, columns: []column{{"When", Left}, {"Date", Left}, {"How it stands", Left}, {"Sessions", Right}, {"First ask of a day, all cues", Left}}}
+	g := grid{caption: "Rechecks", verdict: -1, rowHead: true, columns: []column{{"When", Left}, {"Date", Left}, {"How it stands", Left}, {"Sessions", Right}, {"First ask of a day, cues with single asks; worst cue", Left}}}
 	first := func(v analysis.Visit) string {
-		if v.First.Of == 0 {
-			return none
+		var s []string
+		if v.First.Of > 0 {
+			s = append(s, shareText(v.First))
 		}
-		return shareText(v.First)
+		if q, ok := worstOf(v); ok {
+			s = append(s, "worst: "+plain(q.Cue)+" "+visitFigure(q))
+		}
+		return orNone(strings.Join(s, "\n"))
 	}
 	asked := "nothing asked in the stay"
 	if len(d.Handoff.Days) > 0 {
@@ -227,6 +364,17 @@ func RecheckText(w io.Writer, d DogRechecks, o Options) error {
 	p.add("What was kept", k)
 	p.foot = "Handoff: for each cue the last day of the stay on which it was asked. Few asks, wide intervals: a difference inside them may be chance."
 	return p.text(w, o)
+}
+
+// worstOf is the cue of a visit with the smallest share of all its first asks;
+// false where every one was answered, or none was asked.
+func worstOf(v analysis.Visit) (worst analysis.VisitCue, ok bool) {
+	for _, q := range v.Cues {
+		if m := missing(q); m > 0 && (!ok || m > missing(worst)) {
+			worst, ok = q, true
+		}
+	}
+	return worst, ok
 }
 
 // cueNames lists the cues of the handoff and of the rechecks.
@@ -313,16 +461,26 @@ type jsonRechecks struct {
 }
 
 type jsonDogRecheck struct {
-	Dog      string        `json:"dog"`
-	DogID    string        `json:"dogId"`
-	Owners   []string      `json:"owners"`
-	Home     training.Day  `json:"home"`
-	Overdue  bool          `json:"overdue"`
-	Next     *string       `json:"next"`
-	NextDay  training.Day  `json:"nextDay"`
-	Cues     []string      `json:"cues"`
-	Handoff  jsonVisit     `json:"handoff"`
-	Rechecks []jsonRecheck `json:"rechecks"`
+	Dog       string         `json:"dog"`
+	DogID     string         `json:"dogId"`
+	Owners    []string       `json:"owners"`
+	Home      training.Day   `json:"home"`
+	Overdue   bool           `json:"overdue"`
+	Next      *string        `json:"next"`
+	NextDay   training.Day   `json:"nextDay"`
+	Cues      []string       `json:"cues"`
+	Handoff   jsonVisit      `json:"handoff"`
+	Rechecks  []jsonRecheck  `json:"rechecks"`
+	Attention bool           `json:"needsAttention"`
+	Incidents []jsonIncident `json:"openIncidents"`
+	Last      []jsonKept     `json:"last"`
+}
+
+type jsonKept struct {
+	Cue     string `json:"cue"`
+	Verdict string `json:"verdict"`
+	Trouble bool   `json:"trouble"`
+	Text    string `json:"text"`
 }
 
 type jsonRecheck struct {
@@ -358,7 +516,7 @@ func RecheckJSON(w io.Writer, day training.Day, dogs []DogRechecks, o Options) e
 	visit := func(v analysis.Visit) jsonVisit {
 		x := jsonVisit{From: v.From, To: v.To, Days: list(v.Days), Sessions: v.Sessions, First: shareOf(v.First), Cues: []jsonVisitCue{}}
 		for _, q := range v.Cues {
-			x.Cues = append(x.Cues, jsonVisitCue{q.Cue, string(q.Kind), q.Agreed, list(q.Days), shareOf(q.First), shareOf(q.All), breaksOf(q.Breaks)})
+			x.Cues = append(x.Cues, jsonVisitCue{q.Cue, string(q.Kind), q.Agreed, list(q.Days), askedOf(q.First, q.Kind), askedOf(q.All, q.Kind), breaksOf(q.Breaks)})
 		}
 		return x
 	}
@@ -369,6 +527,13 @@ func RecheckJSON(w io.Writer, day training.Day, dogs []DogRechecks, o Options) e
 		}
 		for _, r := range d.Rows {
 			x.Rechecks = append(x.Rechecks, jsonRecheck{r.Code, r.Day, string(r.State), visit(r.Visit)})
+		}
+		x.Attention, x.Incidents, x.Last = d.NeedsAttention(), []jsonIncident{}, []jsonKept{}
+		for _, i := range d.Incidents {
+			x.Incidents = append(x.Incidents, incidentOf(i))
+		}
+		for _, k := range d.Last {
+			x.Last = append(x.Last, jsonKept{k.Cue, string(k.Verdict), k.Trouble, keptWords(k)})
 		}
 		j.Dogs = append(j.Dogs, x)
 	}

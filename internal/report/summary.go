@@ -91,8 +91,8 @@ func summaryFields() []summaryField {
 		{field{name: "owner_confirmed", about: "true when the owner's own trials met their bar", datatype: "boolean"}, func(_ *csvWriter, _ *analysis.Assessment, q *cue) string {
 			return strconv.FormatBool(q.Owner.Confirmed)
 		}},
-		whole("owner_first_yes", "owner's trials answered on the first ask", func(q *cue) (int, bool) { return q.Owner.Yes, true }),
-		whole("owner_trials", "owner's trials", func(q *cue) (int, bool) { return q.Owner.Of, true }),
+		whole("owner_first_yes", "owner's trials answered on the first ask; empty for a motion", func(q *cue) (int, bool) { return q.Owner.Yes, q.Kind != training.Motion }),
+		whole("owner_trials", "owner's trials; empty for a motion", func(q *cue) (int, bool) { return q.Owner.Of, q.Kind != training.Motion }),
 		whole("sessions", "sessions", func(q *cue) (int, bool) { return q.Sessions, true }),
 		whole("days", "days", func(q *cue) (int, bool) { return q.Days, true }),
 		whole("trials", "scored trials", func(q *cue) (int, bool) { return q.Trials, true }),
@@ -154,6 +154,19 @@ func summaryFields() []summaryField {
 		whole("places", "places where it was asked", count(analysis.ByPlace)),
 		{field{name: "first_day", about: "first day with trials", datatype: "date"}, func(_ *csvWriter, _ *analysis.Assessment, q *cue) string { return q.First.String() }},
 		{field{name: "last_day", about: "last day with trials", datatype: "date"}, func(_ *csvWriter, _ *analysis.Assessment, q *cue) string { return q.LastDay.String() }},
+		whole("owner_lessons", "lessons that the owner's figure comes from", func(q *cue) (int, bool) { return q.Owner.Sessions, true }),
+		whole("owner_breaks", "motion: breaks of position while the owner walked", func(q *cue) (int, bool) {
+			if q.Owner.Breaks == nil {
+				return 0, false
+			}
+			return q.Owner.Breaks.Count, true
+		}),
+		num("owner_minutes_walked", "motion: time the owner walked", "minute", func(q *cue) training.Num {
+			if q.Owner.Breaks == nil {
+				return training.Num{}
+			}
+			return training.Known(q.Owner.Breaks.Minutes)
+		}),
 	}
 }
 

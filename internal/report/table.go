@@ -390,6 +390,27 @@ func foldColoured(s string, width int) []string {
 	return lines
 }
 
+// Wrap breaks one line of text between its words: the first piece is at most
+// width columns, the others leave indent columns free before them. A line that
+// fits comes back as it is, with its blanks.
+func Wrap(line string, width, indent int) []string {
+	if cells(line) <= width {
+		return []string{line}
+	}
+	text := strings.TrimLeft(line, " ")
+	lead := line[:len(line)-len(text)]
+	first := wrapLines(text, max(1, width-len(lead)))
+	if len(first) == 0 {
+		return []string{line}
+	}
+	rest := strings.TrimLeft(text[min(len(text), len(first[0])):], " ")
+	out := []string{lead + first[0]}
+	if rest != "" {
+		out = append(out, wrapLines(rest, max(1, width-indent))...)
+	}
+	return out
+}
+
 // wrapLines breaks a text into lines of at most width columns at its blanks, and
 // inside a word only where the word alone is wider. Line breaks in s stay.
 func wrapLines(s string, width int) []string {
