@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"io"
 	"runtime"
 	"sync"
@@ -22,7 +23,7 @@ func newNightlyCommand(a *app) *cobra.Command {
 		Long: `Looks at every dog that is here: what was done on the day, the first asks of the day
 against the usual figure, the verdict and how it changed since last night, cues that are
 slipping or were not asked, the days that are left. Then what needs attention, the most
-pressing first.
+pressing first, with the open incidents of dogs that have gone home.
 
 It is made for a job that runs every night: it only reads, from one state of the store
 while others log, and the same record gives the same bytes. With --quiet it prints
@@ -49,6 +50,9 @@ A day is ` + dayWords + `.`,
 					return err
 				}
 				n := night(on, records, set)
+				if err := atHome(cmd.Context(), s, &n, on); err != nil {
+					return err
+				}
 				if !a.quiet || n.NeedsAttention() || output != "" && output != "-" {
 					err := a.output(output, func(w io.Writer) error { return writeNightly(w, n, format, a.optionsFor(output)) })
 					if err != nil {
@@ -108,6 +112,26 @@ func night(on training.Day, records []training.Record, set []training.Setting) r
 		}
 	}
 	return report.MakeNightly(on, today, before)
+}
+
+// atHome adds the open incidents of dogs that have gone home before the day.
+func atHome(ctx context.Context, s *store.Store, n *report.Nightly, on training.Day) error {
+	k, err := s.Kennel(ctx)
+	if err != nil {
+		return err
+	}
+	for _, d := range k.Dogs {
+		b, ok := goneHome(d, on)
+		if !ok || b.Home == on { // on that day the dog still has its row
+			continue
+		}
+		list, err := s.Incidents(ctx, d.Name)
+		if err != nil {
+			return err
+		}
+		n.AddHome(d.Name, b.Home, list)
+	}
+	return nil
 }
 
 func writeNightly(w io.Writer, n report.Nightly, format string, o report.Options) error {
