@@ -29,11 +29,7 @@ does not. Used again, it takes back the one before. The history keeps everything
 					return err
 				}
 				a.say("%s%s", batchWords(p, a), a.laterWords(p.Later))
-				a.sayUndo(p)
-				if len(p.Sessions) == 0 && len(p.Removed) == 0 {
-					return usagef("there is nothing of it left to take back").
-						try("firstcue session history ID shows what changed since; firstcue session amend ID corrects it")
-				}
+				a.sayUndo(p, yes)
 				if err := a.confirm(yes, "Take it back?"); err != nil {
 					return err
 				}
@@ -100,28 +96,45 @@ func (a *app) sayBringBack(ctx context.Context, s *store.Store, done store.UndoR
 }
 
 func batchWords(p store.UndoResult, a *app) string {
-	b := p.Batch
+	s := ""
+	for _, b := range p.Passed {
+		s += "passed over, all of it was changed since: " + oneBatch(b, a) + "\n"
+	}
+	switch {
+	case len(p.Passed) > 0:
+		s += "the last thing done before that: "
+	case len(p.Later) > 0:
+		s += "the last thing done to sessions: "
+	default:
+		s += "the last thing done: "
+	}
+	return s + oneBatch(p.Batch, a)
+}
+
+func oneBatch(b store.Batch, a *app) string {
 	what := map[string]string{"log": "the log of", "import": "the import of", "amend": "the correction of", "void": "the withdrawal of", "unvoid": "the return of"}[b.Kind]
 	if what == "" {
 		what = b.Kind + " of"
 	}
-	s := "the last thing done"
-	if len(p.Later) > 0 {
-		s += " to sessions"
-	}
-	s += ": " + what + " " + plural(b.Sessions, "session")
+	s := what + " " + plural(b.Sessions, "session")
 	if b.Name != "" {
 		s += " from " + b.Name
 	}
 	return s + ", " + b.At.In(a.env.Now().Location()).Format("2006-01-02 15:04")
 }
 
-func (a *app) sayUndo(p store.UndoResult) {
+// sayUndo says what becomes of each session: what is done, or would be after a
+// yes.
+func (a *app) sayUndo(p store.UndoResult, sure bool) {
+	would := ""
+	if !sure {
+		would = "would be "
+	}
 	for _, l := range p.Sessions {
 		x := l.Session
-		to := "withdrawn"
+		to := would + "withdrawn"
 		if l.What == store.Amended {
-			to = "put back to its earlier form"
+			to = would + "put back to its earlier form"
 		}
 		a.say("  %s: %s %s, %s%s, %s", to, x.Dog, x.Start.Format("2006-01-02 15:04"), x.Handler, at(x.Place), trialCounts(x))
 	}
@@ -129,6 +142,10 @@ func (a *app) sayUndo(p store.UndoResult) {
 		a.say("  left as it is, changed since: session %s of %s", report.ShortID(l.Session.ID), l.Session.Dog)
 	}
 	for _, n := range p.Removed {
-		a.say("  off the lists: %s", n)
+		if sure {
+			a.say("  off the lists: %s", n)
+		} else {
+			a.say("  would leave the lists: %s", n)
+		}
 	}
 }

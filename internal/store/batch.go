@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"iter"
+	"math"
 	"time"
 
 	"firstcue/internal/training"
@@ -75,6 +76,7 @@ type UndoResult struct {
 	Sessions []Logged // What is Voided, or Amended for one put back to its earlier form
 	Left     []Logged // changed since by somebody else, and so left as they are
 	Removed  []string // names that came with the batch and nothing else uses
+	Passed   []Batch  // later batches of which nothing is left to take back
 	Later    []Event  // changes of the lists made here since, newest first: undo does not touch them
 }
 
@@ -95,7 +97,8 @@ func (s *Store) UndoPreview(ctx context.Context) (UndoResult, error) {
 	return res, err
 }
 
-// Undo takes back the last batch made in this file that still stands: sessions
+// Undo takes back the last batch made in this file of which anything still
+// stands: sessions
 // it stored are voided with ReasonUndone, sessions it changed get their earlier
 // form, and names that came with it and are used nowhere else leave the lists.
 // Used again, it takes back the one before. The history keeps everything.
@@ -105,14 +108,43 @@ func (s *Store) Undo(ctx context.Context) (UndoResult, error) {
 	return res, err
 }
 
+// undo takes back the last batch of which anything is left. One whose sessions
+// were all changed since, here or by a merge, is passed over and named.
 func (t *tx) undo() (UndoResult, error) {
+	var passed []Batch
+	before := int64(math.MaxInt64)
+	for {
+		res, n, err := t.undoBefore(before)
+		if errors.Is(err, ErrNotFound) && len(passed) > 0 {
+			return res, fail(ErrNotFound, "there is nothing left to undo: what was done last was changed since; firstcue session history ID shows what changed, firstcue session amend ID corrects it")
+		}
+		if err != nil || len(res.Sessions)+len(res.Removed) > 0 {
+			res.Passed = passed
+			return res, err
+		}
+		passed, before = append(passed, res.Batch), n
+	}
+}
+
+// undoBefore takes back the last batch that came before the number before, and
+// returns its number too. Nothing is written when nothing of it is left.
+func (t *tx) undoBefore(before int64) (res UndoResult, n int64, err error) {
+	if _, err := t.one("SELECT coalesce(max(n), 0) FROM batch b WHERE n < ? AND b.here = 1 AND b.kind <> 'undo' AND NOT EXISTS (SELECT 1 FROM batch u WHERE u.undoes = b.id)", []any{before}, &n); err != nil {
+		return res, n, err
+	}
+	res, err = t.undoBatch(n)
+	return res, n, err
+}
+
+// undoBatch takes back batch n; there is none with the number 0.
+func (t *tx) undoBatch(n int64) (UndoResult, error) {
 	var res UndoResult
 	found := false
 	err := t.each(func(scan func(...any) error) (err error) {
 		found = true
 		res.Batch, err = scanBatch(scan)
 		return err
-	}, "SELECT "+batchColumns+" FROM batch b WHERE b.here = 1 AND b.kind <> 'undo' AND NOT EXISTS (SELECT 1 FROM batch u WHERE u.undoes = b.id) ORDER BY n DESC LIMIT 1")
+	}, "SELECT "+batchColumns+" FROM batch b WHERE n = ?", n)
 	if err != nil {
 		return res, err
 	}
@@ -183,10 +215,10 @@ func (t *tx) undo() (UndoResult, error) {
 		}
 		res.Sessions = append(res.Sessions, out)
 	}
-	if err := t.addBatch(b, true); err != nil {
+	if err := t.undoNames(&res); err != nil || len(res.Sessions)+len(res.Removed) == 0 {
 		return res, err
 	}
-	return res, t.undoNames(&res)
+	return res, t.addBatch(b, true)
 }
 
 // undoNames takes entries off the lists that came with the batch and that

@@ -189,6 +189,30 @@ func TestSameNoteThenEdited(t *testing.T) {
 	}
 }
 
+// After a conflict over the last log there is nothing of that log to take back:
+// undo goes on to the one before it, and says which it passed over.
+func TestUndoAfterConflict(t *testing.T) {
+	a, b := pair(t)
+	first, last := session("Pepper", 0, "+"), session("Pepper", 1, "+")
+	one := add(t, a, first).Sessions[0].Session.ID
+	two := add(t, a, last).Sessions[0].Session.ID
+	mergeFrom(t, b, a)
+	x := last
+	x.Weather = "rain"
+	must2(b.Amend(ctx, two, x, "b says"))
+	mergeFrom(t, a, b)
+	u := must2(a.Undo(ctx))
+	if len(u.Passed) != 1 || len(u.Sessions) != 1 || u.Sessions[0].Session.ID != one || u.Sessions[0].What != Voided {
+		t.Fatalf("%+v", u)
+	}
+	if v := must2(a.Session(ctx, two)); v.Voided != "" || v.Weather != "rain" {
+		t.Errorf("what was changed since is touched: %+v", v)
+	}
+	if _, err := a.Undo(ctx); !errors.Is(err, ErrNotFound) {
+		t.Errorf("a third time: %v", err)
+	}
+}
+
 // A role or ground that log --new put there gives way to what somebody entered,
 // in whatever order and whenever.
 func TestGuessGivesWay(t *testing.T) {
