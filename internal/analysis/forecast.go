@@ -291,8 +291,15 @@ func (h *history) playWalks(rng *rand.Rand, s levelState, sits []cueSitting, u u
 		}
 		_, m, _ := walked(tail, motionWindow, func(cueSitting) bool { return true })
 		lines[d] = line{-1, int(math.Floor(bar*m + 1e-9))}
-		for b := 0; must(stats.Garwood(float64(b), m, 0.95)).Upper <= bar; b++ {
-			lines[d].hold = b
+		below := func(b int) bool { return must(stats.Garwood(float64(b), m, 0.95)).Upper <= bar }
+		if d > 0 { // near that of the night before
+			lines[d].hold = lines[d-1].hold
+		}
+		for lines[d].hold >= 0 && !below(lines[d].hold) {
+			lines[d].hold--
+		}
+		for below(lines[d].hold + 1) {
+			lines[d].hold++
 		}
 	}
 	past := make([]int, 0, len(tail))

@@ -756,7 +756,8 @@ func (b *bench) corrections() Gate {
 	}
 	if !atMost(now, c.CorrectionsPerTen) {
 		g.Standing = Short
-		if must(stats.Garwood(float64(n), float64(trials)/10, 0.95)).Lower > c.CorrectionsPerTen {
+		// The lower limit is below the rate: only a rate above the bar needs it.
+		if tens := float64(trials) / 10; float64(n) > c.CorrectionsPerTen*tens && must(stats.Garwood(float64(n), tens, 0.95)).Lower > c.CorrectionsPerTen {
 			g.Standing = Failed
 		}
 	}
