@@ -415,8 +415,19 @@ func TestPlan(t *testing.T) {
 	if at("leave it", PlanNever) < 0 {
 		t.Errorf("leave it was never asked: %+v", p)
 	}
-	if at("sit", PlanPush) < at("leave it", PlanNever) {
-		t.Error("making it harder comes after what was never asked")
+	// Down slips, which can be pain: sit is ready and does well and is not made
+	// harder all the same.
+	if i := at("sit", PlanStay); i < at("leave it", PlanNever) || at("sit", PlanPush) >= 0 || !strings.Contains(p[i].Why, "down is slipping") {
+		t.Errorf("harder after a sign of pain: %+v", p)
+	}
+	lines := map[string]int{}
+	for _, l := range p[:len(p)-1] { // without the easy end
+		lines[l.Cue]++
+	}
+	for _, c := range a.Cues {
+		if lines[c.Cue] != 1 {
+			t.Errorf("%s has %d lines", c.Cue, lines[c.Cue])
+		}
 	}
 	last := p[len(p)-1]
 	if last.Reason != PlanEasy || last.Cue == "down" {
@@ -445,6 +456,12 @@ func TestPlan(t *testing.T) {
 	a = Assess(r, barsOf(r), day1+10)
 	if p = Plan(a, r, barsOf(r), 0); at("sit", PlanStale) < 0 {
 		t.Errorf("stale: %+v", p)
+	}
+	if i := at("come", PlanBlocked); i < 0 || !strings.Contains(p[i].Why, "Not asked for") {
+		t.Errorf("stale: %+v", p)
+	}
+	if at("sit", PlanPush) >= 0 || at("sit", PlanStay) >= 0 || at("come", PlanPush) >= 0 {
+		t.Errorf("a stale cue has a second line: %+v", p)
 	}
 	a = Assess(r, barsOf(r), day1+8)
 	if p = Plan(a, r, barsOf(r), 0); at("sit", PlanStale) >= 0 {

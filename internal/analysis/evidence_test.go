@@ -324,6 +324,18 @@ func TestAVerdictSaysHowOldItIs(t *testing.T) {
 	if !slices.Contains(old.Why, want) || old.Stale != int(day1+16-last) || cueOf(old, "sit").Stale != old.Stale {
 		t.Errorf("%q has not %q", old.Why, want)
 	}
+	// Of a cue too, though another is asked every day.
+	one := fmt.Sprintf("Ready on %s, not asked for %d days: ", last.Time(time.UTC).Format("Mon 2 Jan"), day1+16-last)
+	q := r
+	for d := 6; d <= 17; d++ {
+		q.Sessions = append(slices.Clone(q.Sessions), at(d, "18:00", "Maren", "yard", many("down", 5, 0)...))
+	}
+	if a := Assess(q, barsOf(q), day1+16); !strings.HasPrefix(cueOf(a, "sit").Reason, one) || strings.Contains(cueOf(a, "down").Reason, "not asked") {
+		t.Errorf("%q is not %q", cueOf(a, "sit").Reason, one)
+	}
+	if strings.Contains(cueOf(fresh, "sit").Reason, "not asked") {
+		t.Errorf("fresh: %q", cueOf(fresh, "sit").Reason)
+	}
 	if !strings.Contains(old.OwnerWhy, "the owner's last lesson, ") || old.OwnerStale == 0 {
 		t.Errorf("owner: %q", old.OwnerWhy)
 	}
@@ -647,15 +659,20 @@ func TestNothingGetsHarderAfterAnIncident(t *testing.T) {
 		a := Assess(r, barsOf(r), day1+7)
 		return slices.ContainsFunc(Plan(a, r, barsOf(r), 0), func(l PlanLine) bool { return slices.Contains(reasons, l.Reason) })
 	}
-	if !has(stay(false), PlanPush) || !has(stay(false), PlanBlocked) {
+	// Agreed, it needs other people and places first; else it is made harder.
+	notAgreed := func(r training.Record) training.Record {
+		r.Dog.Goals = []training.Goal{{Cue: "sit"}}
+		return r
+	}
+	if !has(stay(false), PlanBlocked) || has(stay(false), PlanPush) || !has(notAgreed(stay(false)), PlanPush) {
 		t.Error("a dog that does well is not taken further")
 	}
-	if has(stay(true), PlanPush) {
+	if has(notAgreed(stay(true)), PlanPush) || has(stay(true), PlanPush) {
 		t.Error("harder while corrections rise")
 	}
 	r := stay(false)
 	r.Incidents = []training.Incident{{Day: day1 + 7, Text: "yelped"}}
-	if has(r, PlanPush, PlanBlocked) {
+	if has(r, PlanPush, PlanBlocked) || has(notAgreed(r), PlanPush, PlanBlocked) {
 		t.Error("harder, or somebody and somewhere new, with an incident open")
 	}
 }

@@ -53,8 +53,8 @@ const lastFive = 5
 // never asked, then the people and places that a verdict waits for (not while an
 // incident is open), then what was not asked for a while, then
 // one step harder, the same or easier by the last five asks (4-5 right, 3, 2 or
-// fewer: the push-drop-stick rule of J. Donaldson). It always ends with an easy
-// cue. With minutes above 0 it takes lines in order as long as they fit.
+// fewer: the push-drop-stick rule of J. Donaldson). A cue has one line, so that
+// a session serves as many cues as it can. It always ends with an easy cue. With minutes above 0 it takes lines in order as long as they fit.
 //
 // Cues on hold are not in it. It is a function of its arguments alone.
 func Plan(a Assessment, r training.Record, criteria CriteriaFunc, minutes int) []PlanLine {
@@ -74,7 +74,9 @@ func Plan(a Assessment, r training.Record, criteria CriteriaFunc, minutes int) [
 		}
 		for _, h := range hist {
 			if h.cue == c.Cue {
-				lines = append(lines, h.planCue(a, c, main)...)
+				if l, ok := h.planCue(a, c, main); ok {
+					lines = append(lines, l)
+				}
 			}
 		}
 	}
@@ -111,25 +113,9 @@ func Plan(a Assessment, r training.Record, criteria CriteriaFunc, minutes int) [
 		}
 		return 0
 	}
-	// A cue's second place comes after every cue's first line, so that a short
-	// session serves as many cues as it can.
-	turn := map[string]int{}
-	turns := make([]int, len(lines))
-	order := make([]int, len(lines))
-	for i, l := range lines {
-		key := string(l.Reason) + l.Cue
-		turns[i], order[i] = turn[key], i
-		turn[key]++
-	}
-	slices.SortStableFunc(order, func(i, j int) int {
-		x, y := lines[i], lines[j]
-		return cmp.Or(cmp.Compare(rank[x.Reason], rank[y.Reason]), cmp.Compare(agreed(x), agreed(y)), cmp.Compare(turns[i], turns[j]), cmp.Compare(blocks(x), blocks(y)))
+	slices.SortStableFunc(lines, func(x, y PlanLine) int {
+		return cmp.Or(cmp.Compare(rank[x.Reason], rank[y.Reason]), cmp.Compare(agreed(x), agreed(y)), cmp.Compare(blocks(x), blocks(y)))
 	})
-	sorted := make([]PlanLine, len(lines))
-	for k, i := range order {
-		sorted[k] = lines[i]
-	}
-	lines = sorted
 	easy, hasEasy := easyEnd(a)
 	if minutes > 0 {
 		left := float64(minutes)
@@ -190,13 +176,13 @@ func easyEnd(a Assessment) (PlanLine, bool) {
 		Why: fmt.Sprintf("End with something easy: %d/%d on the first ask.", c.FirstCue.Yes, c.FirstCue.Of)}, true
 }
 
-// planCue gives the lines of one cue.
-func (h *history) planCue(a Assessment, c *CueAssessment, main int) []PlanLine {
+// planCue gives the one line of a cue; false = there is nothing to do for it.
+func (h *history) planCue(a Assessment, c *CueAssessment, main int) (PlanLine, bool) {
 	sc := h.sc
 	sits := span(h.sits, sc.baseline(a.AsOf, h.cue), a.AsOf)
 	if c.Latency != nil && c.Latency.Doubled {
-		return []PlanLine{{Cue: h.cue, Kind: h.kind, Reason: PlanVet, What: "leave " + h.cue + " out",
-			Why: fmt.Sprintf("Median answer %s s, %s s before: slower can be pain. Ask the owner's vet first.", figure(c.Latency.Last.V, 1), figure(c.Latency.Baseline.V, 1))}}
+		return PlanLine{Cue: h.cue, Kind: h.kind, Reason: PlanVet, What: "leave " + h.cue + " out",
+			Why: fmt.Sprintf("Median answer %s s, %s s before: slower can be pain. Ask the owner's vet first.", figure(c.Latency.Last.V, 1), figure(c.Latency.Baseline.V, 1))}, true
 	}
 	u := usualOf(sits)
 	b := &bench{h: h, sits: sits, day: a.AsOf, main: main, say: true}
@@ -225,19 +211,29 @@ func (h *history) planCue(a Assessment, c *CueAssessment, main int) []PlanLine {
 	if c.Alarm.On {
 		l := line(PlanSlip, 5, "Slipping since "+c.Alarm.Since.String()+": an easier step in a quiet place.")
 		l.Where = h.quietPlace(sits)
-		return []PlanLine{l}
+		return l, true
 	}
-	var out []PlanLine
+	stale := ""
+	if n := int(a.AsOf - c.LastDay); c.LastDay != 0 && n > h.c.StaleDays {
+		stale = fmt.Sprintf("Not asked for %s.", count(n, "day"))
+	}
+	step, stepped := h.step(sits, notHarder(a, c), line)
 	if c.Agreed && len(a.Incidents) == 0 { // with an incident open nothing new is tried
-		out = h.blocked(c, b, u, main, line)
+		if l, ok := h.blocked(c, b, u, main, line); ok {
+			switch {
+			case stale != "":
+				l.Why += " " + stale + " Begin with an easy one."
+			case stepped && (step.Reason == PlanDrop || l.Who+l.Not+l.Where == ""):
+				// Somebody or somewhere else is a harder step already.
+				l.Why += " " + step.Why
+			}
+			return l, true
+		}
 	}
-	if stale := int(a.AsOf - c.LastDay); c.LastDay != 0 && stale > h.c.StaleDays {
-		out = append(out, line(PlanStale, 3, fmt.Sprintf("Not asked for %s.", count(stale, "day"))))
+	if stale != "" {
+		return line(PlanStale, 3, stale+" The same step as last time, or an easier one."), true
 	}
-	if l, ok := h.step(sits, notHarder(a, c), line); ok {
-		out = append(out, l)
-	}
-	return out
+	return step, stepped
 }
 
 // planPart is a line that may serve several gates.
@@ -252,9 +248,26 @@ func (p planPart) at(who, not, where string) planPart {
 	return p
 }
 
-// blocked gives the lines for the gates that lack something. What can be done in
-// one go is one line: somebody else, somewhere else, and towards the level.
-func (h *history) blocked(c *CueAssessment, b *bench, u usual, main int, line func(PlanReason, int, string) PlanLine) []PlanLine {
+// elsewhere says who and where.
+func (p planPart) elsewhere() string {
+	var s []string
+	if p.Who != "" {
+		s = append(s, "with "+p.Who)
+	}
+	if p.Not != "" {
+		s = append(s, "without "+p.Not)
+	}
+	if p.Where != "" {
+		s = append(s, "at "+p.Where)
+	}
+	return strings.Join(s, " ")
+}
+
+// blocked gives the line for the gates that lack something. What can be done in
+// one go is one line: somebody else, somewhere else, and towards the level. What
+// cannot is named for another time; what is below standard comes first, then what
+// serves most gates.
+func (h *history) blocked(c *CueAssessment, b *bench, u usual, main int, line func(PlanReason, int, string) PlanLine) (PlanLine, bool) {
 	sc := h.sc
 	// A portion that can be done in one session.
 	portionOf := func(n int) int { return min(max(n, 5), 12) }
@@ -326,15 +339,27 @@ func (h *history) blocked(c *CueAssessment, b *bench, u usual, main int, line fu
 			add(portionOf(n), "", "", "", short, "")
 		}
 	}
-	var out []PlanLine
-	for _, p := range parts {
-		p.Why = "Still missing: " + list(p.short) + "."
-		if p.weak != "" {
-			p.Why = "Below standard: " + p.weak + ". An easier step first."
-		}
-		out = append(out, p.PlanLine)
+	if len(parts) == 0 {
+		return PlanLine{}, false
 	}
-	return out
+	slices.SortStableFunc(parts, func(x, y planPart) int {
+		return cmp.Or(cmp.Compare(one(y.weak != ""), one(x.weak != "")), cmp.Compare(len(y.short), len(x.short)))
+	})
+	l := parts[0].PlanLine
+	l.Why = "Still missing: " + list(parts[0].short) + "."
+	if weak := parts[0].weak; weak != "" {
+		l.Why = "Below standard: " + weak + ". An easier step first."
+	}
+	var later []string
+	for _, p := range parts[1:] {
+		if s := p.elsewhere(); s != "" && !strings.HasPrefix(p.Where, "a new place") && !slices.Contains(later, s) {
+			later = append(later, s)
+		}
+	}
+	if len(later) > 0 {
+		l.Why += " Another time: " + list(later) + "."
+	}
+	return l, true
 }
 
 // quietPlace is the place on the kennel's ground where the cue went best.
@@ -451,14 +476,22 @@ func DaySheet(plans []DogPlan) []HandlerSheet {
 	return out
 }
 
-// notHarder says what forbids one step harder: an open incident, something
-// credibly failed, or corrections that rise.
+// notHarder says what forbids one step harder: an open incident, corrections that
+// rise, a sign of a health problem in any cue, or something credibly failed.
 func notHarder(a Assessment, c *CueAssessment) string {
 	switch {
 	case len(a.Incidents) > 0:
 		return "an incident is open"
 	case c.risingCorrections():
 		return "corrections are rising"
+	}
+	for _, o := range a.Cues { // pain is the dog's and not the cue's
+		switch {
+		case o.Latency != nil && o.Latency.Doubled:
+			return "answers to " + o.Cue + " have become slow, which can be pain"
+		case o.Alarm.On:
+			return o.Cue + " is slipping, which can be pain"
+		}
 	}
 	for _, g := range c.Gates {
 		if g.Standing == Failed {

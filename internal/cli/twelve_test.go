@@ -54,7 +54,7 @@ func TestTwelveSessionsFromNoteToReport(t *testing.T) {
 			"signals.sit.voice+hand.yes": 5, "signals.come.voice.worse": false, "signals.sit.voice.worse": false}},
 		{"09-olive", "2026-03-07", nil, map[string]any{
 			"cues.place.firstCue.yes": 6, "cues.place.firstCue.of": 6, "cues.leave it.firstCue.yes": 5, "cues.leave it.firstCue.of": 6,
-			"cues.place.corrections.rewardOnly": true, "cues.place.corrections.count": 0}},
+			"cues.place.corrections.rewardOnly": true, "cues.place.corrections.count": nil}},
 		{"10-tank", "2026-03-17", nil, map[string]any{
 			"cues.sit-stay-come.firstCue.yes": 41, "cues.sit-stay-come.firstCue.of": 55,
 			"handlers.sit-stay-come.Dana.plainLow": "0.764", "handlers.sit-stay-come.Dana.plainHigh": "0.991",
