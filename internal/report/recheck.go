@@ -105,7 +105,7 @@ func (d *DogRechecks) Judge(then, now analysis.Assessment) {
 // missing is the share of asks a visit's cue was not answered; a motion, which
 // has none, comes last.
 func missing(q analysis.VisitCue) float64 {
-	if q.All.Of == 0 {
+	if q.All.Of == 0 || q.Breaks != nil {
 		return -1
 	}
 	return 1 - float64(q.All.Yes)/float64(q.All.Of)
@@ -315,22 +315,24 @@ func RecheckText(w io.Writer, d DogRechecks, o Options) error {
 	if len(d.Cues) > 0 {
 		p.blocks = append(p.blocks, para("Ask a few times each, in a quiet place and then where it is hard: "+names(d.Cues)+"."))
 	}
-	g := grid{caption: "Rechecks", verdict: -1, rowHead: true, columns: []column{{"When", Left}, {"Date", Left}, {"How it stands", Left}, {"Sessions", Right}, {"First ask of a day, cues with single asks; worst cue", Left}}}
+	g := grid{caption: "Rechecks", verdict: -1, rowHead: true, columns: []column{{"When", Left}, {"Date", Left}, {"How it stands", Left}, {"Sessions", Right}, {"First ask of a day,\ncues with single asks", Left}, {"Worst cue,\nall first asks", Left}}}
 	first := func(v analysis.Visit) string {
-		var s []string
-		if v.First.Of > 0 {
-			s = append(s, shareText(v.First))
+		if v.First.Of == 0 {
+			return none
 		}
+		return shareText(v.First)
+	}
+	worst := func(v analysis.Visit) string {
 		if q, ok := worstOf(v); ok {
-			s = append(s, "worst: "+plain(q.Cue)+" "+visitFigure(q))
+			return plain(q.Cue) + " " + visitFigure(q)
 		}
-		return orNone(strings.Join(s, "\n"))
+		return none
 	}
 	asked := "nothing asked in the stay"
 	if len(d.Handoff.Days) > 0 {
 		asked = "last asked " + days(d.Handoff.Days)
 	}
-	g.rows = append(g.rows, []string{"handoff", yearDay(d.Home), asked, strconv.Itoa(d.Handoff.Sessions), first(d.Handoff)})
+	g.rows = append(g.rows, []string{"handoff", yearDay(d.Home), asked, strconv.Itoa(d.Handoff.Sessions), first(d.Handoff), worst(d.Handoff)})
 	done := 0
 	for _, r := range d.Rows {
 		sessions := none
@@ -338,7 +340,7 @@ func RecheckText(w io.Writer, d DogRechecks, o Options) error {
 			sessions = strconv.Itoa(r.Visit.Sessions)
 			done++
 		}
-		g.rows = append(g.rows, []string{r.Name, yearDay(r.Day), d.stateWords(r), sessions, first(r.Visit)})
+		g.rows = append(g.rows, []string{r.Name, yearDay(r.Day), d.stateWords(r), sessions, first(r.Visit), worst(r.Visit)})
 	}
 	p.blocks = append(p.blocks, g)
 	if done == 0 {
