@@ -41,15 +41,14 @@ A day is ` + dayWords + `.`,
 				return err
 			}
 			return a.reading(cmd.Context(), func(s *store.Store) error {
-				records, err := s.Night(cmd.Context(), on)
-				if err != nil {
-					return err
-				}
 				set, err := s.Settings(cmd.Context())
 				if err != nil {
 					return err
 				}
-				n := night(on, records, set)
+				n, err := night(on, set, func(use func(training.Record)) error { return s.EachOfNight(cmd.Context(), on, use) })
+				if err != nil {
+					return err
+				}
 				if err := atHome(cmd.Context(), s, &n, on); err != nil {
 					return err
 				}
@@ -77,41 +76,50 @@ A day is ` + dayWords + `.`,
 }
 
 // night judges the dogs of one evening, and those that were here the evening
-// before on that evening too.
-func night(on training.Day, records []training.Record, set []training.Setting) report.Nightly {
+// before on that evening too. each hands over their records.
+func night(on training.Day, set []training.Setting, each func(use func(training.Record)) error) (report.Nightly, error) {
 	// Judging takes longer than reading, and one dog says nothing about another:
-	// all processors judge, and the order stays that of the records.
-	type judged struct{ today, before *analysis.Assessment }
-	of := make([]judged, len(records))
-	next := make(chan int)
+	// all processors judge what was read while the next dog is read. Who is done
+	// first must not show, so the order stays that of reading.
+	type judged struct {
+		record        training.Record
+		today, before *analysis.Assessment
+	}
+	var all []*judged
+	next := make(chan *judged, 1024) // reading does not wait: it keeps others from writing
 	var work sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(records)) {
+	for range runtime.GOMAXPROCS(0) {
 		work.Go(func() {
-			for i := range next {
-				r := records[i]
-				bars := criteriaFor(r.Kennel, set, r.Dog.Name)
-				x := analysis.Assess(r, bars, on)
-				of[i].today = &x
-				if b, ok := r.Dog.Boarding(on - 1); ok && (b.Home == 0 || b.Home >= on-1) {
-					y := analysis.Assess(r, bars, on-1)
-					of[i].before = &y
+			for j := range next {
+				bars := criteriaFor(j.record.Kennel, set, j.record.Dog.Name)
+				x := analysis.Assess(j.record, bars, on)
+				j.today = &x
+				if b, ok := j.record.Dog.Boarding(on - 1); ok && (b.Home == 0 || b.Home >= on-1) {
+					y := analysis.Assess(j.record, bars, on-1)
+					j.before = &y
 				}
+				j.record = training.Record{} // as large as all the rest
 			}
 		})
 	}
-	for i := range records {
-		next <- i
-	}
+	err := each(func(r training.Record) {
+		j := &judged{record: r}
+		all = append(all, j)
+		next <- j
+	})
 	close(next)
 	work.Wait()
+	if err != nil {
+		return report.Nightly{}, err
+	}
 	var today, before []analysis.Assessment
-	for _, x := range of {
-		today = append(today, *x.today)
-		if x.before != nil {
-			before = append(before, *x.before)
+	for _, j := range all {
+		today = append(today, *j.today)
+		if j.before != nil {
+			before = append(before, *j.before)
 		}
 	}
-	return report.MakeNightly(on, today, before)
+	return report.MakeNightly(on, today, before), nil
 }
 
 // atHome adds the open incidents of dogs that have gone home before the day.

@@ -883,7 +883,19 @@ func (t *tx) baseRate(asOf training.Day) (training.Num, int, error) {
 // is still among them.
 func (s *Store) Night(ctx context.Context, on training.Day) ([]training.Record, error) {
 	var out []training.Record
-	err := s.read(ctx, func(t *tx) error {
+	err := s.EachOfNight(ctx, on, func(r training.Record) { out = append(out, r) })
+	if err != nil {
+		return nil, err
+	}
+	slices.SortFunc(out, func(a, b training.Record) int { return byName(a.Dog.Name, b.Dog.Name) })
+	return out, nil
+}
+
+// EachOfNight is Night for a caller that works on one record while the next is
+// read: it hands them over one by one, in the order in which the dogs came to
+// the list. After an error those handed over already are not the whole night.
+func (s *Store) EachOfNight(ctx context.Context, on training.Day, use func(training.Record)) error {
+	return s.read(ctx, func(t *tx) error {
 		here, err := t.boarded(on)
 		if err != nil {
 			return err
@@ -893,12 +905,10 @@ func (s *Store) Night(ctx context.Context, on training.Day) ([]training.Record, 
 			if err != nil {
 				return err
 			}
-			out = append(out, r)
+			use(r)
 		}
-		slices.SortFunc(out, func(a, b training.Record) int { return byName(a.Dog.Name, b.Dog.Name) })
 		return nil
 	})
-	return out, err
 }
 
 func (t *tx) boarded(on training.Day) ([]int64, error) {
@@ -909,6 +919,6 @@ func (t *tx) boarded(on training.Day) ([]int64, error) {
 		out = append(out, n)
 		return err
 	}, `SELECT DISTINCT x.shown FROM boarding b JOIN entry x ON x.n = b.dog JOIN entry d ON d.n = x.shown
-		WHERE coalesce(b.home, 9999999) >= ?1 AND b.arrived <= ?1 AND d.gone = 0`, int64(on))
+		WHERE coalesce(b.home, 9999999) >= ?1 AND b.arrived <= ?1 AND d.gone = 0 ORDER BY x.shown`, int64(on))
 	return out, err
 }
