@@ -21,15 +21,16 @@ func newRecheckCommand(a *app) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "recheck [DOG]",
 		Short: "Dogs gone home: who is due, and what they kept",
-		Long: `Lists the dogs that went home with their next recheck, those in trouble first, then overdue ones: weeks 1, 2 and
-4, months 2 to 6 and month 12 after the handoff. With a dog it shows how each recheck
-went against the day of the handoff: the first ask of the day, which says most about
-what was kept, and all first asks, with their counts and intervals.
+		Long: `Lists the dogs that went home with their next recheck, those in trouble first, then
+overdue ones: weeks 1, 2 and 4, months 2 to 6 and month 12 after the handoff. With a dog
+it shows how each recheck went against the day of the handoff: the first ask of the day,
+which says most about what was kept, and all first asks, with their counts and intervals.
 
 A recheck is an ordinary session, logged like any other after firstcue dog home. It
 counts for the date it is nearest to. The last recheck stands beside the handoff: a cue
 is in trouble when it was ready and is not any more, or when all of the recheck's 95%
-interval lies below the bar. Open incidents stand with it. A dog that came back for a new stay is not listed.
+interval lies below the bar. Open incidents stand with it. A dog that came back for a
+new stay is not listed.
 A day is ` + dayWords + `.`,
 		Example: `  firstcue recheck
   firstcue recheck Quince
