@@ -10,11 +10,13 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"firstcue/internal/report"
 	"firstcue/internal/store"
+	"firstcue/internal/training"
 )
 
 func newStoreCommand(a *app) *cobra.Command {
@@ -123,6 +125,9 @@ A damaged store exits with 1. --salvage FILE makes a new store of all that is wh
 				for _, p := range h.Problems {
 					a.printf("  %s\n", p)
 				}
+				for _, l := range alteredLines(h.Altered) {
+					a.printf("  altered: %s\n", l)
+				}
 				for _, l := range left {
 					a.printf("%s\n", l)
 				}
@@ -133,11 +138,20 @@ A damaged store exits with 1. --salvage FILE makes a new store of all that is wh
 					return a.storeError(err)
 				}
 				a.say("saved into %s: %s in %s", salvage, plural(saved.Trials, "trial"), plural(saved.Sessions, "session"))
+				for _, l := range alteredLines(h.Altered) {
+					a.say("  left out, altered: %s", l)
+				}
+				if more := h.Lost - len(h.Altered); more > 0 {
+					a.say("  left out: %s more that can't be read", plural(more, "form")+" of sessions")
+				}
+				if h.Lost > 0 {
+					a.say("bring them back from a backup or another laptop's store: firstcue --store %s store merge COPY", quote(salvage))
+				}
 				return nil
 			}
 			if !h.Sound {
 				return failedf(nil, "the store is damaged").
-					try("firstcue store restore COPY puts a backup in its place (the damaged file is kept)\nfirstcue store check --salvage NEW.db saves what is whole")
+					try("firstcue store restore COPY puts a backup in its place (the damaged file is kept)\nfirstcue store check --salvage NEW.db saves what is whole, and\nfirstcue --store NEW.db store merge COPY brings the rest back from a backup or another laptop")
 			}
 			return nil
 		},
@@ -145,6 +159,25 @@ A damaged store exits with 1. --salvage FILE makes a new store of all that is wh
 	formatVar(cmd, &format, "text", "json")
 	cmd.Flags().StringVar(&salvage, "salvage", "", "save all that is whole into a new store `FILE`")
 	return cmd
+}
+
+// manyAltered is how many altered sessions are named one by one.
+const manyAltered = 50
+
+// alteredLines names sessions as far as the damaged file still does.
+func alteredLines(list []store.AlteredSession) []string {
+	var out []string
+	for i, x := range list {
+		if i == manyAltered {
+			return append(out, fmt.Sprintf("and %d more", len(list)-i))
+		}
+		start := x.Start
+		if at, err := time.Parse(time.RFC3339, start); err == nil {
+			start = at.Format("2006-01-02 15:04")
+		}
+		out = append(out, fmt.Sprintf("%s %s (session %s)", printable(cmp.Or(x.Dog, "a dog whose name is lost,")), printable(start), report.ShortID(x.ID)))
+	}
+	return out
 }
 
 func newStoreBackupCommand(a *app) *cobra.Command {
@@ -250,6 +283,9 @@ forms stay in its history.`,
 // differWords says what two stores said differently of a name, and how to change
 // what was kept.
 func differWords(d store.Difference) string {
+	if d.List == store.Dogs {
+		return dogDiffers(d)
+	}
 	an := func(s string) string {
 		switch {
 		case strings.HasSuffix(s, "property"):
@@ -269,6 +305,24 @@ func differWords(d store.Difference) string {
 		flag = "--off-property=false"
 	}
 	return fmt.Sprintf("%s is %s here and %s there: %s kept\n  change it: firstcue %s set %s %s", d.Name, an(d.Here), an(d.There), d.Kept, d.List, quote(d.Name), flag)
+}
+
+// dogDiffers is differWords for what is said of a dog and its stay.
+func dogDiffers(d store.Difference) string {
+	value := printable
+	here, err1 := training.ParseDay(d.Here)
+	there, err2 := training.ParseDay(d.There)
+	if err1 == nil && err2 == nil && here.Time(time.UTC).Year() == there.Time(time.UTC).Year() {
+		value = func(s string) string {
+			day, _ := training.ParseDay(s) // one of the two
+			return day.Time(time.UTC).Format("2 Jan")
+		}
+	}
+	s := fmt.Sprintf("%s of %s: %s here, %s there; %s is shown", d.Field, d.Name, value(d.Here), value(d.There), value(d.Kept))
+	other := map[bool]string{true: d.There, false: d.Here}[d.Kept == d.Here]
+	change := map[string]string{"name": "dog rename %s %s", "born": "dog set %s --born %s", "consent": "dog set %s --consent %s",
+		"arrival": "dog set %s --arrived %s", "due day": "dog set %s --due %s", "day home": "dog home %s --day %s", "wishes": "dog set %s --wishes %s"}[d.Field]
+	return s + "\n  change it: firstcue " + fmt.Sprintf(change, quote(d.Name), quote(other))
 }
 
 // manyConflicts is how many are named one by one.

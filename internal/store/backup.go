@@ -190,6 +190,17 @@ type Health struct {
 	Dogs, Sessions, Standing, Revisions, Trials int
 	// Lost counts revisions that can't be read or don't match their hash.
 	Lost int
+	// Altered are the sessions that can be read and whose words or trials no
+	// longer match what was stored, oldest first. What is said of them is what
+	// the file says now, so that any of it may be what was altered.
+	Altered []AlteredSession
+}
+
+// AlteredSession is a session of which a form was altered in the file.
+type AlteredSession struct {
+	ID    string
+	Dog   string // "" = the list does not say
+	Start string // as in the file
 }
 
 // Check looks a store over: SQLite's own checks, references, and the hash of
@@ -245,7 +256,15 @@ func Check(ctx context.Context, path string) (Health, error) {
 		trials int
 	}
 	force := map[string]*inForce{}
-	h.Lost, err = d.salvage(ctx, func(line bundleLine) error {
+	h.Lost, err = d.salvage(ctx, func(r *revision) {
+		a := AlteredSession{ID: r.Session, Start: r.Start}
+		if _, err := t.one("SELECT x.name FROM entry e JOIN entry x ON x.n = e.shown WHERE e.kind = 'dog' AND e.id = ?", []any{r.Dog}, &a.Dog); err != nil {
+			a.Dog = "" // its own row is damaged
+		}
+		if !slices.ContainsFunc(h.Altered, func(b AlteredSession) bool { return b.ID == a.ID }) {
+			h.Altered = append(h.Altered, a)
+		}
+	}, func(line bundleLine) error {
 		r := line.Revision
 		if r == nil {
 			return nil
@@ -278,8 +297,15 @@ func Check(ctx context.Context, path string) (Health, error) {
 			h.Trials += x.trials
 		}
 	}
+	slices.SortFunc(h.Altered, func(a, b AlteredSession) int {
+		return cmp.Or(cmp.Compare(a.Start, b.Start), cmp.Compare(a.ID, b.ID))
+	})
 	if h.Lost > 0 {
-		problem("%d revisions of sessions can't be read or were altered", h.Lost)
+		if h.Lost == 1 {
+			problem("1 revision of a session can't be read or was altered")
+		} else {
+			problem("%d revisions of sessions can't be read or were altered", h.Lost)
+		}
 	}
 	h.Sound = len(h.Problems) == 0
 	return h, nil
@@ -326,8 +352,9 @@ func openDamaged(ctx context.Context, path string) (*Store, error) {
 }
 
 // salvage yields whatever is whole, in the order of an exchange file, and counts
-// the revisions that are lost. Every revision is held against its hash.
-func (s *Store) salvage(ctx context.Context, yield func(bundleLine) error) (lost int, err error) {
+// the revisions that are lost. Every revision is held against its hash; bad gets
+// those that can be read and do not match.
+func (s *Store) salvage(ctx context.Context, bad func(*revision), yield func(bundleLine) error) (lost int, err error) {
 	t := s.newTx(ctx)
 	var stop error // from yield, not from the file
 	pass := func(line bundleLine) {
@@ -435,6 +462,7 @@ func (s *Store) salvage(ctx context.Context, yield func(bundleLine) error) (lost
 		for _, r := range list {
 			if r.hash() != r.ID {
 				altered++
+				bad(r)
 				continue
 			}
 			pass(bundleLine{Revision: r})
@@ -474,7 +502,7 @@ func Salvage(ctx context.Context, from, to string) (Health, error) {
 		touched := map[kind]map[string]bool{}
 		settled := false
 		sessions, batches := map[string]*held{}, map[string]bool{}
-		_, err := d.salvage(ctx, func(line bundleLine) error {
+		_, err := d.salvage(ctx, func(*revision) {}, func(line bundleLine) error {
 			switch {
 			case line.Change != nil:
 				if touched[line.Change.Kind] == nil {

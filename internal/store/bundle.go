@@ -251,9 +251,10 @@ type MergeResult struct {
 
 // Difference is a field of an entry that two stores said differently.
 type Difference struct {
-	List        List   // Handlers or Places
+	List        List   // Handlers, Places or Dogs
 	Name        string // as it is now
-	Here, There string // owner, trainer, outsider; on property, off property
+	Field       string // of a dog: "name", "born", "consent", "arrival", "due day", "day home", "wishes"; else ""
+	Here, There string // owner, trainer, outsider; on property, off property; the field in words, a day as 2006-01-02
 	Kept        string // one of the two
 }
 
@@ -317,7 +318,7 @@ func (t *tx) merge(in io.Reader) (MergeResult, error) {
 	}
 	res.Writer = h.Writer
 	touched := map[kind]map[string]bool{}
-	said := map[kind]map[string]*saidTwice{aHandler: {}, aPlace: {}}
+	said := map[kind]map[string]*saidTwice{aHandler: {}, aPlace: {}, aDog: {}, aBoarding: {}}
 	settled := false
 	sessions := map[string]*held{}
 	for {
@@ -417,7 +418,7 @@ func (t *tx) merge(in io.Reader) (MergeResult, error) {
 			return res, err
 		}
 	}
-	for _, k := range []kind{aHandler, aPlace} {
+	for _, k := range []kind{aHandler, aPlace, aDog, aBoarding} {
 		list, err := t.differences(k, said[k], touched[k])
 		if err != nil {
 			return res, err
@@ -433,53 +434,91 @@ type saidTwice struct{ here, there []change }
 // differences lists what the two stores said differently, of the entries of
 // which the other brought something new.
 func (t *tx) differences(k kind, said map[string]*saidTwice, touched map[string]bool) ([]Difference, error) {
-	value := func(changes []change) (name, field string, err error) {
-		f := fields(k)
-		if err := decode(fold(changes), f); err != nil {
-			return "", "", err
-		}
-		switch f := f.(type) {
-		case *handlerFields:
-			field = string(f.Role)
-		case *placeFields:
-			field = "on property"
-			if f.OffProperty {
-				field = "off property"
-			}
-		}
-		nm := namedOf(f)
-		if nm.Gone {
-			field = ""
-		}
-		return nm.Name, field, nil
-	}
 	var out []Difference
 	for id, x := range said {
 		if !touched[id] || len(x.here) == 0 {
 			continue
 		}
-		_, here, err := value(x.here)
-		if err != nil {
-			return nil, err
+		var of [3][]stated // here, there, kept
+		var name string
+		for i, changes := range [][]change{x.here, x.there, nil} {
+			if i == 2 {
+				all, err := t.changesOf(k, id)
+				if err != nil {
+					return nil, err
+				}
+				changes = all
+			}
+			f := fields(k)
+			if err := decode(fold(changes), f); err != nil {
+				return nil, err
+			}
+			of[i] = statedBy(f)
+			switch f := f.(type) {
+			case *boardingFields:
+				dog, err := t.dogByID(f.Dog)
+				if err != nil {
+					continue // of a dog that is on no list
+				}
+				name = dog.Name
+			default:
+				name = namedOf(f).Name
+			}
 		}
-		_, there, err := value(x.there)
-		if err != nil {
-			return nil, err
+		if of[0] == nil || of[1] == nil || of[2] == nil {
+			continue // taken off the lists
 		}
-		all, err := t.changesOf(k, id)
-		if err != nil {
-			return nil, err
-		}
-		name, kept, err := value(all)
-		if err != nil {
-			return nil, err
-		}
-		if here != "" && there != "" && kept != "" && here != there {
-			out = append(out, Difference{List: string(k), Name: name, Here: here, There: there, Kept: kept})
+		for i, kept := range of[2] {
+			here, there := of[0][i].value, of[1][i].value
+			if here != "" && there != "" && kept.value != "" && here != there {
+				out = append(out, Difference{List: listOf(k), Name: name, Field: kept.field, Here: here, There: there, Kept: kept.value})
+			}
 		}
 	}
-	slices.SortFunc(out, func(a, b Difference) int { return byName(a.Name, b.Name) })
+	slices.SortFunc(out, func(a, b Difference) int {
+		return cmp.Or(byName(a.Name, b.Name), cmp.Compare(a.Field, b.Field))
+	})
 	return out, nil
+}
+
+func listOf(k kind) List {
+	if k == aBoarding {
+		return Dogs
+	}
+	return List(k)
+}
+
+// stated is a field in words, "" where nothing was said.
+type stated struct{ field, value string }
+
+// statedBy lists the fields of which a difference is told, the same for every
+// entry of a kind; nil of one that is gone.
+func statedBy(f any) []stated {
+	date := func(d training.Day) string {
+		if d == 0 {
+			return ""
+		}
+		return d.String()
+	}
+	switch f := f.(type) {
+	case *handlerFields:
+		if !f.Gone {
+			return []stated{{"", string(f.Role)}}
+		}
+	case *placeFields:
+		if !f.Gone {
+			return []stated{{"", map[bool]string{true: "off property", false: "on property"}[f.OffProperty]}}
+		}
+	case *dogFields:
+		if !f.Gone {
+			return []stated{{"name", f.Name}, {"born", date(f.Born)}, {"consent", f.Consent}}
+		}
+	case *boardingFields:
+		if !f.Gone {
+			return []stated{{"arrival", date(f.Arrived)}, {"due day", date(f.Due)}, {"day home", date(f.Home)}, {"wishes", f.Wishes}}
+		}
+	}
+	return nil
 }
 
 func (t *tx) fresh(q, id string) (bool, error) {

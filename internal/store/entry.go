@@ -11,6 +11,7 @@ import (
 	"reflect"
 	"slices"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"firstcue/internal/training"
@@ -248,13 +249,27 @@ func (c *change) guessed(field string) bool {
 
 // fold puts the changes of one entity one over the other, in the order in which
 // changesOf gives them. A guess never goes over what somebody entered, whenever
-// that was.
+// that was; and a name typed in other letters when two laptops add the same entry
+// is no new name: the first stays, or the one with a capital. What somebody
+// renames on purpose is renamed.
 func fold(changes []change) map[string]json.RawMessage {
 	m := map[string]json.RawMessage{}
 	entered := map[string]bool{}
+	var name string
+	renamed := false
 	for _, c := range changes {
 		var part map[string]json.RawMessage
 		if json.Unmarshal(c.Content, &part) == nil {
+			if v := part["name"]; v != nil && slices.Contains(namedKinds, c.Kind) {
+				now := ""
+				json.Unmarshal(v, &now) // a name that is none stays ""
+				adds := strings.HasSuffix(c.Said, " added")
+				if adds && name != "" && training.Key(now) == training.Key(name) && (renamed || !capital(name, now)) {
+					delete(part, "name")
+				} else {
+					name, renamed = now, !adds
+				}
+			}
 			for k, v := range part {
 				guess := c.guessed(k)
 				if guess && entered[k] {
@@ -265,6 +280,13 @@ func fold(changes []change) map[string]json.RawMessage {
 		}
 	}
 	return m
+}
+
+// capital reports whether other begins with a capital where name does not.
+func capital(name, other string) bool {
+	a, _ := utf8.DecodeRuneInString(name)
+	b, _ := utf8.DecodeRuneInString(other)
+	return !unicode.IsUpper(a) && unicode.IsUpper(b)
 }
 
 func decode(m map[string]json.RawMessage, dst any) error {

@@ -11,6 +11,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -558,6 +559,14 @@ func TestAlteredSessionIsFound(t *testing.T) {
 	if err != nil || h.Sound || h.Lost != 1 || h.Sessions != 59 {
 		t.Errorf("%+v %v", h, err)
 	}
+	if len(h.Altered) != 1 || h.Altered[0].Dog == "" || h.Altered[0].Start == "" || !slices.Contains(h.Problems, "1 revision of a session can't be read or was altered") {
+		t.Fatalf("%+v", h)
+	}
+	s := must2(Open(ctx, path, Options{ReadOnly: true}))
+	if v := must2(s.Session(ctx, h.Altered[0].ID)); v.Dog != h.Altered[0].Dog || !strings.Contains(v.Note, "Note 31") {
+		t.Errorf("%+v is not the session that was altered: %+v", h.Altered[0], v)
+	}
+	s.Close()
 	got, err := Salvage(ctx, path, filepath.Join(t.TempDir(), "saved.db"))
 	if err != nil || !got.Sound || got.Sessions != 59 {
 		t.Errorf("%+v %v", got, err)

@@ -213,6 +213,48 @@ func TestUndoAfterConflict(t *testing.T) {
 	}
 }
 
+// What two laptops say differently of a stay is said; a name that differs in its
+// capitals alone renames nobody, whichever was later.
+func TestMergeSaysWhatItChanges(t *testing.T) {
+	due := func(s string) training.Boarding {
+		return training.Boarding{Arrived: must2(training.ParseDay("2026-03-01")), Due: must2(training.ParseDay(s))}
+	}
+	for _, names := range [][2]string{{"Bramble", "bramble"}, {"bramble", "Bramble"}} {
+		a, b := open(t, "a"), open(t, "b")
+		must2(a.PutDog(ctx, training.Dog{Name: names[0], Boardings: []training.Boarding{due("2026-03-11")}}))
+		must2(b.PutPlace(ctx, training.Place{Name: "barn"}))
+		must2(b.PutDog(ctx, training.Dog{Name: names[1], Boardings: []training.Boarding{due("2026-03-12")}}))
+		for i, p := range [][2]*Store{{a, b}, {b, a}} {
+			differ := mergeFrom(t, p[0], p[1]).Differ
+			k := must2(p[0].Kennel(ctx))
+			if len(k.Dogs) != 1 || k.Dogs[0].Name != "Bramble" {
+				t.Fatalf("%v: %+v", names, k.Dogs)
+			}
+			var said *Difference
+			for j := range differ {
+				if differ[j].Field == "due day" {
+					said = &differ[j]
+				}
+			}
+			if i == 0 && (said == nil || said.Name != "Bramble" || said.Here != "2026-03-11" || said.There != "2026-03-12" || said.Kept != k.Dogs[0].Boardings[0].Due.String()) {
+				t.Errorf("%v: %+v", names, differ)
+			}
+		}
+	}
+	// On purpose it is another matter.
+	a, b := open(t, "a"), open(t, "b")
+	d := must2(a.PutDog(ctx, training.Dog{Name: "Bramble"}))
+	mergeFrom(t, b, a)
+	d.Name = "BRAMBLE"
+	must2(a.PutDog(ctx, d))
+	mergeFrom(t, b, a)
+	for _, s := range []*Store{a, b} {
+		if k := must2(s.Kennel(ctx)); len(k.Dogs) != 1 || k.Dogs[0].Name != "BRAMBLE" {
+			t.Errorf("%+v", k.Dogs)
+		}
+	}
+}
+
 // A role or ground that log --new put there gives way to what somebody entered,
 // in whatever order and whenever.
 func TestGuessGivesWay(t *testing.T) {
