@@ -286,8 +286,16 @@ func lostWords(day training.Day, c analysis.CueAssessment, before analysis.Asses
 		return ""
 	}
 	s := "was ready, now " + string(c.Verdict)
-	if c.Verdict == analysis.Ready { // its bars let it be, and yet
-		s = "the level was there and is lost"
+	for _, p := range c.Days3 { // a cue can lose its level while other things keep it from being ready
+		if p.Day < from {
+			fell = p.Verdict == analysis.Ready
+		}
+	}
+	if !fell {
+		s = "the level was there and is lost, " + string(c.Verdict)
+		if c.Kind == training.Motion {
+			s = "the position was there and is lost, " + string(c.Verdict)
+		}
 	}
 	yes, of, breaks, walked := 0, 0, 0, 0.0
 	for _, p := range c.Days3 {
