@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -598,10 +599,21 @@ A day is ` + dayWords + `.`,
 					}
 					h.Cues = append(h.Cues, c.Name)
 				}
+				before, _, err := a.assess(ctx, s, d.Name, a.today())
+				if err != nil {
+					return err
+				}
 				if h, err = s.SetHold(ctx, d.Name, h); err != nil {
 					return err
 				}
-				a.say("%s is on hold: %s", d.Name, holdLine(h))
+				was := "is"
+				if h.To != 0 && h.To < a.today() {
+					was = "was"
+				}
+				a.say("%s %s on hold: %s", d.Name, was, holdLine(h))
+				if err := a.sayHeld(ctx, s, d.Name, h, before); err != nil {
+					return err
+				}
 				if h.To == 0 {
 					a.say("when it is over: firstcue dog hold %s --end DAY", quote(d.Name))
 				}
@@ -620,6 +632,43 @@ A day is ` + dayWords + `.`,
 	fs.StringVar(&remove, "remove", "", "take back the hold that began on this `DAY`, entered by mistake")
 	complete(cmd, "cue", a.completeCues)
 	return cmd
+}
+
+// sayHeld says what a hold that began before today does to what is stored.
+func (a *app) sayHeld(ctx context.Context, s *store.Store, dog string, h training.VetHold, before analysis.Assessment) error {
+	if h.From > a.today() || h.CollarOnly {
+		return nil
+	}
+	after, _, err := a.assess(ctx, s, dog, a.today())
+	if err != nil {
+		return err
+	}
+	n := after.LeftOut - before.LeftOut
+	if n <= 0 && h.From == a.today() {
+		return nil
+	}
+	of := ""
+	if len(h.Cues) > 0 {
+		of = " of " + strings.Join(h.Cues, ", ")
+	}
+	if n > 0 {
+		a.say("  sessions%s of those days are now left out", of)
+	}
+	if h.To != 0 && h.To < a.today() {
+		a.say("  judgement%s starts on %s", of, (h.To + 1).Time(time.UTC).Format("2 Jan"))
+	}
+	if n > 0 {
+		a.say("  %s %s kept and not counted", plural(n, "earlier trial"), isAre(n))
+	}
+	a.say("  take it back: firstcue dog hold %s --remove %s", quote(dog), h.From)
+	return nil
+}
+
+func isAre(n int) string {
+	if n == 1 {
+		return "is"
+	}
+	return "are"
 }
 
 func holdLine(h training.VetHold) string {

@@ -209,7 +209,13 @@ func attention(day training.Day, a, b analysis.Assessment, had bool) []Attention
 		say(0, "incident", "", "open incident of "+shortDay(i.Day)+": "+i.Text)
 	}
 	for _, h := range a.Holds {
-		say(1, "vet hold", "", strings.TrimSuffix(lowerFirst(vetHold(h)), "."))
+		text := strings.TrimSuffix(lowerFirst(vetHold(h)), ".")
+		// What was left out by yesterday is no news, and a day that begins afresh
+		// leaves out much else.
+		if n := a.LeftOut - b.LeftOut; had && n > 0 && a.Baseline == b.Baseline && !h.CollarOnly {
+			text += "; " + Count(n, "trial") + " of the day in the hold, left out"
+		}
+		say(1, "vet hold", "", text)
 	}
 	for _, s := range a.Unsettled {
 		say(1, "two forms", "", "session of "+shortDay(s.Day())+", "+s.Start.Format("15:04")+", said differently in two stores: firstcue session history "+ShortID(s.ID))

@@ -273,7 +273,7 @@ func vetHold(h training.VetHold) string {
 	}
 	s := what + " since " + shortDay(h.From)
 	if h.To != 0 {
-		s += " to " + shortDay(h.To)
+		s = what + " from " + shortDay(h.From) + " to " + shortDay(h.To)
 	}
 	if len(h.Cues) > 0 {
 		names := make([]string, len(h.Cues))
