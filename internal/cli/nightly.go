@@ -1,9 +1,12 @@
 package cli
 
 import (
+	"cmp"
 	"context"
 	"io"
 	"runtime"
+	"slices"
+	"strings"
 	"sync"
 
 	"github.com/spf13/cobra"
@@ -122,22 +125,39 @@ func night(on training.Day, set []training.Setting, each func(use func(training.
 	return report.MakeNightly(on, today, before), nil
 }
 
-// atHome adds the open incidents of dogs that have gone home before the day.
+// atHome adds the open incidents of dogs that have gone home before the day. It
+// reads the incidents first and then their dogs: to ask every dog of the kennel
+// took longer than the night itself.
 func atHome(ctx context.Context, s *store.Store, n *report.Nightly, on training.Day) error {
-	k, err := s.Kennel(ctx)
+	all, err := s.Incidents(ctx, "")
 	if err != nil {
 		return err
 	}
-	for _, d := range k.Dogs {
-		b, ok := goneHome(d, on)
-		if !ok || b.Home == on { // on that day the dog still has its row
+	of := map[string][]training.Incident{}
+	var names []string
+	for _, i := range all {
+		if i.Day > on || i.Closed != 0 && i.Closed <= on {
 			continue
 		}
-		list, err := s.Incidents(ctx, d.Name)
-		if err != nil {
-			return err
+		if of[i.Dog] == nil {
+			names = append(names, i.Dog)
 		}
-		n.AddHome(d.Name, b.Home, list)
+		of[i.Dog] = append(of[i.Dog], i)
+	}
+	if names == nil {
+		return nil
+	}
+	k, err := s.KennelOf(ctx, names...)
+	if err != nil {
+		return err
+	}
+	slices.SortFunc(k.Dogs, func(a, b training.Dog) int {
+		return cmp.Or(strings.Compare(training.Key(a.Name), training.Key(b.Name)), strings.Compare(a.Name, b.Name))
+	})
+	for _, d := range k.Dogs {
+		if b, ok := goneHome(d, on); ok && b.Home != on { // on that day the dog still has its row
+			n.AddHome(d.Name, b.Home, of[d.Name])
+		}
 	}
 	return nil
 }
