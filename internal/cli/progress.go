@@ -17,7 +17,8 @@ import (
 )
 
 func newProgressCommand(a *app) *cobra.Command {
-	var format, asOf, svg string
+	var format, asOf string
+	var files drawingFiles
 	var ascii bool
 	cmd := &cobra.Command{
 		Use:   "progress DOG [CUE]",
@@ -28,10 +29,12 @@ minute. Days of a new handler, a new place and a vet hold are marked. Without a 
 cues are drawn, the agreed ones first.
 
 --svg writes an image that stands alone and has its figures in words, for a page or a
-print. With several cues each has a file of its own, FILE-CUE.svg.`,
+print. --png writes the same drawing, without the words, for a message or a program that
+takes no SVG. With several cues each has a file of its own, FILE-CUE.svg or FILE-CUE.png.`,
 		Example: `  firstcue progress Tarn down
   firstcue progress Tarn --ascii
   firstcue progress Tarn down --svg tarn-down.svg
+  firstcue progress Tarn down --png tarn-down.png
   firstcue progress Tarn --format json`,
 		Args: takes(1, 2, "a dog, and at most a cue"), ValidArgsFunction: inOrder(a.completeDogs, a.completeCues),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -40,8 +43,8 @@ print. With several cues each has a file of its own, FILE-CUE.svg.`,
 			if err != nil {
 				return err
 			}
-			if svg != "" && cmd.Flags().Changed("format") {
-				return usagef("--svg is a file of its own; leave out --format")
+			if err := files.check(cmd.Flags().Changed("format")); err != nil {
+				return err
 			}
 			return a.withDog(ctx, args[0], false, func(s *store.Store, k training.Kennel, d training.Dog) error {
 				cue := ""
@@ -52,18 +55,34 @@ print. With several cues each has a file of its own, FILE-CUE.svg.`,
 					}
 					cue = c.Name
 				}
-				return a.progress(ctx, s, d.Name, cue, day, format, svg, ascii)
+				return a.progress(ctx, s, d.Name, cue, day, format, files, ascii)
 			})
 		},
 	}
-	cmd.Flags().StringVar(&svg, "svg", "", "draw into this `FILE` instead of on the screen")
+	cmd.Flags().StringVar(&files.svg, "svg", "", "draw into this `FILE` instead of on the screen")
+	cmd.Flags().StringVar(&files.png, "png", "", "draw into this `FILE` as a PNG image, 1440 pixels wide")
 	cmd.Flags().BoolVar(&ascii, "ascii", false, "draw with plain ASCII characters")
 	asOfVar(cmd, &asOf)
 	formatVar(cmd, &format, "text", "json")
 	return cmd
 }
 
-func (a *app) progress(ctx context.Context, s *store.Store, dog, cue string, day training.Day, format, svg string, ascii bool) error {
+// drawingFiles are the files to draw into, "" for none and "-" for the output.
+type drawingFiles struct{ svg, png string }
+
+func (f drawingFiles) check(format bool) error {
+	for _, x := range []struct{ flag, file string }{{"--svg", f.svg}, {"--png", f.png}} {
+		if x.file != "" && format {
+			return usagef("%s is a file of its own; leave out --format", x.flag)
+		}
+	}
+	if f.svg != "" && f.svg == f.png {
+		return usagef("--svg and --png both name %s; give each a file of its own", f.svg)
+	}
+	return nil
+}
+
+func (a *app) progress(ctx context.Context, s *store.Store, dog, cue string, day training.Day, format string, files drawingFiles, ascii bool) error {
 	x, _, err := a.assess(ctx, s, dog, day)
 	if err != nil {
 		return err
@@ -88,8 +107,11 @@ func (a *app) progress(ctx context.Context, s *store.Store, dog, cue string, day
 	case len(cues) == 0:
 		a.say("nothing to draw for %s yet: no trial counts%s", x.Dog.Name, leftOut(x))
 		return nil
-	case svg != "":
-		return a.drawings(x, cues, svg)
+	case files != (drawingFiles{}):
+		if err := a.drawings(x, cues, files.svg, report.ChartSVG); err != nil {
+			return err
+		}
+		return a.drawings(x, cues, files.png, report.ChartPNG)
 	}
 	return writeFailed(report.Progress(a.env.Stdout, x, cues, o))
 }
@@ -102,15 +124,20 @@ func leftOut(x analysis.Assessment) string {
 	return "; " + plural(x.LeftOut, "trial") + " in or before a vet hold left out"
 }
 
-// drawings writes a file for each cue. With several, the cue goes into the name.
-func (a *app) drawings(x analysis.Assessment, cues []analysis.CueAssessment, name string) error {
+// drawings writes a file for each cue, none without a name. With several, the
+// cue goes into the name.
+func (a *app) drawings(x analysis.Assessment, cues []analysis.CueAssessment, name string,
+	draw func(io.Writer, analysis.Assessment, analysis.CueAssessment) error) error {
+	if name == "" {
+		return nil
+	}
 	for _, c := range cues {
 		file := name
 		if len(cues) > 1 {
 			ext := filepath.Ext(name)
 			file = fmt.Sprintf("%s-%s%s", strings.TrimSuffix(name, ext), fileWord(c.Cue), ext)
 		}
-		if err := a.output(file, func(w io.Writer) error { return report.ChartSVG(w, x, c) }); err != nil {
+		if err := a.output(file, func(w io.Writer) error { return draw(w, x, c) }); err != nil {
 			return err
 		}
 		if file != "-" {

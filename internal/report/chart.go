@@ -470,15 +470,9 @@ func (ch courseChart) text(b *strings.Builder, o Options, counts bool) {
 // main figure, and for a hold or a corrected cue a second or third panel.
 func ChartSVG(w io.Writer, a analysis.Assessment, c analysis.CueAssessment) error {
 	panels := chartsOf(a, c)
-	const gap = 16
-	var body strings.Builder
-	y := 0
-	for _, ch := range panels {
-		body.WriteString(fmt.Sprintf(`<g transform="translate(0 %d)">`, y))
-		body.WriteString(fmt.Sprintf(`<text class="head" x="8" y="15">%s</text>`, html.EscapeString(clip(ch.name+": "+ch.what, 52))))
-		body.WriteString(`<g transform="translate(0 18)">` + ch.svgBody() + `</g></g>`)
-		y += svgHeight + 18 + gap
-	}
+	var body svgPen
+	drawPanels(&body, panels)
+	y := panelsHeight(panels)
 	var desc []string
 	for _, ch := range panels {
 		desc = append(desc, ch.say())
@@ -491,9 +485,21 @@ func ChartSVG(w io.Writer, a analysis.Assessment, c analysis.CueAssessment) erro
 %s
 </svg>
 `, svgWidth, y, svgWidth*2, y*2, html.EscapeString(plain(a.Dog.Name)+": "+plain(c.Cue)), html.EscapeString(strings.Join(desc, " ")),
-		printColours.Replace(chartStyle+".paper{fill:var(--paper)}.head{fill:var(--ink);font:600 13px system-ui,sans-serif}"), svgWidth, y, body.String())
+		printColours.Replace(chartStyle+aloneStyle), svgWidth, y, body.String())
 	return err
 }
+
+// drawPanels draws the charts under each other, each with its title.
+func drawPanels(p pen, panels []courseChart) {
+	for i, ch := range panels {
+		p.down(float64(i*panelHeight), func() {
+			p.text("head", 8, 15, "", clip(ch.name+": "+ch.what, 52))
+			p.down(titleHeight, func() { ch.draw(p) })
+		})
+	}
+}
+
+func panelsHeight(panels []courseChart) int { return len(panels) * panelHeight }
 
 func chartsOf(a analysis.Assessment, c analysis.CueAssessment) []courseChart {
 	out := []courseChart{courseOf(a, c)}
@@ -511,6 +517,9 @@ func chartsOf(a analysis.Assessment, c analysis.CueAssessment) []courseChart {
 const (
 	svgWidth  = 360
 	svgHeight = 206
+
+	titleHeight = 18
+	panelHeight = svgHeight + titleHeight + 16
 )
 
 // printColours are the colours of the style for a drawing that stands alone:
@@ -522,9 +531,11 @@ var printColours = strings.NewReplacer("var(--ink)", "#1a1a1a", "var(--soft)", "
 
 const chartStyle = `.c-t{fill:var(--soft);font:11px system-ui,sans-serif}.c-s{fill:var(--ink);font:600 11px system-ui,sans-serif}.c-ax{stroke:var(--soft);stroke-width:1}.c-gr{stroke:var(--soft);stroke-width:.5;stroke-dasharray:1 3}.c-bar{stroke:var(--second);stroke-width:1.5;stroke-dasharray:6 3}.c-bt{fill:var(--second);font:600 11px system-ui,sans-serif}.c-iv{stroke:var(--mark);stroke-width:1.1}.c-ln{fill:none;stroke:var(--mark);stroke-width:2}.c-pt{fill:var(--mark);stroke:var(--paper);stroke-width:1}.c-ev{fill:var(--paper);stroke:var(--ink);stroke-width:1.3}.c-el{stroke:var(--ink);stroke-width:.75;stroke-dasharray:2 2}.c-ho{stroke:var(--hatch);stroke-width:1}.c-hb{fill:none;stroke:var(--hatch);stroke-width:.75}.c-col{fill:var(--second);fill-opacity:.35;stroke:var(--second);stroke-width:1.3}`
 
-// svgBody draws the chart in a box of svgWidth by svgHeight.
-func (ch courseChart) svgBody() string {
-	var b strings.Builder
+// aloneStyle is what a drawing that stands alone has besides.
+const aloneStyle = `.paper{fill:var(--paper)}.head{fill:var(--ink);font:600 13px system-ui,sans-serif}`
+
+// draw draws the chart in a box of svgWidth by svgHeight.
+func (ch courseChart) draw(b pen) {
 	const x0, x1, y0, y1 = 44.0, 352.0, 30.0, 166.0
 	from, to := ch.span()
 	n := float64(to - from)
@@ -535,7 +546,6 @@ func (ch courseChart) svgBody() string {
 		return x0 + 12 + (x1-x0-24)*float64(d-from)/n
 	}
 	y := func(v float64) float64 { return y1 - (y1-y0)*math.Min(1, math.Max(0, v/ch.top)) }
-	f := func(v float64) string { return strings.TrimSuffix(fmt.Sprintf("%.1f", v), ".0") }
 	// vet holds as a hatched band
 	for _, h := range ch.holds {
 		end := to
@@ -550,7 +560,7 @@ func (ch courseChart) svgBody() string {
 			half = math.Min(8, (x1-x0-24)/n/2)
 		}
 		a, z := math.Max(x0, x(max(h.From, from))-half), math.Min(x1, x(end)+half)
-		fmt.Fprintf(&b, `<rect class="c-hb" x="%s" y="%s" width="%s" height="%s"/>`, f(a), f(y0), f(z-a), f(y1-y0))
+		b.rect("c-hb", a, y0, z-a, y1-y0)
 		for s := a - (y1 - y0); s < z; s += 7 { // hatching without a pattern: some PDF makers drop patterns
 			xa, ya, xz, yz := s, y1, s+(y1-y0), y0
 			if xa < a {
@@ -562,10 +572,10 @@ func (ch courseChart) svgBody() string {
 				xz = z
 			}
 			if xz > xa {
-				fmt.Fprintf(&b, `<line class="c-ho" x1="%s" y1="%s" x2="%s" y2="%s"/>`, f(xa), f(ya), f(xz), f(yz))
+				b.line("c-ho", xa, ya, xz, yz)
 			}
 		}
-		fmt.Fprintf(&b, `<text class="c-t" x="%s" y="%s" text-anchor="middle">vet</text>`, f((a+z)/2), f(y0-4))
+		b.text("c-t", (a+z)/2, y0-4, "middle", "vet")
 	}
 	for i := 0; i <= 4; i++ {
 		v := ch.top * float64(i) / 4
@@ -582,54 +592,55 @@ func (ch courseChart) svgBody() string {
 		if i == 0 {
 			class = "c-ax"
 		}
-		fmt.Fprintf(&b, `<line class="%s" x1="%s" y1="%s" x2="%s" y2="%s"/>`, class, f(x0), f(y(v)), f(x1), f(y(v)))
-		fmt.Fprintf(&b, `<text class="c-t" x="%s" y="%s" text-anchor="end">%s</text>`, f(x0-5), f(y(v)+4), label)
+		b.line(class, x0, y(v), x1, y(v))
+		b.text("c-t", x0-5, y(v)+4, "end", label)
 	}
 	// dates, as many as have room
-	step := 1
+	every := 1
 	room := 26.0
 	if n > 200 { // every date then names its month
 		room = 42
 	}
-	for len(ch.points) > 0 && float64(step)*(x1-x0-24)/math.Max(1, n) < room && step < int(n)+1 {
-		step++
+	for len(ch.points) > 0 && float64(every)*(x1-x0-24)/math.Max(1, n) < room && every < int(n)+1 {
+		every++
 	}
 	month := from.Time(utc).Month()
-	for d := from; len(ch.points) > 0 && d <= to; d += training.Day(step) {
+	for d := from; len(ch.points) > 0 && d <= to; d += training.Day(every) {
 		form := "2"
 		if m := d.Time(utc).Month(); m != month { // the first date of a new month says so
 			month, form = m, "2 Jan"
 		}
-		fmt.Fprintf(&b, `<text class="c-t" x="%s" y="%s" text-anchor="middle">%s</text>`, f(x(d)), f(y1+15), d.Time(utc).Format(form))
+		b.text("c-t", x(d), y1+15, "middle", d.Time(utc).Format(form))
 	}
 	if len(ch.points) > 0 {
-		fmt.Fprintf(&b, `<text class="c-t" x="%s" y="%s">%s</text>`, f(x0), f(y1+31), months(from, to))
+		b.text("c-t", x0, y1+31, "", months(from, to))
 	}
 	// first time with somebody (triangle), first time at a place (square)
 	for _, p := range ch.points {
 		if p.day == from || p.handler == "" && p.place == "" {
 			continue
 		}
-		fmt.Fprintf(&b, `<line class="c-el" x1="%s" y1="%s" x2="%s" y2="%s"/>`, f(x(p.day)), f(y0-6), f(x(p.day)), f(y1))
+		b.line("c-el", x(p.day), y0-6, x(p.day), y1)
 		off := 0.0
 		if p.handler != "" && p.place != "" {
 			off = 6
 		}
 		if p.handler != "" {
 			cx := x(p.day) - off
-			fmt.Fprintf(&b, `<path class="c-ev" d="M%s %sL%s %sL%s %sZ"/>`, f(cx), f(y0-16), f(cx+5), f(y0-6), f(cx-5), f(y0-6))
+			b.path("c-ev", []step{{'M', cx, y0 - 16}, {'L', cx + 5, y0 - 6}, {'L', cx - 5, y0 - 6}, {'Z', cx, y0 - 16}})
 		}
 		if p.place != "" {
 			cx := x(p.day) + off
-			fmt.Fprintf(&b, `<rect class="c-ev" x="%s" y="%s" width="9" height="9"/>`, f(cx-4.5), f(y0-15))
+			b.rect("c-ev", cx-4.5, y0-15, 9, 9)
 		}
 	}
 	if ch.bar.Known && ch.bar.V > 0 && ch.bar.V <= ch.top {
-		fmt.Fprintf(&b, `<line class="c-bar" x1="%s" y1="%s" x2="%s" y2="%s"/>`, f(x0), f(y(ch.bar.V)), f(x1), f(y(ch.bar.V)))
-		fmt.Fprintf(&b, `<text class="c-bt" x="%s" y="%s" text-anchor="end">%s</text>`, f(x1), f(y1+31), html.EscapeString("- - "+ch.barSay))
+		b.line("c-bar", x0, y(ch.bar.V), x1, y(ch.bar.V))
+		b.text("c-bt", x1, y1+31, "end", "- - "+ch.barSay)
 	}
 	corrections := strings.HasPrefix(ch.what, "share of trials corrected")
-	var path strings.Builder
+	var course []step
+	joined := false
 	last := training.Day(0)
 	for _, p := range ch.points {
 		if !p.value.Known {
@@ -637,35 +648,42 @@ func (ch courseChart) svgBody() string {
 		}
 		px, py := x(p.day), y(p.value.V)
 		if corrections {
-			fmt.Fprintf(&b, `<rect class="c-col" x="%s" y="%s" width="8" height="%s"/>`, f(px-4), f(py), f(y1-py))
+			b.rect("c-col", px-4, py, 8, y1-py)
 			continue
 		}
 		if p.low.Known && p.high.Known {
 			lo, hi := y(p.low.V), y(p.high.V)
-			fmt.Fprintf(&b, `<path class="c-iv" d="M%s %sH%sM%s %sV%sM%s %sH%s"/>`, f(px-3), f(hi), f(px+3), f(px), f(hi), f(lo), f(px-3), f(lo), f(px+3))
+			b.path("c-iv", []step{{'M', px - 3, hi}, {'H', px + 3, hi}, {'M', px, hi}, {'V', px, lo}, {'M', px - 3, lo}, {'H', px + 3, lo}})
 		}
 		// the line stops at a vet hold: what comes after it is a new beginning
-		step := "L"
+		op := byte('L')
 		for d := last; d <= p.day; d++ {
 			if last == 0 || ch.onHold(d) {
-				step = "M"
+				op = 'M'
 				break
 			}
 		}
 		last = p.day
-		path.WriteString(step + f(px) + " " + f(py))
+		course = append(course, step{op, px, py})
+		joined = joined || op == 'L'
 	}
-	if strings.Contains(path.String(), "L") {
-		fmt.Fprintf(&b, `<path class="c-ln" d="%s"/>`, path.String())
+	if joined {
+		b.path("c-ln", course)
 	}
 	if !corrections {
 		for _, p := range ch.points {
 			if p.value.Known {
-				fmt.Fprintf(&b, `<circle class="c-pt" cx="%s" cy="%s" r="4"/>`, f(x(p.day)), f(y(p.value.V)))
+				b.circle("c-pt", x(p.day), y(p.value.V), 4)
 			}
 		}
 	}
-	return b.String()
+}
+
+// svgBody is the chart as SVG elements, in a box of svgWidth by svgHeight.
+func (ch courseChart) svgBody() string {
+	var p svgPen
+	ch.draw(&p)
+	return p.String()
 }
 
 // months names the months of an axis: "March 2026", "October and November 2026",
