@@ -304,6 +304,9 @@ func (m *Machine) unseen(o *open, at time.Duration) {
 	case o.cue.Kind == training.Response || o.cue.Kind == training.Holding && o.breaks > 0:
 		if o.waiting {
 			for i := len(m.events) - 1; i > o.event; i-- {
+				if m.events[i].text == "start" { // of the answer nobody saw the end of
+					takeBack(i)
+				}
 				if m.events[i].text == o.cue.Name {
 					takeBack(i)
 					break
@@ -1097,7 +1100,7 @@ func (m *Machine) undo() {
 // goOn ends a pause.
 func (m *Machine) goOn(now time.Time) {
 	at := m.clockAt(now)
-	gap := max(now.Sub(m.pausedAt), 0)
+	gap := max(now.Sub(m.pausedAt), 0).Truncate(100 * time.Millisecond) // as it is written down
 	m.mode = normal
 	m.stopped += gap
 	m.add(-1, fmt.Sprintf("%s at %s after %.1f s", wentOnSign, Clock(at), gap.Seconds()))

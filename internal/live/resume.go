@@ -3,6 +3,7 @@ package live
 import (
 	"errors"
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 	"time"
@@ -65,7 +66,7 @@ func Load(text string, kennel training.Kennel, now time.Time) (*Machine, error) 
 			pausing = false
 			if _, gap, ok := strings.Cut(after, " after "); ok {
 				if s, err := strconv.ParseFloat(strings.TrimSuffix(gap, " s"), 64); err == nil {
-					m.stopped += time.Duration(s * float64(time.Second))
+					m.stopped += time.Duration(math.Round(s*10)) * 100 * time.Millisecond
 				}
 			}
 		} else if at, ok := strings.CutPrefix(l, pauseSign+" at "); ok {
@@ -95,6 +96,7 @@ func Load(text string, kennel training.Kennel, now time.Time) (*Machine, error) 
 			m.message = fmt.Sprintf("%s was open: ended as far as it was seen", o.cue.Name)
 		}
 		m.press++
+		gap = gap.Truncate(100 * time.Millisecond) // as it is written down
 		m.stopped += gap
 		m.add(-1, fmt.Sprintf("%s at %s after %.1f s", wentOnSign, Clock(f.clock), gap.Seconds()))
 	case f.focus() != nil:
