@@ -221,7 +221,7 @@ func (d demoStage) play(today []string) error {
 	d.part(15, "report", "Tarn")
 	d.tell("Sorrel answers 9 of 10, like Tarn. But not whoever asks:")
 	d.part(18, "report", "Sorrel")
-	d.tell("So what next, with a quarter of an hour?")
+	d.tell("So what next, with ten minutes?")
 	d.show("plan", "Sorrel", "--minutes", "10")
 	d.tell("Every dog on one page, for the nightly mail:")
 	d.part(16, "nightly")

@@ -16,7 +16,7 @@ import (
 
 var update = flag.Bool("update", false, "rewrite the outputs stored in testdata/scripts, README.md and docs")
 
-// A script is a transcript of a shell: lines that begin with "$ " are run in
+// A script is the record of a shell: lines that begin with "$ " are run in
 // this process, and what follows up to the next one is what they print, both
 // streams as a user would see them, then "[exit N]" unless N is 0. A line that
 // begins with "# " after a blank line is a comment. The commands below are known
@@ -62,7 +62,7 @@ type block struct {
 
 var hereDoc = regexp.MustCompile(`<<\s*'?(\w+)'?`)
 
-// parseScript cuts a transcript into its commands. In Markdown only fenced
+// parseScript cuts a record into its commands. In Markdown only fenced
 // blocks that begin with "$ " count.
 func parseScript(text string, markdown bool) []block {
 	var out []block
@@ -120,7 +120,7 @@ func comment(line string, want []string) bool {
 	return len(want) > 0 && want[len(want)-1] == "" && len(line) > 2 && strings.HasPrefix(line, "# ") && line[2] != ' '
 }
 
-// replay runs the transcript in a file, and compares or rewrites it.
+// replay runs the record in a file, and compares or rewrites it.
 func (s *script) replay(file string, markdown bool) {
 	src, err := os.ReadFile(file)
 	if err != nil {

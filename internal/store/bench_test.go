@@ -143,7 +143,7 @@ func BenchmarkNight(b *testing.B) {
 	s := filled(b, trials)
 	last := training.DayOf(noon.AddDate(0, 0, (trials/400-1)/40+15))
 	for b.Loop() {
-		r, err := s.Night(ctx, last)
+		r, err := night(s, last)
 		if err != nil || len(r) < 40 {
 			b.Fatal(err, len(r))
 		}

@@ -325,7 +325,7 @@ func TestNight(t *testing.T) {
 	}
 	add(t, s, session("Here", 0, "+"), session("Here", 48, "+"), session("Gone", 0, "+"))
 	var names []string
-	for _, r := range must2(s.Night(ctx, on)) {
+	for _, r := range must2(night(s, on)) {
 		names = append(names, r.Dog.Name)
 		if r.Dog.Name == "Here" && len(r.Sessions) != 1 {
 			t.Errorf("%d sessions, one of them from the day after tomorrow", len(r.Sessions))
@@ -363,7 +363,7 @@ func TestRecordDoesNotScan(t *testing.T) {
 	defer func() { watch = nil }()
 	add(t, s, session("Pepper", 0, "+"))
 	must2(s.Record(ctx, "Pepper", noonDay()))
-	must2(s.Night(ctx, noonDay()))
+	must2(night(s, noonDay()))
 	must2(s.KennelOf(ctx, "Pepper"))
 	if len(plans) < 20 {
 		t.Fatalf("%d plans seen", len(plans))

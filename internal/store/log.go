@@ -877,23 +877,12 @@ func (t *tx) baseRate(asOf training.Day) (training.Num, int, error) {
 	return training.Known(float64(ready) / float64(n)), n, nil
 }
 
-// Night returns the record of every dog that is here on the day, as it stood at
-// the end of that day, in order of name: all from one state of the store, and
-// without a look at the dogs that are not here. A dog that goes home on the day
-// is still among them.
-func (s *Store) Night(ctx context.Context, on training.Day) ([]training.Record, error) {
-	var out []training.Record
-	err := s.EachOfNight(ctx, on, func(r training.Record) { out = append(out, r) })
-	if err != nil {
-		return nil, err
-	}
-	slices.SortFunc(out, func(a, b training.Record) int { return byName(a.Dog.Name, b.Dog.Name) })
-	return out, nil
-}
-
-// EachOfNight is Night for a caller that works on one record while the next is
-// read: it hands them over one by one, in the order in which the dogs came to
-// the list. After an error those handed over already are not the whole night.
+// EachOfNight hands over the record of every dog that is here on the day, as it
+// stood at the end of that day, one by one in the order in which the dogs came to
+// the list, so that one can be worked on while the next is read: all from one
+// state of the store, and without a look at the dogs that are not here. A dog
+// that goes home on the day is still among them. After an error those handed over
+// already are not the whole night.
 func (s *Store) EachOfNight(ctx context.Context, on training.Day, use func(training.Record)) error {
 	return s.read(ctx, func(t *tx) error {
 		here, err := t.boarded(on)

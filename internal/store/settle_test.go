@@ -326,7 +326,7 @@ func TestRemoveDog(t *testing.T) {
 	if err := s.Remove(ctx, Dogs, "Trn"); err != nil {
 		t.Fatal(err)
 	}
-	if len(must2(s.Night(ctx, noonDay()))) != 0 || len(must2(s.Kennel(ctx)).Dogs) != 2 {
+	if len(must2(night(s, noonDay()))) != 0 || len(must2(s.Kennel(ctx)).Dogs) != 2 {
 		t.Error("something of the dog is left")
 	}
 	must2(s.AddIncident(ctx, "Quill", noonDay(), "cut pad"))

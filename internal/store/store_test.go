@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strconv"
 	"testing"
 	"time"
@@ -119,4 +120,12 @@ func bounded(env string, n int) int {
 		return v
 	}
 	return n
+}
+
+// night collects the records of the dogs that are here on the day, by name.
+func night(s *Store, on training.Day) ([]training.Record, error) {
+	var out []training.Record
+	err := s.EachOfNight(ctx, on, func(r training.Record) { out = append(out, r) })
+	slices.SortFunc(out, func(a, b training.Record) int { return byName(a.Dog.Name, b.Dog.Name) })
+	return out, err
 }
