@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"runtime/debug"
 	"strings"
+	"sync"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -54,7 +55,7 @@ func newRoot(a *app) *cobra.Command {
 	root.SetHelpTemplate(`{{with (or .Long .Short)}}{{. | trimTrailingWhitespaces}}
 
 {{end}}{{if or .Runnable .HasSubCommands}}{{.UsageString}}{{end}}{{exitCodes .}}`)
-	cobra.AddTemplateFunc("exitCodes", exitCodes)
+	helpFunctions()
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
 		if word := strayWord(cmd, a.env.Args); word != "" {
 			return unknownCommand(cmd, word)
@@ -146,6 +147,10 @@ func newHelpCommand() *cobra.Command {
 		},
 	}
 }
+
+// helpFunctions gives cobra's templates ours, once: its table is one for the
+// whole process, and two commands of one process may begin at the same time.
+var helpFunctions = sync.OnceFunc(func() { cobra.AddTemplateFunc("exitCodes", exitCodes) })
 
 func eachCommand(c *cobra.Command, f func(*cobra.Command)) {
 	f(c)
