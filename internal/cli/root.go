@@ -72,7 +72,6 @@ func newRoot(a *app) *cobra.Command {
 	root.SetHelpCommandGroupID(groupKeep)
 	root.SetCompletionCommandGroupID(groupKeep)
 	root.CompletionOptions.DisableDefaultCmd = true
-	cobra.EnableCommandSorting = false // the order below is that of the work
 
 	in := func(id string, cmds ...*cobra.Command) []*cobra.Command {
 		for _, c := range cmds {
@@ -150,7 +149,10 @@ func newHelpCommand() *cobra.Command {
 
 // helpFunctions gives cobra's templates ours, once: its table is one for the
 // whole process, and two commands of one process may begin at the same time.
-var helpFunctions = sync.OnceFunc(func() { cobra.AddTemplateFunc("exitCodes", exitCodes) })
+var helpFunctions = sync.OnceFunc(func() {
+	cobra.EnableCommandSorting = false // the order is that of the work
+	cobra.AddTemplateFunc("exitCodes", exitCodes)
+})
 
 func eachCommand(c *cobra.Command, f func(*cobra.Command)) {
 	f(c)
