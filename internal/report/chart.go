@@ -108,9 +108,25 @@ func quarters(top float64) float64 {
 	return math.Ceil(top/14400) * 14400
 }
 
+const correctedShare = "share of trials corrected, by day"
+
+// corrections reports the chart of trials corrected, which has columns.
+func (ch courseChart) corrections() bool { return ch.what == correctedShare }
+
+// unknown reports days in a chart of corrections on which nobody noted any: a
+// tally says nothing of them.
+func (ch courseChart) unknown() bool {
+	for _, p := range ch.points {
+		if ch.corrections() && !p.value.Known {
+			return true
+		}
+	}
+	return false
+}
+
 // correctionChartOf is the chart of trials corrected by day.
 func correctionChartOf(a analysis.Assessment, c analysis.CueAssessment) (courseChart, bool) {
-	ch := courseChart{name: plain(c.Cue), what: "share of trials corrected, by day", unit: "%", top: 1, less: true, holds: holdsFor(a, c.Cue)}
+	ch := courseChart{name: plain(c.Cue), what: correctedShare, unit: "%", top: 1, less: true, holds: holdsFor(a, c.Cue)}
 	if c.Corrections.Count == 0 {
 		return ch, false
 	}
@@ -403,11 +419,13 @@ func (ch courseChart) text(b *strings.Builder, o Options, counts bool) {
 		under("min", part(1))
 	}
 	if counts {
+		unknown := false
 		under("corrected", func(_ training.Day, p coursePoint, asked bool) string {
 			if asked && p.corrected > 0 {
 				return fmt.Sprint(p.corrected)
 			}
 			if asked && p.trials == 0 { // a tally says nothing of corrections
+				unknown = true
 				return "?"
 			}
 			return ""
@@ -458,6 +476,9 @@ func (ch courseChart) text(b *strings.Builder, o Options, counts bool) {
 			key = strings.Replace(key, "   ", "\n  ", 1)
 		}
 		b.WriteString("  " + key + "\n")
+		if unknown {
+			b.WriteString("  ? corrections not noted, as in a tally\n")
+		}
 	}
 	if left > 0 {
 		for _, l := range wrapLines(fmt.Sprintf("The %s before %s left out for want of width.", Count(left, "day"), isAre(left)), o.prose()-2) {
@@ -466,15 +487,16 @@ func (ch courseChart) text(b *strings.Builder, o Options, counts bool) {
 	}
 }
 
-// ChartSVG writes the course of one cue as an SVG image that stands alone: the
-// main figure, and for a hold or a corrected cue a second or third panel.
+// ChartSVG writes the course of one cue as an SVG image that stands alone: dog,
+// cue and days, the main figure, for a hold or a corrected cue a second or third
+// panel, and a key to the marks that are in it.
 func ChartSVG(w io.Writer, a analysis.Assessment, c analysis.CueAssessment) error {
-	panels := chartsOf(a, c)
+	s := sheetOf(a, c)
 	var body svgPen
-	drawPanels(&body, panels)
-	y := panelsHeight(panels)
+	s.draw(&body)
+	y := s.height()
 	var desc []string
-	for _, ch := range panels {
+	for _, ch := range s.panels {
 		desc = append(desc, ch.say())
 	}
 	_, err := fmt.Fprintf(w, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" width="%d" height="%d" role="img" aria-labelledby="t d">
@@ -489,17 +511,129 @@ func ChartSVG(w io.Writer, a analysis.Assessment, c analysis.CueAssessment) erro
 	return err
 }
 
-// drawPanels draws the charts under each other, each with its title.
-func drawPanels(p pen, panels []courseChart) {
-	for i, ch := range panels {
-		p.down(float64(i*panelHeight), func() {
-			p.text("head", 8, 15, "", clip(ch.name+": "+ch.what, 52))
+// chartSheet is a drawing that stands alone: a head, the charts under each other,
+// and the key.
+type chartSheet struct {
+	title  []string // dog and cue, wrapped
+	days   string
+	panels []courseChart
+	key    []keyMark
+}
+
+// keyMark is an entry of the key: a mark round the point x, y, and its words.
+type keyMark struct {
+	draw func(p pen, x, y float64)
+	say  string
+}
+
+func sheetOf(a analysis.Assessment, c analysis.CueAssessment) chartSheet {
+	s := chartSheet{title: wrapLines(plain(a.Dog.Name)+": "+plain(c.Cue), 34), panels: chartsOf(a, c)}
+	s.days = "no day with trials, as of " + yearDay(a.AsOf)
+	if from, to := s.panels[0].span(); from != 0 {
+		s.days = daySpan(from, to)
+		if to < a.AsOf {
+			s.days += "; as of " + yearDay(a.AsOf)
+		}
+	}
+	s.key = keyOf(s.panels)
+	return s
+}
+
+func (s chartSheet) headHeight() int { return 12 + 18*len(s.title) + 18 }
+
+// height is that of the whole drawing, in its units.
+func (s chartSheet) height() int {
+	h := s.headHeight() + len(s.panels)*panelHeight
+	if n := len(s.key); n > 0 {
+		h += (n+1)/2*keyRow + 4
+	}
+	return h
+}
+
+func (s chartSheet) draw(p pen) {
+	for i, l := range s.title {
+		p.text("top", 8, float64(20+18*i), "", l)
+	}
+	p.text("c-t", 8, float64(s.headHeight()-13), "", s.days)
+	for i, ch := range s.panels {
+		p.down(float64(s.headHeight()+i*panelHeight), func() {
+			p.text("head", 8, 15, "", sentenceCase(ch.what))
 			p.down(titleHeight, func() { ch.draw(p) })
 		})
 	}
+	p.down(float64(s.headHeight()+len(s.panels)*panelHeight), func() {
+		for i, k := range s.key {
+			x, y := 8+float64(i%2)*176, 8+float64(i/2*keyRow)
+			k.draw(p, x+8, y)
+			p.text("c-t", x+22, y+4, "", k.say)
+		}
+	})
 }
 
-func panelsHeight(panels []courseChart) int { return len(panels) * panelHeight }
+// keyOf explains the marks that are in the charts, and no other.
+func keyOf(panels []courseChart) []keyMark {
+	var point, interval, handler, place, hold, unknown bool
+	for _, ch := range panels {
+		from, to := ch.span()
+		for _, p := range ch.points {
+			if !ch.corrections() {
+				point = point || p.value.Known
+				interval = interval || p.value.Known && p.low.Known && p.high.Known
+			}
+			handler = handler || p.handler != "" && p.day != from
+			place = place || p.place != "" && p.day != from
+		}
+		for _, h := range ch.holds {
+			hold = hold || from != 0 && h.From <= to && (h.To == 0 || h.To >= from)
+		}
+		unknown = unknown || ch.unknown()
+	}
+	var key []keyMark
+	for _, k := range []struct {
+		is bool
+		keyMark
+	}{
+		{point, keyMark{func(p pen, x, y float64) { p.circle("c-pt", x, y, 4) }, "the day's figure"}},
+		{interval, keyMark{func(p pen, x, y float64) { p.path("c-iv", whisker(x, y-6, y+6)) }, "its 95% interval"}},
+		{handler, keyMark{func(p pen, x, y float64) { p.path("c-ev", triangle(x, y-5)) }, "asked by a new person"}},
+		{place, keyMark{func(p pen, x, y float64) { p.rect("c-ev", x-4.5, y-4.5, 9, 9) }, "at a new place"}},
+		{hold, keyMark{func(p pen, x, y float64) { hatched(p, x-8, x+8, y-6, y+6) }, "vet hold"}},
+		{unknown, keyMark{func(p pen, x, y float64) { p.text("c-s", x, y+4, "middle", "?") }, "corrections not noted"}},
+	} {
+		if k.is {
+			key = append(key, k.keyMark)
+		}
+	}
+	return key
+}
+
+// whisker is an interval: a line between its ends, each with a cross stroke.
+func whisker(x, high, low float64) []step {
+	return []step{{'M', x - 3, high}, {'H', x + 3, high}, {'M', x, high}, {'V', x, low}, {'M', x - 3, low}, {'H', x + 3, low}}
+}
+
+func triangle(x, top float64) []step {
+	return []step{{'M', x, top}, {'L', x + 5, top + 10}, {'L', x - 5, top + 10}, {'Z', x, top}}
+}
+
+// hatched draws a hatched box, without a pattern: some PDF makers drop patterns.
+func hatched(b pen, a, z, y0, y1 float64) {
+	b.rect("c-hb", a, y0, z-a, y1-y0)
+	for s := a - (y1 - y0); s < z; s += 7 {
+		xa, ya, xz, yz := s, y1, s+(y1-y0), y0
+		if xa < a {
+			ya -= a - xa
+			xa = a
+		}
+		if xz > z {
+			yz += xz - z
+			xz = z
+		}
+		if xz > xa {
+			b.line("c-ho", xa, ya, xz, yz)
+		}
+	}
+}
 
 func chartsOf(a analysis.Assessment, c analysis.CueAssessment) []courseChart {
 	out := []courseChart{courseOf(a, c)}
@@ -520,6 +654,7 @@ const (
 
 	titleHeight = 18
 	panelHeight = svgHeight + titleHeight + 16
+	keyRow      = 18
 )
 
 // printColours are the colours of the style for a drawing that stands alone:
@@ -532,7 +667,7 @@ var printColours = strings.NewReplacer("var(--ink)", "#1a1a1a", "var(--soft)", "
 const chartStyle = `.c-t{fill:var(--soft);font:11px system-ui,sans-serif}.c-s{fill:var(--ink);font:600 11px system-ui,sans-serif}.c-ax{stroke:var(--soft);stroke-width:1}.c-gr{stroke:var(--soft);stroke-width:.5;stroke-dasharray:1 3}.c-bar{stroke:var(--second);stroke-width:1.5;stroke-dasharray:6 3}.c-bt{fill:var(--second);font:600 11px system-ui,sans-serif}.c-iv{stroke:var(--mark);stroke-width:1.1}.c-ln{fill:none;stroke:var(--mark);stroke-width:2}.c-pt{fill:var(--mark);stroke:var(--paper);stroke-width:1}.c-ev{fill:var(--paper);stroke:var(--ink);stroke-width:1.3}.c-el{stroke:var(--ink);stroke-width:.75;stroke-dasharray:2 2}.c-ho{stroke:var(--hatch);stroke-width:1}.c-hb{fill:none;stroke:var(--hatch);stroke-width:.75}.c-col{fill:var(--second);fill-opacity:.35;stroke:var(--second);stroke-width:1.3}`
 
 // aloneStyle is what a drawing that stands alone has besides.
-const aloneStyle = `.paper{fill:var(--paper)}.head{fill:var(--ink);font:600 13px system-ui,sans-serif}`
+const aloneStyle = `.paper{fill:var(--paper)}.top{fill:var(--ink);font:600 15px system-ui,sans-serif}.head{fill:var(--ink);font:600 12px system-ui,sans-serif}`
 
 // draw draws the chart in a box of svgWidth by svgHeight.
 func (ch courseChart) draw(b pen) {
@@ -560,21 +695,7 @@ func (ch courseChart) draw(b pen) {
 			half = math.Min(8, (x1-x0-24)/n/2)
 		}
 		a, z := math.Max(x0, x(max(h.From, from))-half), math.Min(x1, x(end)+half)
-		b.rect("c-hb", a, y0, z-a, y1-y0)
-		for s := a - (y1 - y0); s < z; s += 7 { // hatching without a pattern: some PDF makers drop patterns
-			xa, ya, xz, yz := s, y1, s+(y1-y0), y0
-			if xa < a {
-				ya -= a - xa
-				xa = a
-			}
-			if xz > z {
-				yz += xz - z
-				xz = z
-			}
-			if xz > xa {
-				b.line("c-ho", xa, ya, xz, yz)
-			}
-		}
+		hatched(b, a, z, y0, y1)
 		b.text("c-t", (a+z)/2, y0-4, "middle", "vet")
 	}
 	for i := 0; i <= 4; i++ {
@@ -627,7 +748,7 @@ func (ch courseChart) draw(b pen) {
 		}
 		if p.handler != "" {
 			cx := x(p.day) - off
-			b.path("c-ev", []step{{'M', cx, y0 - 16}, {'L', cx + 5, y0 - 6}, {'L', cx - 5, y0 - 6}, {'Z', cx, y0 - 16}})
+			b.path("c-ev", triangle(cx, y0-16))
 		}
 		if p.place != "" {
 			cx := x(p.day) + off
@@ -638,22 +759,28 @@ func (ch courseChart) draw(b pen) {
 		b.line("c-bar", x0, y(ch.bar.V), x1, y(ch.bar.V))
 		b.text("c-bt", x1, y1+31, "end", "- - "+ch.barSay)
 	}
-	corrections := strings.HasPrefix(ch.what, "share of trials corrected")
+	corrections := ch.corrections()
 	var course []step
 	joined := false
 	last := training.Day(0)
 	for _, p := range ch.points {
 		if !p.value.Known {
+			if corrections {
+				b.text("c-s", x(p.day), y1-4, "middle", "?")
+			}
 			continue
 		}
 		px, py := x(p.day), y(p.value.V)
+		if corrections && p.value.V == 0 { // a box without height is not drawn
+			b.line("c-col", px-4, y1, px+4, y1)
+			continue
+		}
 		if corrections {
 			b.rect("c-col", px-4, py, 8, y1-py)
 			continue
 		}
 		if p.low.Known && p.high.Known {
-			lo, hi := y(p.low.V), y(p.high.V)
-			b.path("c-iv", []step{{'M', px - 3, hi}, {'H', px + 3, hi}, {'M', px, hi}, {'V', px, lo}, {'M', px - 3, lo}, {'H', px + 3, lo}})
+			b.path("c-iv", whisker(px, y(p.high.V), y(p.low.V)))
 		}
 		// the line stops at a vet hold: what comes after it is a new beginning
 		op := byte('L')
@@ -707,12 +834,4 @@ func months(from, to training.Day) string {
 func (ch courseChart) svg(id string) string {
 	return fmt.Sprintf(`<svg viewBox="0 0 %d %d" role="img" aria-labelledby="%s-t %s-d"><title id="%s-t">%s</title><desc id="%s-d">%s</desc>%s</svg>`,
 		svgWidth, svgHeight, id, id, id, html.EscapeString(ch.name+": "+ch.what), id, html.EscapeString(ch.say()), ch.svgBody())
-}
-
-// clip shortens a title that would run out of the drawing.
-func clip(s string, most int) string {
-	if cells(s) <= most {
-		return s
-	}
-	return strings.TrimSpace(truncate(s, most-1)) + "…"
 }

@@ -30,12 +30,12 @@ const pngScale = 4
 // values give the same bytes. A letter that the Go fonts do not have (they know
 // Latin, Greek and Cyrillic) shows as an empty box. The error is that of w.
 func ChartPNG(w io.Writer, a analysis.Assessment, c analysis.CueAssessment) error {
-	panels := chartsOf(a, c)
-	p, err := newPNGPen(panelsHeight(panels))
+	s := sheetOf(a, c)
+	p, err := newPNGPen(s.height())
 	if err != nil {
 		return err
 	}
-	drawPanels(p, panels)
+	s.draw(p)
 	return (&png.Encoder{CompressionLevel: png.BestCompression}).Encode(w, p.img)
 }
 
@@ -300,4 +300,12 @@ func (p *pngPen) down(dy float64, draw func()) {
 	p.dy += dy
 	draw()
 	p.dy -= dy
+}
+
+// clip shortens a title that would run out of the drawing.
+func clip(s string, most int) string {
+	if cells(s) <= most {
+		return s
+	}
+	return strings.TrimSpace(truncate(s, most-1)) + "…"
 }

@@ -57,8 +57,7 @@ func TestChartPNG(t *testing.T) {
 		if err := ChartSVG(&svg, a, c); err != nil {
 			t.Fatal(err)
 		}
-		charts := len(chartsOf(a, c))
-		if got, want := img.Bounds(), image.Rect(0, 0, 1440, charts*960); got != want {
+		if got, want := img.Bounds(), image.Rect(0, 0, 1440, sheetOf(a, c).height()*4); got != want {
 			t.Errorf("%s: size %v, want %v", c.Cue, got, want)
 		}
 		all := img.Bounds()
@@ -73,9 +72,10 @@ func TestChartPNG(t *testing.T) {
 			t.Errorf("%s: no bar", c.Cue)
 		}
 		// each point of the SVG's first chart is a disc of the series colour here
-		for _, part := range strings.Split(strings.Split(svg.String(), `class="head"`)[1], `<circle class="c-pt" `)[1:] {
+		chart, _, _ := strings.Cut(strings.Split(svg.String(), `class="head"`)[1], "</g></g>") // without the key's
+		for _, part := range strings.Split(chart, `<circle class="c-pt" `)[1:] {
 			x, y := attribute(t, part, "cx"), attribute(t, part, "cy")
-			at := image.Pt(int(x*pngScale), int((y+titleHeight)*pngScale))
+			at := image.Pt(int(x*pngScale), int((y+titleHeight+float64(sheetOf(a, c).headHeight()))*pngScale))
 			if n := painted(img, image.Rectangle{at.Sub(image.Pt(10, 10)), at.Add(image.Pt(10, 10))}, 0, 0x72, 0xb2); n < 350 {
 				t.Errorf("%s: %d of 400 pixels of the point at %.1f %.1f have its colour", c.Cue, n, x, y)
 			}

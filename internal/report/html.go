@@ -60,6 +60,7 @@ type htmlBlock struct {
 	Figures []htmlFigure
 	Cards   []card
 	Key     bool // the key of the charts
+	Unknown bool // and in it the mark of corrections not noted
 }
 
 type htmlFigure struct {
@@ -91,8 +92,9 @@ type card struct {
 
 type cards []card
 
-// key is the block that explains the marks of the charts.
-type key struct{}
+// key is the block that explains the marks of the charts. unknown: a chart has
+// days whose corrections nobody noted.
+type key struct{ unknown bool }
 
 // section opens a part of a page with a class of its own.
 func mark(v analysis.Verdict) string {
@@ -159,7 +161,7 @@ func (p page) html(w io.Writer, o Options) error {
 		case cards:
 			b.Cards = x
 		case key:
-			b.Key = true
+			b.Key, b.Unknown = true, x.unknown
 		case grid:
 			g := &htmlGrid{Caption: x.caption, Keep: x.keep}
 			for _, c := range x.columns {
@@ -259,6 +261,9 @@ var pageTemplate = sync.OnceValue(func() *template.Template {
 <li><svg viewBox="0 0 24 18" aria-hidden="true"><path class="c-ev" d="M12 3L17 14L7 14Z"/></svg> somebody asked for the first time</li>
 <li><svg viewBox="0 0 24 18" aria-hidden="true"><rect class="c-ev" x="7.5" y="4.5" width="9" height="9"/></svg> a place for the first time</li>
 <li><svg viewBox="0 0 24 18" aria-hidden="true"><rect class="c-hb" x="3" y="2" width="18" height="14"/><line class="c-ho" x1="3" y1="12" x2="13" y2="2"/><line class="c-ho" x1="7" y1="16" x2="21" y2="2"/><line class="c-ho" x1="14" y1="16" x2="21" y2="9"/></svg> no training, on the vet&#39;s word</li>
+{{- if .Unknown}}
+<li><svg viewBox="0 0 24 18" aria-hidden="true"><text class="c-s" x="12" y="14" text-anchor="middle">?</text></svg> corrections of that day not noted</li>
+{{- end}}
 </ul>
 {{- else if .Figures}}
 <div class="charts">

@@ -512,6 +512,7 @@ func (m *packetMaker) contextWords(c analysis.CueAssessment, x analysis.Context)
 
 func (m *packetMaker) charts() {
 	var figs []block
+	unknown := false
 	for _, c := range m.a.Cues {
 		ch := courseOf(m.a, c)
 		if len(ch.points) == 0 {
@@ -523,6 +524,7 @@ func (m *packetMaker) charts() {
 			figs = append(figs, m.anonymous(h).drawing())
 		}
 		if k, ok := correctionChartOf(m.a, c); ok {
+			unknown = unknown || k.unknown()
 			figs = append(figs, m.anonymous(k).drawing())
 		}
 	}
@@ -530,7 +532,7 @@ func (m *packetMaker) charts() {
 		return
 	}
 	m.section("Day by day")
-	m.put(key{})
+	m.put(key{unknown})
 	m.put(figs...)
 }
 

@@ -242,9 +242,6 @@ func (d DogRechecks) stateWords(r RecheckRow) string {
 	return Until(int(r.Day - d.AsOf))
 }
 
-// yearDay writes a day with its year: rechecks run into the next.
-func yearDay(d training.Day) string { return d.Time(utc).Format("Mon 2 Jan 2006") }
-
 // days names up to two days, more as a span.
 func days(list []training.Day) string {
 	switch len(list) {

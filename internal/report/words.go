@@ -97,4 +97,23 @@ func shortDay(d training.Day) string {
 	return d.Time(time.UTC).Format("Mon 2 Jan")
 }
 
+// yearDay writes a day with its year where there is little room: "Fri 20 Mar 2026".
+func yearDay(d training.Day) string {
+	if d == 0 {
+		return none
+	}
+	return d.Time(time.UTC).Format("Mon 2 Jan 2006")
+}
+
+// daySpan writes the days from one to another: "Tue 3 Mar to Fri 20 Mar 2026".
+func daySpan(from, to training.Day) string {
+	switch {
+	case from == to:
+		return yearDay(from)
+	case from.Time(utc).Year() == to.Time(utc).Year():
+		return shortDay(from) + " to " + yearDay(to)
+	}
+	return yearDay(from) + " to " + yearDay(to)
+}
+
 var utc = time.UTC
