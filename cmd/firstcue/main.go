@@ -38,8 +38,8 @@ func run() int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	out := int(os.Stdout.Fd())
-	width := 0
-	if term.IsTerminal(out) {
+	width, screen := 0, term.IsTerminal(out)
+	if screen {
 		if w, _, err := term.GetSize(out); err == nil {
 			width = w
 		}
@@ -56,6 +56,7 @@ func run() int {
 		Getenv:   os.Getenv,
 		Now:      time.Now,
 		Width:    width,
-		Terminal: term.IsTerminal(int(os.Stdin.Fd())) && term.IsTerminal(out),
+		Screen:   screen,
+		Terminal: screen && term.IsTerminal(int(os.Stdin.Fd())),
 	})
 }

@@ -14,9 +14,11 @@ type Env struct {
 	Stderr io.Writer
 	Getenv func(string) string
 	Now    func() time.Time
-	// Width is the width of the terminal on Stdout in columns, 0 when Stdout is
-	// not a terminal.
+	// Width is the width of the terminal on Stdout in columns, or what the
+	// person says it is; 0 when Stdout is not a terminal.
 	Width int
+	// Screen reports that Stdout is a terminal, wherever the input comes from.
+	Screen bool
 	// Terminal reports that Stdin and Stdout are both terminals, so that a
 	// question may be asked.
 	Terminal bool

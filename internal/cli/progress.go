@@ -28,9 +28,10 @@ counts under every day; for a hold also the longest one, for walking the breaks 
 minute. Days of a new handler, a new place and a vet hold are marked. Without a cue all
 cues are drawn, the agreed ones first.
 
---svg writes an image that stands alone and has its figures in words, for a page or a
-print. --png writes the same drawing, without the words, for a message or a program that
-takes no SVG. With several cues each has a file of its own, FILE-CUE.svg or FILE-CUE.png.`,
+--svg writes an image that stands alone and tells its figures in words to those who can't
+see it, for a page or a print. --png writes the same drawing for a message or a program that
+takes no SVG. Both name dog, cue and days and have a key to their marks. With several cues
+each has a file of its own, FILE-CUE.svg or FILE-CUE.png; "-" is standard output.`,
 		Example: `  firstcue progress Tarn down
   firstcue progress Tarn --ascii
   firstcue progress Tarn down --svg tarn-down.svg
@@ -82,6 +83,30 @@ func (f drawingFiles) check(format bool) error {
 	return nil
 }
 
+// toOutput refuses what standard output can't hold: more than one picture, and
+// on a screen the bytes of a PNG.
+func (f drawingFiles) toOutput(dog string, cues []analysis.CueAssessment, screen bool) error {
+	flag := ""
+	switch {
+	case f.png == "-":
+		flag = "--png"
+	case f.svg == "-":
+		flag = "--svg"
+	default:
+		return nil
+	}
+	one := "firstcue progress " + quote(dog) + " " + quote(cues[0].Cue)
+	switch {
+	case len(cues) > 1:
+		return usagef("%d cues are %d pictures, and standard output holds one", len(cues), len(cues)).
+			try("one of them: %s %s -\nall of them, each in its file: firstcue progress %s %s %s.%s", one, flag, quote(dog), flag, fileWord(dog), flag[2:])
+	case f.png == "-" && screen:
+		return usagef("--png - writes the bytes of a picture, and a screen can't show them").
+			try("into a file: %s --png %s-%s.png\ninto a program: %s --png - | PROGRAM", one, fileWord(dog), fileWord(cues[0].Cue), one)
+	}
+	return nil
+}
+
 func (a *app) progress(ctx context.Context, s *store.Store, dog, cue string, day training.Day, format string, files drawingFiles, ascii bool) error {
 	x, _, err := a.assess(ctx, s, dog, day)
 	if err != nil {
@@ -108,6 +133,9 @@ func (a *app) progress(ctx context.Context, s *store.Store, dog, cue string, day
 		a.say("nothing to draw for %s yet: no trial counts%s", x.Dog.Name, leftOut(x))
 		return nil
 	case files != (drawingFiles{}):
+		if err := files.toOutput(x.Dog.Name, cues, a.env.Screen); err != nil {
+			return err
+		}
 		if err := a.drawings(x, cues, files.svg, report.ChartSVG); err != nil {
 			return err
 		}

@@ -26,7 +26,7 @@ func (s *script) onTerminal(answers string, vars map[string]string, args ...stri
 	}
 	keys.Close()
 	code := Run(context.Background(), Env{
-		Args: args, Stdin: in, Stdout: &out, Stderr: &out, Width: 90, Terminal: true, Now: s.clock,
+		Args: args, Stdin: in, Stdout: &out, Stderr: &out, Width: 90, Screen: true, Terminal: true, Now: s.clock,
 		Getenv: func(k string) string {
 			if v, ok := vars[k]; ok {
 				return v
@@ -157,6 +157,30 @@ func TestDataDir(t *testing.T) {
 		got, err := dataDir(c.system, func(k string) string { return c.vars[k] })
 		if filepath.ToSlash(got) != c.want && got != c.want || (err != nil) != (c.want == "") {
 			t.Errorf("%s %v: %q, %v", c.system, c.vars, got, err)
+		}
+	}
+}
+
+// TestNoPictureOnTheScreen: the bytes of a PNG are for a file or a program.
+func TestNoPictureOnTheScreen(t *testing.T) {
+	s := logged(t)
+	if out, code := s.onTerminal("", nil, "progress", "Tarn", "sit", "--png", "-"); code != exitUsage || strings.Contains(out, "PNG\r") ||
+		!strings.Contains(out, "firstcue progress Tarn sit --png tarn-sit.png\n") || !strings.Contains(out, "firstcue progress Tarn sit --png - | PROGRAM\n") {
+		t.Errorf("exit %d: %q", code, out)
+	}
+	if out, code := s.onTerminal("", nil, "progress", "Tarn", "sit", "--svg", "-"); code != 0 || !strings.HasPrefix(out, "<svg ") {
+		t.Errorf("exit %d: %q", code, out) // that is text
+	}
+	if out := s.run("firstcue progress Tarn sit --png -", nil); !strings.HasPrefix(out, "\x89PNG\r\n") || strings.Contains(out, "[exit") {
+		t.Errorf("%.60q", out) // into a pipe
+	}
+	// One stream holds one picture.
+	for _, c := range []string{"firstcue log --new --dog Tarn --handler Ailsa --place paddock --leash off --distraction 1 --start '2026-03-20 10:10' --text 'down 3+'"} {
+		s.run(c, nil)
+	}
+	for _, flag := range []string{"--png", "--svg"} {
+		if out := s.run("firstcue progress Tarn "+flag+" -", nil); !strings.Contains(out, "2 cues are 2 pictures") || !strings.Contains(out, "firstcue progress Tarn sit "+flag+" -\n") && !strings.Contains(out, "firstcue progress Tarn down "+flag+" -\n") || !strings.Contains(out, "[exit 2]") {
+			t.Errorf("%s: %.200q", flag, out)
 		}
 	}
 }
