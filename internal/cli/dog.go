@@ -734,16 +734,15 @@ more. With --day again the day is corrected, with --remove the dog is here again
 						try("another day: firstcue dog home %s --day DAY\nit is still here: firstcue dog home %s --remove", quote(d.Name), quote(d.Name))
 				}
 				b.Home = home
-				// The kennel's base rate rests on what each dog was on the day it was due.
-				end := min(home, a.today())
-				if b.Due != 0 {
-					end = min(end, b.Due)
-				}
-				x, _, err := a.assess(ctx, s, d.Name, end)
+				left := min(home, a.today())
+				due, leaving, err := handoff(b.Due, left, func(day training.Day) (analysis.Assessment, error) {
+					x, _, err := a.assess(ctx, s, d.Name, day)
+					return x, err
+				})
 				if err != nil {
 					return err
 				}
-				b.Judged, b.Ready = x.Trials > 0, x.Verdict == analysis.Ready
+				b.Judged, b.Ready = due.Trials > 0, due.Verdict == analysis.Ready
 				if _, err := s.SetBoarding(ctx, d.Name, b); err != nil {
 					return err
 				}
@@ -752,7 +751,7 @@ more. With --day again the day is corrected, with --remove the dog is here again
 				} else {
 					a.say("%s went home on %s, after %s", d.Name, home, plural(int(home-b.Arrived)+1, "day"))
 				}
-				if err := a.sayNotReady(ctx, s, d, home); err != nil {
+				if err := a.sayNotReady(ctx, s, d, left, leaving.Verdict); err != nil {
 					return err
 				}
 				a.say("take it back: firstcue dog home %s --remove", quote(d.Name))
@@ -765,15 +764,22 @@ more. With --day again the day is corrected, with --remove the dog is here again
 	return cmd
 }
 
-// sayNotReady says what a dog goes home with: a verdict that is not "ready", and
-// open incidents.
-func (a *app) sayNotReady(ctx context.Context, s *store.Store, d training.Dog, home training.Day) error {
-	x, _, err := a.assess(ctx, s, d.Name, min(home, a.today()))
-	if err != nil {
-		return err
+// handoff judges a dog on the day that the kennel's base rate rests on, which is
+// the day it was due if it left later, and on the day it left: once where they
+// are one day.
+func handoff(due, left training.Day, judge func(training.Day) (analysis.Assessment, error)) (onDue, onLeft analysis.Assessment, err error) {
+	if onLeft, err = judge(left); err != nil || due == 0 || due >= left {
+		return onLeft, onLeft, err
 	}
-	if x.Verdict != analysis.Ready {
-		a.say("the report said %s that day: firstcue report %s --as-of %s", strings.ToUpper(string(x.Verdict)), quote(d.Name), min(home, a.today()))
+	onDue, err = judge(due)
+	return onDue, onLeft, err
+}
+
+// sayNotReady says what a dog goes home with: a verdict of its last day that is
+// not "ready", and open incidents.
+func (a *app) sayNotReady(ctx context.Context, s *store.Store, d training.Dog, left training.Day, verdict analysis.Verdict) error {
+	if verdict != analysis.Ready {
+		a.say("the report said %s that day: firstcue report %s --as-of %s", strings.ToUpper(string(verdict)), quote(d.Name), left)
 	}
 	all, err := s.Incidents(ctx, d.Name)
 	if err != nil {
