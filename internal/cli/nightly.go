@@ -87,6 +87,7 @@ func night(on training.Day, set []training.Setting, each func(use func(training.
 	type judged struct {
 		record        training.Record
 		today, before *analysis.Assessment
+		held          []training.Session // of the day, of a dog on a vet hold
 	}
 	var all []*judged
 	next := make(chan *judged, 1024) // reading does not wait: it keeps others from writing
@@ -100,6 +101,13 @@ func night(on training.Day, set []training.Setting, each func(use func(training.
 				if b, ok := j.record.Dog.Boarding(on - 1); ok && (b.Home == 0 || b.Home >= on-1) {
 					y := analysis.Assess(j.record, bars, on-1)
 					j.before = &y
+				}
+				if len(x.Holds) > 0 {
+					for _, s := range j.record.Sessions {
+						if s.Day() == on {
+							j.held = append(j.held, s)
+						}
+					}
 				}
 				j.record = training.Record{} // as large as all the rest
 			}
@@ -116,13 +124,15 @@ func night(on training.Day, set []training.Setting, each func(use func(training.
 		return report.Nightly{}, err
 	}
 	var today, before []analysis.Assessment
+	held := map[string][]training.Session{}
 	for _, j := range all {
 		today = append(today, *j.today)
+		held[j.today.Dog.Name] = j.held
 		if j.before != nil {
 			before = append(before, *j.before)
 		}
 	}
-	return report.MakeNightly(on, today, before), nil
+	return report.MakeNightly(on, today, before, held), nil
 }
 
 // atHome adds the open incidents of dogs that have gone home before the day. It

@@ -18,6 +18,13 @@ type Nightly struct {
 	Day       training.Day
 	Rows      []NightRow  // by name
 	Attention []Attention // most pressing first
+	AtHome    []NightHome // in the order they were added
+}
+
+// NightHome is a dog that has gone home and needs attention all the same.
+type NightHome struct {
+	Dog  string
+	Home training.Day
 }
 
 // NightRow is one dog's line.
@@ -70,8 +77,10 @@ const dueSoon = 4
 
 // MakeNightly compares the assessments of a day with those of the day before.
 // Dogs may stand in either list in any order; they are matched by ID, or by
-// name where they have none. A dog that is missing yesterday is new.
-func MakeNightly(day training.Day, today, yesterday []analysis.Assessment) Nightly {
+// name where they have none. A dog that is missing yesterday is new. held has
+// the sessions of the day of dogs on a vet hold, by the dog's name; what of them
+// is left out is not said of a dog that is not in it.
+func MakeNightly(day training.Day, today, yesterday []analysis.Assessment, held map[string][]training.Session) Nightly {
 	key := func(a analysis.Assessment) string {
 		if a.Dog.ID != "" {
 			return a.Dog.ID
@@ -86,7 +95,7 @@ func MakeNightly(day training.Day, today, yesterday []analysis.Assessment) Night
 	for _, a := range today {
 		b, had := before[key(a)]
 		n.Rows = append(n.Rows, nightRow(day, a, b, had))
-		n.Attention = append(n.Attention, attention(day, a, b, had)...)
+		n.Attention = append(n.Attention, attention(day, a, b, had, held[a.Dog.Name])...)
 	}
 	sort.SliceStable(n.Rows, func(i, j int) bool { return byName(n.Rows[i].Dog, n.Rows[j].Dog, n.Rows[i].DogID, n.Rows[j].DogID) })
 	sort.SliceStable(n.Attention, func(i, j int) bool {
@@ -200,7 +209,7 @@ func untouched(day training.Day, a analysis.Assessment) []string {
 	return list
 }
 
-func attention(day training.Day, a, b analysis.Assessment, had bool) []Attention {
+func attention(day training.Day, a, b analysis.Assessment, had bool, held []training.Session) []Attention {
 	var out []Attention
 	say := func(rank int, code, cue, text string) {
 		out = append(out, Attention{Code: code, Dog: a.Dog.Name, Cue: cue, Text: text, rank: rank})
@@ -210,10 +219,8 @@ func attention(day training.Day, a, b analysis.Assessment, had bool) []Attention
 	}
 	for _, h := range a.Holds {
 		text := strings.TrimSuffix(lowerFirst(vetHold(h)), ".")
-		// What was left out by yesterday is no news, and a day that begins afresh
-		// leaves out much else.
-		if n := a.LeftOut - b.LeftOut; had && n > 0 && a.Baseline == b.Baseline && !h.CollarOnly {
-			text += "; " + Count(n, "trial") + " of the day in the hold, left out"
+		if trials, sessions := inHold(h, day, held); trials > 0 {
+			text += fmt.Sprintf("; %s of the day in %s left out", Count(trials, "trial"), Count(sessions, "session"))
 		}
 		say(1, "vet hold", "", text)
 	}
@@ -276,6 +283,26 @@ func attention(day training.Day, a, b analysis.Assessment, had bool) []Attention
 	return out
 }
 
+// inHold counts the trials of the day that a hold leaves out, and the sessions
+// they were asked in. Baselines and second scorings stand in no figure anyway.
+func inHold(h training.VetHold, day training.Day, list []training.Session) (trials, sessions int) {
+	for _, s := range list {
+		if s.Day() != day || s.Voided != "" || s.Rescores != "" || s.Baseline {
+			continue
+		}
+		n := 0
+		for _, t := range s.Trials {
+			if h.Covers(day, t.Cue) {
+				n += t.Count()
+			}
+		}
+		if n > 0 {
+			trials, sessions = trials+n, sessions+1
+		}
+	}
+	return trials, sessions
+}
+
 // lostWords says that a cue has lost its level, or its position: on the night on
 // which it did and on the next, whatever the dog as a whole was. "" = it has not.
 func lostWords(day training.Day, c analysis.CueAssessment, before analysis.Assessment, had bool) string {
@@ -324,11 +351,15 @@ func lostWords(day training.Day, c analysis.CueAssessment, before analysis.Asses
 }
 
 // AddHome adds what needs attention of a dog that has gone home: its incidents
-// that are open on the day. It has no row: nothing was done with it here.
+// that are open on the day. It has no row in the table: nothing was done with it
+// here. In CSV, which has nothing but rows, it has one without figures.
 func (n *Nightly) AddHome(dog string, home training.Day, incidents []training.Incident) {
 	for _, i := range incidents {
 		if i.Day > n.Day || i.Closed != 0 && i.Closed <= n.Day {
 			continue
+		}
+		if k := len(n.AtHome); k == 0 || n.AtHome[k-1].Dog != dog {
+			n.AtHome = append(n.AtHome, NightHome{dog, home})
 		}
 		at := 0
 		for at < len(n.Attention) && n.Attention[at].rank == 0 {
@@ -494,20 +525,34 @@ func NightlyHTML(w io.Writer, n Nightly, o Options) error { p := n.page(o); retu
 
 // NightlyCSV writes one row a dog: RFC 4180, one plain value a cell, empty for
 // unknown, text that a spreadsheet would run as a formula behind an apostrophe.
+// Dogs at home that need attention come last, without verdict and figures.
 func NightlyCSV(w io.Writer, n Nightly, o CSVOptions) error {
 	c := newCSV(w, o)
 	c.row("day", "dog", "verdict", "verdict_before", "cues_ready", "cues_agreed", "sessions", "trials", "first_yes", "first_of", "first_usual",
-		"slipping", "not_asked_lately", "due", "days_to_due", "chance", "chance_words", "attention", "level_chance", "waits", "walks")
-	for _, r := range n.Rows {
-		count := 0
+		"slipping", "not_asked_lately", "due", "days_to_due", "chance", "chance_words", "attention", "level_chance", "waits", "walks", "home", "attention_words")
+	attention := func(dog string) (count, words string) {
+		var list []string
 		for _, a := range n.Attention {
-			if a.Dog == r.Dog {
-				count++
+			if a.Dog != dog {
+				continue
 			}
+			text := trimEnd(plain(a.Text))
+			if a.Cue != "" {
+				text = plain(a.Cue) + ": " + text
+			}
+			list = append(list, text)
 		}
+		return strconv.Itoa(len(list)), strings.Join(list, "; ")
+	}
+	for _, r := range n.Rows {
+		count, words := attention(r.Dog)
 		c.row(n.Day.String(), c.text(r.Dog), string(r.Verdict), string(r.Before), strconv.Itoa(r.ReadyCues), strconv.Itoa(r.AgreedCues),
 			strconv.Itoa(r.Sessions), strconv.Itoa(r.Trials), strconv.Itoa(r.Yes), strconv.Itoa(r.Of), c.num(r.Usual),
-			c.text(strings.Join(r.Slipping, "; ")), c.text(strings.Join(r.Untouched, "; ")), r.Due.String(), c.num(r.DaysToDue), c.num(r.Chance), c.text(r.ChanceWords), strconv.Itoa(count), c.num(r.Level), c.text(strings.Join(r.Waits, "; ")), c.text(strings.Join(walkWords(r), "; ")))
+			c.text(strings.Join(r.Slipping, "; ")), c.text(strings.Join(r.Untouched, "; ")), r.Due.String(), c.num(r.DaysToDue), c.num(r.Chance), c.text(r.ChanceWords), count, c.num(r.Level), c.text(strings.Join(r.Waits, "; ")), c.text(strings.Join(walkWords(r), "; ")), r.Home.String(), c.text(words))
+	}
+	for _, h := range n.AtHome {
+		count, words := attention(h.Dog)
+		c.row(n.Day.String(), c.text(h.Dog), "", "", "", "", "", "", "", "", "", "", "", "", "", "", "", count, "", "", "", h.Home.String(), c.text(words))
 	}
 	return c.close()
 }

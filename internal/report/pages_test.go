@@ -184,12 +184,12 @@ func TestNightly(t *testing.T) {
 	if n.Rows[2].Before != "" || j.Before != analysis.Ready {
 		t.Errorf("yesterday: %q and %q", n.Rows[2].Before, j.Before)
 	}
-	if !n.NeedsAttention() || MakeNightly(day(20), []analysis.Assessment{fern()}, nil).NeedsAttention() {
+	if !n.NeedsAttention() || MakeNightly(day(20), []analysis.Assessment{fern()}, nil, nil).NeedsAttention() {
 		t.Error("attention where there is none, or none where there is")
 	}
 	// the order in which dogs are handed over does not matter
 	a, b := juniper(), fern()
-	x, y := MakeNightly(day(20), []analysis.Assessment{a, b}, yesterday()), MakeNightly(day(20), []analysis.Assessment{b, a}, yesterday())
+	x, y := MakeNightly(day(20), []analysis.Assessment{a, b}, yesterday(), nil), MakeNightly(day(20), []analysis.Assessment{b, a}, yesterday(), nil)
 	var s, u bytes.Buffer
 	if err := NightlyText(&s, x, Options{}); err != nil {
 		t.Fatal(err)
@@ -202,10 +202,10 @@ func TestNightly(t *testing.T) {
 	}
 	late := juniper()
 	late.AsOf, late.DaysToDue = day(24), training.Known(-1)
-	if got := MakeNightly(day(24), []analysis.Assessment{late}, nil); got.Attention[3].Code != "overdue" {
+	if got := MakeNightly(day(24), []analysis.Assessment{late}, nil, nil); got.Attention[3].Code != "overdue" {
 		t.Errorf("a dog kept past its day: %v", got.Attention)
 	}
-	if got := MakeNightly(day(24), []analysis.Assessment{late}, nil).Rows[0].Untouched; strings.Join(got, ",") != "heel,sit,down,stay,come" {
+	if got := MakeNightly(day(24), []analysis.Assessment{late}, nil, nil).Rows[0].Untouched; strings.Join(got, ",") != "heel,sit,down,stay,come" {
 		t.Errorf("untouched four days on: %v", got)
 	}
 }

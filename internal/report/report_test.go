@@ -56,7 +56,7 @@ func yesterday() []analysis.Assessment {
 func nightlyOf(a analysis.Assessment) Nightly {
 	a.Cues[2].Days3 = append(a.Cues[2].Days3, analysis.DayPoint{Day: day(20), Yes: 6, Of: 9, Trials: 9})
 	a.Cues[1].Days3 = append(a.Cues[1].Days3, analysis.DayPoint{Day: day(20), Yes: 5, Of: 5, Trials: 5})
-	return MakeNightly(day(20), []analysis.Assessment{sorrel(), a, fern()}, yesterday())
+	return MakeNightly(day(20), []analysis.Assessment{sorrel(), a, fern()}, yesterday(), nil)
 }
 
 // outputs lists everything that is printed; a format that is not in it is in no

@@ -23,7 +23,7 @@ func TestTwoFormsAreSaid(t *testing.T) {
 		}
 		a := analysis.Assess(r, func(c string) analysis.Criteria { return analysis.Resolve(r.Kennel, nil, "Tarn", c) }, day)
 		var night, report strings.Builder
-		if err := NightlyText(&night, MakeNightly(day, []analysis.Assessment{a}, nil), Options{}); err != nil {
+		if err := NightlyText(&night, MakeNightly(day, []analysis.Assessment{a}, nil, nil), Options{}); err != nil {
 			t.Fatal(err)
 		}
 		if err := Text(&report, a, Options{}); err != nil {

@@ -30,7 +30,7 @@ func TestNightlySaysWhatWasLost(t *testing.T) {
 			h.Days3 = slices.Clone(h.Days3)
 			h.Days3[1].Verdict = analysis.Ready
 		}
-		n := MakeNightly(day(20), []analysis.Assessment{{Dog: training.Dog{Name: "Tarn"}, AsOf: day(20), Verdict: analysis.NotReady, Cues: []analysis.CueAssessment{h}}}, nil)
+		n := MakeNightly(day(20), []analysis.Assessment{{Dog: training.Dog{Name: "Tarn"}, AsOf: day(20), Verdict: analysis.NotReady, Cues: []analysis.CueAssessment{h}}}, nil, nil)
 		got := ""
 		for _, a := range n.Attention {
 			if a.Code == "lost" {

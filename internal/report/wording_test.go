@@ -320,7 +320,7 @@ func TestGoneHome(t *testing.T) {
 	got := reportSays(t, a, Options{})
 	says(t, got, "Went home Fri 20 Mar.")
 	saysNot(t, got, "Due home")
-	n := MakeNightly(day(20), []analysis.Assessment{a}, nil)
+	n := MakeNightly(day(20), []analysis.Assessment{a}, nil, nil)
 	for _, x := range n.Attention {
 		if x.Code == "due" || x.Code == "overdue" || x.Code == "idle" || x.Code == "untouched" {
 			t.Errorf("nightly: %s: %s", x.Code, x.Text)
@@ -359,7 +359,7 @@ func TestAChanceSaysWhatElseIsMissing(t *testing.T) {
 	a.DaysToDue = known(1)
 	a.Forecast = &analysis.Forecast{By: day(21), Nights: 1, Level: known(.9), Stays: known(.9), Improves: known(.9), Trials: 60,
 		Waits: []string{"down: people", "down: context"}, Words: "Depends on what is done. Down waits for people.", Cell: "waits: incident, people, context, closed"}
-	n := MakeNightly(day(20), []analysis.Assessment{a}, nil)
+	n := MakeNightly(day(20), []analysis.Assessment{a}, nil, nil)
 	if got, want := n.Rows[0].chance, "waits: incident, other people, who and where\nlevel alone: about 9 in 10"; got != want {
 		t.Errorf("the cell: %q, want %q", got, want)
 	}
@@ -377,7 +377,7 @@ func TestAChanceSaysWhatElseIsMissing(t *testing.T) {
 	}
 	says(t, reportSays(t, a, Options{}), "Depends on what is done. Down waits for people.")
 	a.Forecast = &analysis.Forecast{By: day(21), Nights: 1, Level: known(.99), Chance: known(.99), Words: "over 19 in 20", Cell: "over 19 in 20"}
-	if got := MakeNightly(day(20), []analysis.Assessment{a}, nil).Rows[0].chance; got != "over 19 in 20" {
+	if got := MakeNightly(day(20), []analysis.Assessment{a}, nil, nil).Rows[0].chance; got != "over 19 in 20" {
 		t.Errorf("nothing waits: %q", got)
 	}
 }
