@@ -8,7 +8,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"runtime"
 	"strings"
@@ -17,6 +16,7 @@ import (
 
 	"firstcue/internal/analysis"
 	"firstcue/internal/report"
+	"firstcue/internal/store"
 )
 
 // app is what the commands share: the outside, and the flags of the program as
@@ -200,11 +200,9 @@ func dataDir(system string, getenv func(string) string) (string, error) {
 	return dir, nil
 }
 
-// storeExists reports whether there is something at the store's path.
-func storeExists(path string) bool {
-	_, err := os.Stat(path)
-	return err == nil || !os.IsNotExist(err)
-}
+// storeExists reports whether there is something at the store's path, be it no
+// store at all. What a killed first command leaves is nothing.
+func storeExists(path string) bool { return store.Begun(path) }
 
 // isGroup marks what group made.
 const isGroup = "group"
