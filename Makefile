@@ -27,7 +27,8 @@ oracle: ## recompute a random sample of cases in R (Debian: r-base-core r-cran-s
 proof: ## run the simulator on the shipped rules and rewrite docs/proof.md
 	go run ./internal/analysis/simulate -out docs/proof.md
 
-torture: ## 300 kills, 8 processes
+torture: ## 300 kills of the program and 300 of the store, 8 processes
+	FIRSTCUE_TORTURE=300 go test -count=1 -v -timeout 60m -run KilledProgram ./internal/cli
 	FIRSTCUE_TORTURE=300 FIRSTCUE_WRITERS=7 FIRSTCUE_SESSIONS=2000 FIRSTCUE_MERGES=100 \
 		go test -count=1 -v -timeout 60m -run 'Killed|Together|Locked|DiskFull|Damage|Merge' ./internal/store
 

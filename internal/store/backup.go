@@ -125,6 +125,7 @@ func (s *Store) Backup(ctx context.Context, dst string, keep int) (string, error
 	if _, err := os.Stat(filepath.Dir(name)); errors.Is(err, fs.ErrNotExist) {
 		return "", fail(ErrInvalid, "there is no folder %s; make it first", filepath.Dir(name))
 	}
+	clearLeft(filepath.Dir(name), base, filepath.Base(dst))
 	if err := copyStore(ctx, s.path, name); err != nil {
 		return "", explain(name, err)
 	}
@@ -132,6 +133,26 @@ func (s *Store) Backup(ctx context.Context, dst string, keep int) (string, error
 		return name, rotate(dst, base, keep)
 	}
 	return name, nil
+}
+
+// abandoned is the age from which an unfinished copy is nobody's work any more:
+// the largest store is copied in minutes.
+const abandoned = 24 * time.Hour
+
+// clearLeft removes what backups that were killed left in a folder: unfinished
+// copies of the store base, or of the name that was asked for, under the names
+// that tempName gives. It is no harm if one can't be removed.
+func clearLeft(dir, base, asked string) {
+	ours := regexp.MustCompile(`^\.(` + regexp.QuoteMeta(base) + `-\d{8}T\d{6}(-\d+)?\.db|` + regexp.QuoteMeta(asked) + `)\.part-\d+(-journal)?$`)
+	list, err := os.ReadDir(dir)
+	if err != nil {
+		return
+	}
+	for _, e := range list {
+		if info, err := e.Info(); err == nil && e.Type().IsRegular() && ours.MatchString(e.Name()) && time.Since(info.ModTime()) > abandoned {
+			os.Remove(filepath.Join(dir, e.Name()))
+		}
+	}
 }
 
 // freeName puts ".db" to the name, with a number before it if that is taken.
