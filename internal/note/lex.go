@@ -106,8 +106,13 @@ func readNumber(s string, bad func(message, want string)) token {
 		if len(parts) != 2 || colons+points+commas > 0 {
 			return fail(fmt.Sprintf("%q is not a tally", s), "write a tally as 8/10, and a date only after start:, as 2026-03-04")
 		}
-		yes, of := int(decimal(parts[0])), int(decimal(parts[1]))
+		// Compared before they become integers: one of twenty digits has no value
+		// as an int.
+		y, n := decimal(parts[0]), decimal(parts[1])
+		yes, of := int(min(y, noBig)), int(min(n, noBig))
 		switch {
+		case y > noBig || n > noBig:
+			return fail(fmt.Sprintf("%q is more trials than a session has", s), "write a tally of at most 1000")
 		case of == 0:
 			return fail(fmt.Sprintf("%q counts no trials", s), "write a tally as yes/of, as in 8/10")
 		case yes > of:

@@ -97,7 +97,7 @@ func readOffset(raw string, m []string) (Moment, error) {
 	if err != nil {
 		return Moment{}, fmt.Errorf("%q is not a time that exists: %s", raw, wantTime)
 	}
-	if y := t.Year(); y < 1900 || y > 2200 {
+	if y := t.Year(); !likely(y) {
 		return Moment{}, fmt.Errorf("%q: the year %d cannot be right", raw, y)
 	}
 	if m[4] == "" {
@@ -173,6 +173,9 @@ func at(day training.Day, h, m, s int, loc *time.Location) (Moment, error) {
 		change, after := nextChange(before)
 		return Moment{}, fmt.Errorf("there was no %d:%02d on %s: the clocks went from %s to %s",
 			h, m, day, change.Format("15:04"), after.Format("15:04"))
+	}
+	if _, off := t.Zone(); off%60 != 0 { // RFC 3339 has no seconds in an offset
+		return Moment{}, fmt.Errorf("on %s the clocks there did not go by whole minutes: write the offset, as in %s", day, t.UTC().Format("2006-01-02T15:04Z07:00"))
 	}
 	w := Moment{Time: t, Zone: zoneName(loc)}
 	for _, shift := range []time.Duration{-2 * time.Hour, -time.Hour, -30 * time.Minute, 30 * time.Minute, time.Hour, 2 * time.Hour} {
@@ -274,7 +277,7 @@ func ParseDay(s string, now time.Time) (training.Day, error) {
 	if m == 0 {
 		return 0, fmt.Errorf("%q is not a day: write it as 2026-03-04, today or yesterday", s)
 	}
-	if y < 1900 || y > 2200 {
+	if !likely(y) {
 		return 0, fmt.Errorf("%q: the year %d cannot be right", s, y)
 	}
 	day, err := training.ParseDay(fmt.Sprintf("%04d-%02d-%02d", y, m, d))
@@ -284,12 +287,18 @@ func ParseDay(s string, now time.Time) (training.Day, error) {
 	return day, nil
 }
 
+// likely reports whether a year can be meant.
+func likely(year int) bool { return year >= 1900 && year <= 2200 }
+
 // shortDayError refuses a date written with slashes or dots, with the dates it
 // could be.
 func shortDayError(s, low string) error {
 	f := strings.FieldsFunc(low, func(r rune) bool { return r == '/' || r == '.' })
 	var could []string
 	if len(f) == 3 && len(f[2]) == 4 {
+		if y, err := strconv.Atoi(f[2]); err == nil && !likely(y) {
+			return fmt.Errorf("%q: the year %d cannot be right", s, y)
+		}
 		for _, order := range [][2]string{{f[1], f[0]}, {f[0], f[1]}} { // month and day
 			m, _ := strconv.Atoi(order[0])
 			d, _ := strconv.Atoi(order[1])
