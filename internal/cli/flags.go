@@ -144,24 +144,31 @@ func number(flag, s string) (training.Num, error) {
 	return training.Known(v), nil
 }
 
-// duration reads seconds or a clock of a flag: 60, 60s, 1:00.
+// duration reads seconds or a clock of a flag: 60, 60s, 1:00. "" is not known.
 func duration(flag, s string) (training.Num, error) {
+	bad := usagef("%s: %q is not a time: write 60s or 1:00", flag, s)
 	if m, sec, ok := strings.Cut(s, ":"); ok {
-		min, err1 := strconv.Atoi(m)
-		rest, err2 := strconv.Atoi(sec)
-		if err1 != nil || err2 != nil || min < 0 || rest < 0 || rest > 59 || len(sec) != 2 {
-			return training.Num{}, usagef("%s: %q is not a time: write 60s or 1:00", flag, s)
+		// Digits alone: Atoi takes a sign too.
+		if !digits(m) || !digits(sec) || len(m) > 6 || len(sec) != 2 || sec > "59" {
+			return training.Num{}, bad
 		}
+		min, _ := strconv.Atoi(m)
+		rest, _ := strconv.Atoi(sec)
 		return training.Known(float64(min*60 + rest)), nil
 	}
 	n, err := number(flag, strings.TrimSuffix(strings.TrimSuffix(s, "s"), " "))
-	if err != nil {
-		return n, usagef("%s: %q is not a time: write 60s or 1:00", flag, s)
+	if err != nil || !n.Known && s != "" {
+		return training.Num{}, bad
 	}
 	if n.V < 0 {
 		return training.Num{}, usagef("%s: a time is not below 0", flag)
 	}
 	return n, nil
+}
+
+// digits reports whether s is ASCII digits and nothing else.
+func digits(s string) bool {
+	return s != "" && strings.Trim(s, "0123456789") == ""
 }
 
 // options are the report options that follow from the terminal and the flags.
