@@ -94,7 +94,8 @@ func readOffset(raw string, m []string) (Moment, error) {
 		sec = ":00"
 	}
 	t, err := time.Parse(time.RFC3339, m[1][:10]+"T"+m[1][11:]+sec+strings.ToUpper(m[3]))
-	if err != nil {
+	// The library takes an offset of 24 hours and of 60 minutes too.
+	if err != nil || len(m[3]) > 1 && (m[3][1:3] > "23" || m[3][4:] > "59") {
 		return Moment{}, fmt.Errorf("%q is not a time that exists: %s", raw, wantTime)
 	}
 	if y := t.Year(); !likely(y) {
