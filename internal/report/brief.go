@@ -38,7 +38,7 @@ func standingSessions(a analysis.Assessment, r training.Record) []training.Sessi
 }
 
 func brief(a analysis.Assessment, r training.Record, o Options) page {
-	p := page{title: plain(a.Dog.Name), aside: "for the next handler, " + longDay(a.AsOf) + stay(a), verdict: a.Verdict, banner: shout(a.Verdict), tail: headline(a)}
+	p := page{title: plain(a.Dog.Name), aside: "for the next handler, " + LongDay(a.AsOf) + stay(a), verdict: a.Verdict, banner: shout(a.Verdict), tail: headline(a)}
 	if s := notHereYet(a); s != "" {
 		p.verdict, p.banner, p.tail = "", "", ""
 		p.blocks = append(p.blocks, para(s))

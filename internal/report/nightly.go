@@ -377,7 +377,7 @@ func lowerFirst(s string) string {
 }
 
 func (n Nightly) page(o Options) page {
-	p := page{title: "Tonight", aside: longDay(n.Day)}
+	p := page{title: "Tonight", aside: LongDay(n.Day)}
 	ready, trials, sessions := 0, 0, 0
 	for _, r := range n.Rows {
 		if r.Verdict == analysis.Ready {

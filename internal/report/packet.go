@@ -70,7 +70,7 @@ func packet(a analysis.Assessment, r training.Record, o PacketOptions) page {
 	m.incidents()
 	m.cautions()
 	m.figures()
-	m.p.foot = "How things were on " + longDay(a.AsOf) + "."
+	m.p.foot = "How things were on " + LongDay(a.AsOf) + "."
 	if plain(o.Kennel) != "" {
 		m.p.foot = plain(o.Kennel) + ". " + m.p.foot
 	}
@@ -194,9 +194,9 @@ func (m *packetMaker) subtitle() string {
 		s += " for " + o
 	}
 	if m.a.Stay && m.a.Boarding.Arrived != 0 {
-		s += ". With us from " + longDay(m.a.Boarding.Arrived)
+		s += ". With us from " + LongDay(m.a.Boarding.Arrived)
 		if m.handoff != 0 {
-			s += ", home on " + longDay(m.handoff)
+			s += ", home on " + LongDay(m.handoff)
 		}
 	}
 	return s + "."
@@ -798,10 +798,10 @@ func levelSpan(d analysis.DeviceLevels) string {
 
 func (m *packetMaker) rechecks() {
 	m.section("Recheck dates")
-	m.put(para("Counted from " + longDay(m.handoff) + ". Ten first asks of each cue, honestly written down, are enough. What is not practised fades: better to see it early."))
+	m.put(para("Counted from " + LongDay(m.handoff) + ". Ten first asks of each cue, honestly written down, are enough. What is not practised fades: better to see it early."))
 	g := grid{caption: "Rechecks", verdict: -1, rowHead: true, columns: []column{{"When", Left}, {"Date", Left}, {"First asks answered", Left}, {"What was hard", Left}}}
 	for _, r := range Rechecks(m.handoff) {
-		g.rows = append(g.rows, []string{sentenceCase(r.Name), longDay(r.Day), blank, blank})
+		g.rows = append(g.rows, []string{sentenceCase(r.Name), LongDay(r.Day), blank, blank})
 	}
 	m.put(g)
 }
@@ -834,7 +834,7 @@ func (m *packetMaker) incidents() {
 			return
 		}
 		seen[id] = true
-		s := longDay(i.Day) + ": " + ended(m.say(i.Text))
+		s := LongDay(i.Day) + ": " + ended(m.say(i.Text))
 		switch {
 		case i.Closed != 0 && i.Outcome != "":
 			s += " Closed on " + shortDay(i.Closed) + ": " + ended(m.say(i.Outcome))

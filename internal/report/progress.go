@@ -10,7 +10,7 @@ import (
 // Progress draws the course of several cues for a terminal, one below the other,
 // under the dog's name and the day.
 func Progress(w io.Writer, a analysis.Assessment, cues []analysis.CueAssessment, o Options) error {
-	for _, l := range wrapLines(plain(a.Dog.Name)+", up to "+longDay(a.AsOf), o.prose()) {
+	for _, l := range wrapLines(plain(a.Dog.Name)+", up to "+LongDay(a.AsOf), o.prose()) {
 		if _, err := io.WriteString(w, bold(l, o)+"\n"); err != nil {
 			return err
 		}

@@ -38,7 +38,7 @@ func shout(v analysis.Verdict) string { return strings.ToUpper(string(v)) }
 func readiness(a analysis.Assessment, o Options, charts bool) page {
 	p := page{
 		title:   plain(a.Dog.Name),
-		aside:   "readiness on " + longDay(a.AsOf) + stay(a),
+		aside:   "readiness on " + LongDay(a.AsOf) + stay(a),
 		verdict: a.Verdict,
 		banner:  shout(a.Verdict),
 		tail:    headline(a),
@@ -119,7 +119,7 @@ func notHereYet(a analysis.Assessment) string {
 	if first <= a.AsOf {
 		return ""
 	}
-	return plain(a.Dog.Name) + " arrived on " + first.String() + "."
+	return plain(a.Dog.Name) + " arrived on " + LongDay(first) + "."
 }
 
 // afresh says from which day the figures count where that is not the first, and
@@ -475,6 +475,7 @@ func kindWord(k training.CorrectionKind) string {
 func levels(d analysis.DeviceLevels) string {
 	s := numberOf(d.Median)
 	if d.Low.Known && d.High.Known && d.Low.V != d.High.V {
+		// Round: square brackets are for intervals, and this is what was used.
 		s += " (" + numberOf(d.Low) + "-" + numberOf(d.High) + ")"
 	}
 	return s

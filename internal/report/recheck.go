@@ -257,7 +257,7 @@ func days(list []training.Day) string {
 
 // RecheckListText writes who is due, in the order given.
 func RecheckListText(w io.Writer, day training.Day, list []DogRechecks, o Options) error {
-	p := page{title: "Rechecks", aside: longDay(day)}
+	p := page{title: "Rechecks", aside: LongDay(day)}
 	over, trouble := 0, 0
 	for _, d := range list {
 		if d.Overdue() {
@@ -289,10 +289,10 @@ func RecheckListText(w io.Writer, day training.Day, list []DogRechecks, o Option
 
 // RecheckText writes the rechecks of one dog against the day of its handoff.
 func RecheckText(w io.Writer, d DogRechecks, o Options) error {
-	p := page{title: plain(d.Dog), aside: "rechecks up to " + longDay(d.AsOf)}
-	s := "Went home on " + longDay(d.Home) + "."
+	p := page{title: plain(d.Dog), aside: "rechecks up to " + LongDay(d.AsOf)}
+	s := "Went home on " + LongDay(d.Home) + "."
 	if r, ok := d.Next(); ok {
-		s += " Next: " + r.Name + ", " + longDay(r.Day) + ", " + d.stateWords(r) + "."
+		s += " Next: " + r.Name + ", " + LongDay(r.Day) + ", " + d.stateWords(r) + "."
 	} else {
 		s += " No recheck is left."
 	}

@@ -152,7 +152,7 @@ func tallyCues(s training.Session) string {
 }
 
 func sessionTitle(s training.Session) string {
-	t := plain(s.Dog) + ", " + longDay(s.Day()) + ", " + s.Start.Format("15:04")
+	t := plain(s.Dog) + ", " + LongDay(s.Day()) + ", " + s.Start.Format("15:04")
 	if s.Part > 0 {
 		t += fmt.Sprintf(", part %d", s.Part+1)
 	}

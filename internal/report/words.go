@@ -81,8 +81,8 @@ func ended(s string) string {
 	return s + "."
 }
 
-// longDay writes a day as people say it: "Fri 20 March 2026".
-func longDay(d training.Day) string {
+// LongDay writes a day as people say it: "Fri 20 March 2026", "no day" for 0.
+func LongDay(d training.Day) string {
 	if d == 0 {
 		return "no day"
 	}
