@@ -191,6 +191,9 @@ func readNoteFile(name string) ([]byte, error) {
 		if errors.Is(err, fs.ErrNotExist) {
 			return nil, usagef("there is no file %s; nothing was stored", name)
 		}
+		if errors.Is(err, fs.ErrPermission) {
+			return nil, failedf(err, "%v; nothing was stored", err).try("give yourself the right to read it")
+		}
 		return nil, usagef("%v; nothing was stored", err)
 	}
 	defer f.Close()

@@ -566,7 +566,11 @@ func (a *app) output(name string, f func(io.Writer) error) error {
 		if errors.As(err, &at) {
 			err = at.Err
 		}
-		return failedf(err, "write %s: %v", name, err)
+		e := failedf(err, "write %s: %v", name, err)
+		if errors.Is(err, fs.ErrPermission) {
+			e = e.try("name another file, or give yourself the right to write the folder %s", filepath.Dir(name))
+		}
+		return e
 	}
 	defer os.Remove(tmp.Name())
 	err = f(tmp)

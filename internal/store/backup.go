@@ -15,6 +15,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"syscall"
 	"time"
 )
 
@@ -127,12 +128,21 @@ func (s *Store) Backup(ctx context.Context, dst string, keep int) (string, error
 	}
 	clearLeft(filepath.Dir(name), base, filepath.Base(dst))
 	if err := copyStore(ctx, s.path, name); err != nil {
-		return "", explain(name, err)
+		return "", explainCopy(name, err)
 	}
 	if folder && keep > 0 {
 		return name, rotate(dst, base, keep)
 	}
 	return name, nil
+}
+
+// explainCopy is explain for a copy at name: where it may not be written another
+// place for it is the cure, not another store.
+func explainCopy(name string, err error) error {
+	if dir := filepath.Dir(name); errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EROFS) {
+		return &storeError{kind: ErrReadOnly, msg: fmt.Sprintf("%s: no permission to write here; give yourself the right to write the folder, or name another", dir), cause: err}
+	}
+	return explain(name, err)
 }
 
 // abandoned is the age from which an unfinished copy is nobody's work any more:
@@ -516,7 +526,7 @@ func Salvage(ctx context.Context, from, to string) (Health, error) {
 	defer d.Close()
 	s, err := Open(ctx, to, Options{Create: true})
 	if err != nil {
-		return Health{}, err
+		return Health{}, explainCopy(to, err)
 	}
 	err = s.write(ctx, func(t *tx) error {
 		t.lenient = true
