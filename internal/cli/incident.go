@@ -16,6 +16,7 @@ type incidentJSON struct {
 	Session string       `json:"session"`
 	Closed  training.Day `json:"closed"`
 	Outcome string       `json:"outcome"`
+	Dropped bool         `json:"dropped"`
 }
 
 func newIncidentCommand(a *app) *cobra.Command {
@@ -60,7 +61,7 @@ func newIncidentCommand(a *app) *cobra.Command {
 						state = "closed " + i.Closed.String() + ": " + i.Outcome
 					}
 					rows = append(rows, []string{report.ShortID(i.ID), i.Day.String(), i.Dog, i.Text, state})
-					out = append(out, incidentJSON{i.ID, i.Dog, i.Day, i.Text, i.Session, i.Closed, i.Outcome})
+					out = append(out, incidentJSON{i.ID, i.Dog, i.Day, i.Text, i.Session, i.Closed, i.Outcome, i.Dropped})
 				}
 				if format == "json" {
 					return writeFailed(a.json(struct {

@@ -53,6 +53,8 @@ type jsonReport struct {
 	AgreedCues     int            `json:"agreedCues"`
 	OwnerConfirmed bool           `json:"ownerConfirmed"`
 	OwnerWhy       string         `json:"ownerWhy"`
+	Stale          training.Num   `json:"daysNotAsked"`
+	OwnerStale     training.Num   `json:"ownerDaysNotAsked"`
 	Boarding       *jsonBoarding  `json:"boarding"`
 	MainTrainer    string         `json:"mainTrainer"`
 	MainNote       string         `json:"mainTrainerNote"`
@@ -107,6 +109,7 @@ type jsonIncident struct {
 	Closed  training.Day `json:"closed"`
 	Outcome string       `json:"outcome"`
 	Session string       `json:"session"`
+	Dropped bool         `json:"dropped"`
 }
 
 type jsonCaution struct {
@@ -450,6 +453,13 @@ func reportOf(a analysis.Assessment, o Options) jsonReport {
 		NeverTried: list(a.NeverTried), Forecast: forecastOf(a.Forecast),
 		Holds: []jsonVetHold{}, Incidents: []jsonIncident{}, Cautions: []jsonCaution{}, Cues: []jsonCue{}, BarsChanged: []jsonBar{},
 	}
+	// Of a dog that is not ready nobody asks whether that is news.
+	if a.Verdict == analysis.Ready {
+		r.Stale = training.Known(float64(a.Stale))
+	}
+	if a.OwnerConfirmed {
+		r.OwnerStale = training.Known(float64(a.OwnerStale))
+	}
 	for _, b := range barsChanged(a.Cues, o.Usual) {
 		cues := b.cues
 		for i := 0; len(b.cues) == 0 && i < len(a.Cues); i++ {
@@ -477,7 +487,7 @@ func reportOf(a analysis.Assessment, o Options) jsonReport {
 }
 
 func incidentOf(i training.Incident) jsonIncident {
-	return jsonIncident{i.Day, i.Text, i.Closed, i.Outcome, i.Session}
+	return jsonIncident{i.Day, i.Text, i.Closed, i.Outcome, i.Session, i.Dropped}
 }
 
 func shareOf(s analysis.Share) jsonShare {

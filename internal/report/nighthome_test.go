@@ -41,7 +41,9 @@ func TestNightlyCSVHasDogsAtHome(t *testing.T) {
 // cues that it holds.
 func TestNightlySaysWhatAHoldLeavesOut(t *testing.T) {
 	hold := training.VetHold{From: day(18), Reason: "sore hip"}
-	trial := func(cue string, n int) training.Trial { return training.Trial{Cue: cue, Tally: training.Tally{Yes: n, Of: n}} }
+	trial := func(cue string, n int) training.Trial {
+		return training.Trial{Cue: cue, Tally: training.Tally{Yes: n, Of: n}}
+	}
 	sessions := map[string][]training.Session{"Tarn": {
 		{ID: "1", Start: day(20).Time(utc), Trials: []training.Trial{trial("sit", 3), trial("down", 4)}},
 		{ID: "2", Start: day(20).Time(utc), Trials: []training.Trial{trial("sit", 2)}},

@@ -339,7 +339,7 @@ func TestBeforeItArrived(t *testing.T) {
 		Cautions: juniper().Cautions}
 	for name, got := range map[string]string{"report": reportSays(t, a, Options{}),
 		"brief": said(t, func(w io.Writer) error { return Brief(w, a, juniperRecord(), Options{}) })} {
-		if !strings.HasSuffix(got, "Juniper arrived on 2026-03-04.") || strings.Contains(got, "NOT SHOWN") || strings.Contains(got, "Dial") {
+		if !strings.HasSuffix(got, "Juniper arrived on Wed 4 March 2026.") || strings.Contains(got, "NOT SHOWN") || strings.Contains(got, "Dial") {
 			t.Errorf("%s: %q", name, got)
 		}
 	}
