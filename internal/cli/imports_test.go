@@ -24,7 +24,7 @@ var allowed = map[string][]string{
 	"internal/note":              {"internal/training", "golang.org/x/text"},
 	"internal/sheet":             {"internal/training", "internal/note", "golang.org/x/text"},
 	"internal/live":              {"internal/training", "internal/note", "golang.org/x/term", "github.com/clipperhouse/displaywidth"},
-	"internal/store":             {"internal/training", "modernc.org/sqlite", "github.com/google/uuid"},
+	"internal/store":             {"internal/training", "modernc.org/sqlite", "modernc.org/sqlite/lib", "modernc.org/libc", "github.com/google/uuid"},
 	"internal/store/generate":    {"internal/store", "internal/training"},
 	"internal/store/measure":     {},
 	"internal/analysis":          {"internal/training", "internal/stats"},

@@ -77,7 +77,7 @@ func syncDir(path string) error {
 
 // integrity returns ErrDamaged unless the database at path is sound.
 func integrity(ctx context.Context, path string) error {
-	db, err := sql.Open(driverName, dsn(path, "ro"))
+	db, err := openFile(path, "ro")
 	if err != nil {
 		return err
 	}

@@ -2,7 +2,6 @@ package store
 
 import (
 	"bytes"
-	"database/sql"
 	"errors"
 	"fmt"
 	"go/ast"
@@ -106,7 +105,7 @@ func TestOnlyTheOwnerMayRead(t *testing.T) {
 func TestWhatIsNoStore(t *testing.T) {
 	dir := t.TempDir()
 	other := filepath.Join(dir, "other.db")
-	db, err := sql.Open(driverName, dsn(other, "rwc"))
+	db, err := openFile(other, "rwc")
 	if err != nil {
 		t.Fatal(err)
 	}

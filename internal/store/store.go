@@ -155,14 +155,23 @@ func (s *Store) open(ctx context.Context) error {
 }
 
 func (s *Store) connect(ctx context.Context, mode string) error {
-	db, err := sql.Open(driverName, dsn(s.path, mode))
+	db, err := openFile(s.path, mode)
 	if err != nil {
 		return err
 	}
-	db.SetMaxOpenConns(1)
 	s.db = db
 	s.conn, err = db.Conn(ctx)
 	return err
+}
+
+// openFile opens a file for one connection at a time.
+func openFile(path, mode string) (*sql.DB, error) {
+	bringMutexes()
+	db, err := sql.Open(driverName, dsn(path, mode))
+	if err == nil {
+		db.SetMaxOpenConns(1)
+	}
+	return db, err
 }
 
 // dsn names the file as a URL: in a plain path the driver takes everything from
@@ -466,7 +475,11 @@ func (s *Store) transact(ctx context.Context, begin func(context.Context) error,
 // tx is one transaction: one instant of the clock, one view of the names.
 type tx struct {
 	*sql.Conn
+	// ctx is the caller's without its end: for one that can end, the driver starts
+	// a goroutine for every step, a tenth of a report. The end is looked for
+	// before every statement and at every row instead.
 	ctx    context.Context
+	ended  func() error
 	s      *Store
 	now    time.Time
 	writer string
@@ -483,7 +496,7 @@ type tx struct {
 }
 
 func (s *Store) newTx(ctx context.Context) *tx {
-	return &tx{Conn: s.conn, ctx: ctx, s: s, now: s.opt.Now(), writer: s.writer, names: map[string]*names{}}
+	return &tx{Conn: s.conn, ctx: context.WithoutCancel(ctx), ended: ctx.Err, s: s, now: s.opt.Now(), writer: s.writer, names: map[string]*names{}}
 }
 
 // write runs fn in one transaction: all of it is stored, or nothing.
@@ -513,6 +526,9 @@ func (s *Store) read(ctx context.Context, fn func(t *tx) error) error {
 }
 
 func (t *tx) exec(q string, args ...any) error {
+	if err := t.ended(); err != nil {
+		return err
+	}
 	_, err := t.ExecContext(t.ctx, q, args...)
 	return err
 }
@@ -528,6 +544,9 @@ func (t *tx) each(row func(scan func(...any) error) error, q string, args ...any
 	}
 	defer done()
 	for rows.Next() {
+		if err := t.ended(); err != nil {
+			return err
+		}
 		if err := row(rows.Scan); err != nil {
 			return err
 		}
@@ -565,6 +584,9 @@ const mostAsked = 200
 // asks the same twelve twenty times. done must be called; till then the statement
 // is not given to anybody else.
 func (t *tx) query(q string, args []any) (rows *sql.Rows, done func(), err error) {
+	if err := t.ended(); err != nil {
+		return nil, nil, err
+	}
 	asked := t.s.asked
 	stmt, again := asked[q]
 	if again {
@@ -610,11 +632,10 @@ func copyStore(ctx context.Context, src, dst string) error {
 	if openHere(src, 0) == 0 && !writable(src) {
 		mode = "ro"
 	}
-	db, err := sql.Open(driverName, dsn(src, mode))
+	db, err := openFile(src, mode)
 	if err != nil {
 		return err
 	}
 	defer db.Close()
-	db.SetMaxOpenConns(1)
 	return vacuumInto(ctx, db, dst)
 }
