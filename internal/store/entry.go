@@ -810,6 +810,9 @@ func (t *tx) find(k kind, name string) (entryRow, bool, error) {
 		return r, false, err
 	}
 	c.id[key] = r
+	if found {
+		c.byID[r.id] = r.n
+	}
 	return r, found, nil
 }
 

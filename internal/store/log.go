@@ -291,28 +291,69 @@ func (t *tx) logSession(s *training.Session, batch string, whole bool, why strin
 	}
 	h := &held{}
 	r.Session = sessionID(r.Dog, r.Scorer, got.key.startMS, s.Part)
-	if t.taken == nil {
-		if t.taken, err = t.PrepareContext(t.ctx, "SELECT count(*) FROM session WHERE id = ?"); err != nil {
+	taken, looked := t.given[r.Session]
+	if !looked {
+		if taken, err = t.isGiven(r.Session); err != nil {
 			return got, err
 		}
 	}
-	var taken int
-	if err := t.taken.QueryRowContext(t.ctx, r.Session).Scan(&taken); err != nil {
-		return got, err
-	}
-	if taken > 0 { // by one that was moved to another start since
+	if taken { // by one that was moved to another start since
 		r.Session = uuid.Must(uuid.NewV7()).String()
 	}
 	if err := t.revise(h, r); err != nil {
 		return got, err
 	}
 	if whole {
+		t.given[h.id] = true
 		t.byDog[dog.n][got.key.startMS] = append(t.byDog[dog.n][got.key.startMS], h)
 		got.Session.ID = h.id
 		return got, nil
 	}
 	got.Session, err = t.read(h)
 	return got, err
+}
+
+// isGiven reports whether a session has the id.
+func (t *tx) isGiven(id string) (bool, error) {
+	var n int
+	return t.one("SELECT 1 FROM session WHERE id = ?", []any{id}, &n)
+}
+
+// lookAhead asks in a few queries what logSession would ask for each session of
+// the list by itself: while rows are written by another goroutine, every query
+// has to wait for its turn. Names that are not known are left to logSession.
+func (t *tx) lookAhead(list []training.Session) error {
+	t.given = make(map[string]bool, len(list))
+	var ids []string
+	for i := range list {
+		s := &list[i]
+		dog, found, err := t.find(aDog, s.Dog)
+		if err != nil {
+			return err
+		}
+		var scorer entryRow
+		known := true
+		if s.Scorer != "" {
+			if scorer, known, err = t.find(aHandler, s.Scorer); err != nil {
+				return err
+			}
+		}
+		if !found || !known {
+			continue
+		}
+		if _, err := t.heldAt(dog.n, 0, true); err != nil {
+			return err
+		}
+		id := sessionID(dog.id, scorer.id, s.Start.UnixMilli(), s.Part)
+		t.given[id] = false
+		ids = append(ids, id)
+	}
+	return t.each(func(scan func(...any) error) error {
+		var id string
+		err := scan(&id)
+		t.given[id] = true
+		return err
+	}, "SELECT id FROM session WHERE id IN (SELECT value FROM json_each(?))", string(plainJSON(ids)))
 }
 
 // logAgain decides what a session means that is there already.

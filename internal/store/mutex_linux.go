@@ -4,6 +4,7 @@ import (
 	"slices"
 	"sync"
 	"sync/atomic"
+	"time"
 	"unsafe"
 
 	"modernc.org/libc"
@@ -18,9 +19,17 @@ import (
 
 // mutex is one lock; a thread of SQLite's may take it again while it has it.
 type mutex struct {
-	sync.Mutex
 	owner atomic.Int32 // libc.TLS.ID of the holder, from 1; 0 = nobody
 	depth int32        // how often the holder took it
+}
+
+// take waits until nobody else holds it. That hardly ever happens here, as
+// database/sql lets one goroutine at a time into a connection: so looking again
+// is good enough, and two atomic steps a lock are half of what sync.Mutex needs.
+func (m *mutex) take(id int32) {
+	for wait := time.Microsecond; !m.owner.CompareAndSwap(0, id); wait = min(2*wait, time.Millisecond) {
+		time.Sleep(wait)
+	}
 }
 
 // SQLite holds a mutex by a pointer it never looks behind. Ours is a place in
@@ -72,8 +81,7 @@ func mutexFree(_ *libc.TLS, p uintptr) {
 func mutexEnter(t *libc.TLS, p uintptr) {
 	m := &mutexes.all[p]
 	if m.owner.Load() != t.ID {
-		m.Lock()
-		m.owner.Store(t.ID)
+		m.take(t.ID)
 	}
 	m.depth++
 }
@@ -81,10 +89,9 @@ func mutexEnter(t *libc.TLS, p uintptr) {
 func mutexTry(t *libc.TLS, p uintptr) int32 {
 	m := &mutexes.all[p]
 	if m.owner.Load() != t.ID {
-		if !m.TryLock() {
+		if !m.owner.CompareAndSwap(0, t.ID) {
 			return sqlite3.SQLITE_BUSY
 		}
-		m.owner.Store(t.ID)
 	}
 	m.depth++
 	return sqlite3.SQLITE_OK
@@ -94,7 +101,6 @@ func mutexLeave(_ *libc.TLS, p uintptr) {
 	m := &mutexes.all[p]
 	if m.depth--; m.depth == 0 {
 		m.owner.Store(0)
-		m.Unlock()
 	}
 }
 

@@ -318,9 +318,9 @@ func (r *rows) add(v ...driver.Value) {
 	}
 }
 
-func (r *rows) flush(ctx context.Context, c driver.Conn) error {
-	for at := 0; at < len(r.args); {
-		n := min(rowsAtOnce, (len(r.args)-at)/r.width)
+func (r *rows) write(ctx context.Context, c driver.Conn, all []driver.NamedValue) error {
+	for at := 0; at < len(all); {
+		n := min(rowsAtOnce, (len(all)-at)/r.width)
 		s := r.stmts[n]
 		if s == nil {
 			var err error
@@ -329,7 +329,7 @@ func (r *rows) flush(ctx context.Context, c driver.Conn) error {
 			}
 			r.stmts[n] = s
 		}
-		args := r.args[at : at+n*r.width]
+		args := all[at : at+n*r.width]
 		for i := range args {
 			args[i].Ordinal = i + 1
 		}
@@ -338,7 +338,6 @@ func (r *rows) flush(ctx context.Context, c driver.Conn) error {
 		}
 		at += n * r.width
 	}
-	r.args = r.args[:0]
 	return nil
 }
 
@@ -420,13 +419,108 @@ func (t *tx) count(in *inserter) error {
 	return err
 }
 
+// flush writes the rows that wait, and returns when they are written.
 func (t *tx) flush() error {
-	if t.stmts == nil {
+	switch {
+	case t.stmts == nil:
+		return nil
+	case t.writing == nil:
+		chunks := t.stmts.take()
+		err := t.writeRows(chunks)
+		giveBack(chunks)
+		return err
+	}
+	giveBack(<-t.writing.spare)
+	done := make(chan error)
+	t.writing.jobs <- job{t.stmts.take(), done}
+	return <-done
+}
+
+// handOver is flush without the wait: another goroutine writes the rows while
+// this one makes the next. What goes wrong comes out at the next flush.
+func (t *tx) handOver() {
+	w := t.writing
+	if w == nil {
+		w = &writing{jobs: make(chan job, 1), spare: make(chan []chunk, 2), over: make(chan struct{})}
+		w.spare <- nil
+		w.spare <- nil
+		t.writing = w
+		go func() {
+			defer close(w.over)
+			for j := range w.jobs {
+				if w.err == nil {
+					w.err = t.writeRows(j.chunks)
+				}
+				w.spare <- j.chunks
+				if j.done != nil {
+					j.done <- w.err
+				}
+			}
+		}()
+	}
+	giveBack(<-w.spare)
+	w.jobs <- job{t.stmts.take(), nil}
+}
+
+// stopWriting waits for the goroutine that writes, and ends it.
+func (t *tx) stopWriting() error {
+	w := t.writing
+	if w == nil {
 		return nil
 	}
-	return t.Raw(func(c any) error {
-		for _, r := range t.stmts.all() {
-			if err := r.flush(t.ctx, c.(driver.Conn)); err != nil {
+	t.writing = nil
+	close(w.jobs)
+	<-w.over
+	return w.err
+}
+
+// writing is the goroutine that writes rows while the next are made: SQLite takes
+// most of the time of an import, and only one processor. It asks nothing of tx
+// but the connection, which lets in one at a time.
+type writing struct {
+	jobs  chan job
+	spare chan []chunk  // what was written: its memory is used again
+	over  chan struct{} // closed at its end
+	err   error         // the first; to be read when it has ended
+}
+
+// job is one hand-over.
+type job struct {
+	chunks []chunk
+	done   chan<- error // nil = nobody waits
+}
+
+// chunk is rows of one table.
+type chunk struct {
+	of   *rows
+	args []driver.NamedValue
+}
+
+// take gives away the rows that wait.
+func (in *inserter) take() []chunk {
+	var out []chunk
+	for _, r := range in.all() {
+		if len(r.args) > 0 {
+			out = append(out, chunk{r, r.args})
+			r.args = nil
+		}
+	}
+	return out
+}
+
+// giveBack lets the memory of rows that are written be used again.
+func giveBack(chunks []chunk) {
+	for _, c := range chunks {
+		if c.of.args == nil {
+			c.of.args = c.args[:0]
+		}
+	}
+}
+
+func (t *tx) writeRows(chunks []chunk) error {
+	return t.Raw(func(conn any) error {
+		for _, c := range chunks {
+			if err := c.of.write(t.ctx, conn.(driver.Conn), c.args); err != nil {
 				return err
 			}
 		}

@@ -478,21 +478,22 @@ type tx struct {
 	// ctx is the caller's without its end: for one that can end, the driver starts
 	// a goroutine for every step, a tenth of a report. The end is looked for
 	// before every statement and at every row instead.
-	ctx    context.Context
-	ended  func() error
-	s      *Store
-	now    time.Time
-	writer string
-	names  map[string]*names
-	stmts  *inserter
-	taken  *sql.Stmt        // whether a session id is given away
-	batch  string           // what changes of the lists belong to
-	idOf   map[int64]string // id of an entry by number
+	ctx     context.Context
+	ended   func() error
+	s       *Store
+	now     time.Time
+	writer  string
+	names   map[string]*names
+	stmts   *inserter
+	writing *writing         // nil = rows are written by whoever makes them
+	batch   string           // what changes of the lists belong to
+	idOf    map[int64]string // id of an entry by number
 	// firstNew is the number of the first session that this merge added.
 	firstNew int64
 	lists    *training.Kennel            // places, devices and cues as this view has them
 	lenient  bool                        // salvage: an entry that is missing is nobody
 	byDog    map[int64]map[int64][]*held // sessions of a dog by start, for bulk
+	given    map[string]bool             // ids that are given away, of those bulk may ask for
 }
 
 func (s *Store) newTx(ctx context.Context) *tx {
@@ -508,9 +509,10 @@ func (s *Store) write(ctx context.Context, fn func(t *tx) error) error {
 	}
 	return explain(s.path, s.exclusively(ctx, func() error {
 		t := s.newTx(ctx)
+		defer t.stopWriting() // when fn panics: nothing may write after the end
 		err := fn(t)
-		if t.taken != nil {
-			err = errors.Join(err, t.taken.Close())
+		if end := t.stopWriting(); err == nil {
+			err = end
 		}
 		return errors.Join(err, t.stmts.close())
 	}))
