@@ -2,6 +2,8 @@ package cli
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
 	"os"
 	"os/exec"
@@ -132,6 +134,10 @@ func (a *app) showSource(ctx context.Context, s *store.Store, x training.Session
 	text, err := s.Source(ctx, hash)
 	if err != nil {
 		return err
+	}
+	if sum := sha256.Sum256(text); hex.EncodeToString(sum[:]) != hash {
+		return failedf(nil, "the file of session %s was altered in the store, so it is not shown", short).
+			try("the session's own lines: firstcue session show %s --format note\nwhat is altered, and what to do: firstcue store check", short)
 	}
 	if !same {
 		a.warn("session %s was amended since; this is the file it was logged from", short)

@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -77,6 +78,50 @@ type healthJSON struct {
 	Standing  int      `json:"standing"`
 	ToSettle  int      `json:"toSettle"`
 	Problems  []string `json:"problems"`
+
+	Altered      []alteredJSON     `json:"altered"`
+	AlteredTexts []alteredTextJSON `json:"alteredTexts"`
+}
+
+// alteredJSON is a session whose words or trials do not match their hash.
+type alteredJSON struct {
+	ID    string  `json:"id"`
+	Dog   *string `json:"dog"` // null = the list of names is damaged too
+	Start string  `json:"start"`
+}
+
+// alteredTextJSON is a kept note or file that does not match its hash.
+type alteredTextJSON struct {
+	Batch    string        `json:"batch"`
+	Kind     string        `json:"kind"`
+	At       string        `json:"at"`
+	Name     *string       `json:"name"`
+	Sessions []alteredJSON `json:"sessions"`
+	Trusted  bool          `json:"trusted"`
+}
+
+// orNull is nil for what is not known.
+func orNull(s string) *string {
+	if s == "" {
+		return nil
+	}
+	return &s
+}
+
+func alteredSessionsJSON(list []store.AlteredSession) []alteredJSON {
+	out := []alteredJSON{}
+	for _, x := range list {
+		out = append(out, alteredJSON{x.ID, orNull(x.Dog), x.Start})
+	}
+	return out
+}
+
+func alteredTextsJSON(list []store.AlteredText) []alteredTextJSON {
+	out := []alteredTextJSON{}
+	for _, x := range list {
+		out = append(out, alteredTextJSON{x.Batch, x.Kind, x.At, orNull(x.Name), alteredSessionsJSON(x.Sessions), x.Trusted})
+	}
+	return out
 }
 
 func newStoreCheckCommand(a *app) *cobra.Command {
@@ -85,7 +130,8 @@ func newStoreCheckCommand(a *app) *cobra.Command {
 		Use:   "check [FILE]",
 		Short: "Look whether the store, or a copy, is sound",
 		Long: `Looks a store over: the database's own checks, references, and the fingerprint of
-every session, so that one altered by a failing disk is found too. Nothing is changed.
+every session, kept note and change of the lists, so that one altered by a failing disk
+is found too, and named. Nothing is changed.
 A damaged store exits with 1. --salvage FILE makes a new store of all that is whole.`,
 		Example: "  firstcue store check",
 		Args:    takes(0, 1, "at most a file"), ValidArgsFunction: completeFiles,
@@ -109,7 +155,7 @@ A damaged store exits with 1. --salvage FILE makes a new store of all that is wh
 				return err
 			}
 			if format == "json" {
-				if err := a.json(healthJSON{schema("check"), h.Path, h.Sound, h.Size, h.Version, h.Dogs, h.Sessions, h.Revisions, h.Trials, h.Lost, h.Standing, len(left), list(h.Problems)}); err != nil {
+				if err := a.json(healthJSON{schema("check"), h.Path, h.Sound, h.Size, h.Version, h.Dogs, h.Sessions, h.Revisions, h.Trials, h.Lost, h.Standing, len(left), list(h.Problems), alteredSessionsJSON(h.Altered), alteredTextsJSON(h.Texts)}); err != nil {
 					return writeFailed(err)
 				}
 			} else {
@@ -128,6 +174,9 @@ A damaged store exits with 1. --salvage FILE makes a new store of all that is wh
 				for _, l := range alteredLines(h.Altered) {
 					a.printf("  altered: %s\n", l)
 				}
+				for _, l := range alteredTextLines(h) {
+					a.printf("  altered: %s\n", l)
+				}
 				for _, l := range left {
 					a.printf("%s\n", l)
 				}
@@ -141,10 +190,13 @@ A damaged store exits with 1. --salvage FILE makes a new store of all that is wh
 				for _, l := range alteredLines(h.Altered) {
 					a.say("  left out, altered: %s", l)
 				}
+				for _, l := range alteredTextLines(h) {
+					a.say("  left out, altered: %s", l)
+				}
 				if more := h.Lost - len(h.Altered); more > 0 {
 					a.say("  left out: %s more that can't be read", plural(more, "form")+" of sessions")
 				}
-				if h.Lost > 0 {
+				if h.Lost+len(h.Texts) > 0 {
 					a.say("bring them back from a backup or another laptop's store: firstcue --store %s store merge COPY", quote(salvage))
 				}
 				return nil
@@ -176,6 +228,40 @@ func alteredLines(list []store.AlteredSession) []string {
 			start = at.Format("2006-01-02 15:04")
 		}
 		out = append(out, fmt.Sprintf("%s %s (session %s)", printable(cmp.Or(x.Dog, "a dog whose name is lost,")), printable(start), report.ShortID(x.ID)))
+	}
+	return out
+}
+
+// alteredTextLines names kept notes and files, and says what of them can still be
+// trusted.
+func alteredTextLines(h store.Health) []string {
+	var out []string
+	for i, x := range h.Texts {
+		if i == manyAltered {
+			return append(out, fmt.Sprintf("and %d more texts", len(h.Texts)-i))
+		}
+		at := x.At
+		if t, err := time.Parse(time.RFC3339, at); err == nil {
+			at = t.Format("2006-01-02 15:04")
+		}
+		did := map[string]string{"log": "logged", "import": "imported", "amend": "amended"}[x.Kind]
+		s := fmt.Sprintf("the text of %s as it came in, %s %s", printable(cmp.Or(x.Name, "a note")), cmp.Or(did, "stored"), printable(at))
+		good := slices.DeleteFunc(slices.Clone(x.Sessions), func(y store.AlteredSession) bool {
+			return slices.ContainsFunc(h.Altered, func(z store.AlteredSession) bool { return z.ID == y.ID })
+		})
+		sessions := alteredLines(good)
+		if len(good) > 3 {
+			sessions = append(sessions[:3], fmt.Sprintf("%d more", len(good)-3))
+		}
+		switch {
+		case x.Trusted:
+			s += "; what was stored of it is as it was: "
+		case len(good) > 0:
+			s += "; of what was stored of it this is as it was, as far as it can be read: "
+		case len(x.Sessions) > 0:
+			s += "; what was stored of it was altered too"
+		}
+		out = append(out, s+strings.Join(sessions, ", "))
 	}
 	return out
 }

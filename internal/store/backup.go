@@ -225,6 +225,9 @@ type Health struct {
 	// longer match what was stored, oldest first. What is said of them is what
 	// the file says now, so that any of it may be what was altered.
 	Altered []AlteredSession
+	// Texts are the notes and files kept as they came in that are lost or no
+	// longer what was stored, in the order they came.
+	Texts []AlteredText
 }
 
 // AlteredSession is a session of which a form was altered in the file.
@@ -232,6 +235,18 @@ type AlteredSession struct {
 	ID    string
 	Dog   string // "" = the list does not say
 	Start string // as in the file
+}
+
+// AlteredText is a kept note or file that can't be read or does not match its
+// hash. Its sessions have words, trials and a hash of their own.
+type AlteredText struct {
+	Batch    string // what it came with
+	Kind     string // of the batch: log, import, amend
+	At       string // RFC 3339
+	Name     string // of the file; "" = none
+	Sessions []AlteredSession
+	// Trusted is set when all of those sessions match their own hashes.
+	Trusted bool
 }
 
 // Check looks a store over: SQLite's own checks, references, and the hash of
@@ -287,14 +302,26 @@ func Check(ctx context.Context, path string) (Health, error) {
 		trials int
 	}
 	force := map[string]*inForce{}
-	h.Lost, err = d.salvage(ctx, func(r *revision) {
+	var lists []string // changes of the lists, in words
+	session := func(r *revision) AlteredSession {
 		a := AlteredSession{ID: r.Session, Start: r.Start}
 		if _, err := t.one("SELECT x.name FROM entry e JOIN entry x ON x.n = e.shown WHERE e.kind = 'dog' AND e.id = ?", []any{r.Dog}, &a.Dog); err != nil {
 			a.Dog = "" // its own row is damaged
 		}
-		if !slices.ContainsFunc(h.Altered, func(b AlteredSession) bool { return b.ID == a.ID }) {
-			h.Altered = append(h.Altered, a)
-		}
+		return a
+	}
+	altered := 0
+	h.Lost, err = d.salvage(ctx, damage{
+		revision: func(r *revision) {
+			altered++
+			if !slices.ContainsFunc(h.Altered, func(b AlteredSession) bool { return b.ID == r.Session }) {
+				h.Altered = append(h.Altered, session(r))
+			}
+		},
+		text: func(b batch) {
+			h.Texts = append(h.Texts, AlteredText{Batch: b.ID, Kind: b.Kind, At: b.At, Name: b.Name})
+		},
+		change: func(c change) { lists = append(lists, c.Said) },
 	}, func(line bundleLine) error {
 		r := line.Revision
 		if r == nil {
@@ -337,6 +364,36 @@ func Check(ctx context.Context, path string) (Health, error) {
 		} else {
 			problem("%d revisions of sessions can't be read or were altered", h.Lost)
 		}
+	}
+	for i := range h.Texts {
+		x := &h.Texts[i]
+		var list []*revision
+		if err := t.each(func(scan func(...any) error) error {
+			r := &revision{}
+			err := scan(&r.Session, &r.Start, &r.Dog)
+			list = append(list, r)
+			return err
+		}, `SELECT DISTINCT s.id, r.start, coalesce(e.id, '') FROM revision r JOIN session s ON s.n = r.session LEFT JOIN entry e ON e.n = r.dog
+			WHERE r.batch = ? ORDER BY r.start_ms, s.id`, x.Batch); err != nil {
+			list = nil // the rows themselves are damaged
+		}
+		x.Trusted = len(list) > 0 && h.Lost == altered // else one that can't be read may be among them
+		for _, r := range list {
+			x.Sessions = append(x.Sessions, session(r))
+			if slices.ContainsFunc(h.Altered, func(b AlteredSession) bool { return b.ID == r.Session }) {
+				x.Trusted = false
+			}
+		}
+	}
+	if n := len(h.Texts); n > 0 {
+		problem("%s kept as it came in can't be read or was altered", counted(n, "text"))
+	}
+	for i, said := range lists {
+		if i == 5 && len(lists) > 6 {
+			problem("and %d more changes of the lists", len(lists)-i)
+			break
+		}
+		problem("a change of the lists was altered; it says now: %s", said)
 	}
 	h.Sound = len(h.Problems) == 0
 	return h, nil
@@ -382,10 +439,18 @@ func openDamaged(ctx context.Context, path string) (*Store, error) {
 	return d, nil
 }
 
+// damage is told what salvage can read and leaves out, because it does not match
+// its hash. A field that is nil is not asked.
+type damage struct {
+	revision func(*revision)
+	text     func(batch) // or its text can't be read
+	change   func(change)
+}
+
 // salvage yields whatever is whole, in the order of an exchange file, and counts
-// the revisions that are lost. Every revision is held against its hash; bad gets
-// those that can be read and do not match.
-func (s *Store) salvage(ctx context.Context, bad func(*revision), yield func(bundleLine) error) (lost int, err error) {
+// the revisions that are lost. Whatever has a hash is held against it, and damage
+// is told what does not match.
+func (s *Store) salvage(ctx context.Context, bad damage, yield func(bundleLine) error) (lost int, err error) {
 	t := s.newTx(ctx)
 	var stop error // from yield, not from the file
 	pass := func(line bundleLine) {
@@ -433,6 +498,8 @@ func (s *Store) salvage(ctx context.Context, bad func(*revision), yield func(bun
 		for _, c := range list {
 			if c.hash() == c.ID {
 				pass(bundleLine{Change: &c})
+			} else if bad.change != nil {
+				bad.change(c)
 			}
 		}
 		return nil
@@ -459,6 +526,9 @@ func (s *Store) salvage(ctx context.Context, bad func(*revision), yield func(bun
 		}
 		if found, err := t.one("SELECT text FROM source WHERE hash = ?", []any{b.Source}, &text); err != nil || !found || hashText(text) != b.Source {
 			batches[i].Source = ""
+			if bad.text != nil {
+				bad.text(b)
+			}
 			continue
 		}
 		if !kept[b.Source] {
@@ -493,7 +563,9 @@ func (s *Store) salvage(ctx context.Context, bad func(*revision), yield func(bun
 		for _, r := range list {
 			if r.hash() != r.ID {
 				altered++
-				bad(r)
+				if bad.revision != nil {
+					bad.revision(r)
+				}
 				continue
 			}
 			pass(bundleLine{Revision: r})
@@ -533,7 +605,7 @@ func Salvage(ctx context.Context, from, to string) (Health, error) {
 		touched := map[kind]map[string]bool{}
 		settled := false
 		sessions, batches := map[string]*held{}, map[string]bool{}
-		_, err := d.salvage(ctx, func(*revision) {}, func(line bundleLine) error {
+		_, err := d.salvage(ctx, damage{}, func(line bundleLine) error {
 			switch {
 			case line.Change != nil:
 				if touched[line.Change.Kind] == nil {

@@ -384,6 +384,9 @@ func (t *tx) merge(in io.Reader) (MergeResult, error) {
 		case line.Batch != nil:
 			if fresh, err = t.fresh("SELECT 1 FROM batch WHERE id = ?", line.Batch.ID); err == nil && fresh {
 				err = t.addBatch(line.Batch, false)
+			} else if err == nil && line.Batch.Source != "" {
+				// What was saved from a damaged store has lost a text here and there.
+				err = t.exec("UPDATE batch SET source = ? WHERE id = ? AND source IS NULL", line.Batch.Source, line.Batch.ID)
 			}
 		case line.Revision != nil:
 			r := line.Revision

@@ -573,6 +573,87 @@ func TestAlteredSessionIsFound(t *testing.T) {
 	}
 }
 
+// A byte of a kept note altered on the disk, and of a change of the lists: each is
+// named, with what can still be trusted; what is saved leaves it out, and a merge
+// with a copy brings the note back.
+func TestAlteredTextIsFound(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "kennel.db")
+	s := openAt(t, path, "laptop")
+	furnish(t, s)
+	const first, second = "dog: Pepper\nsit + - of the morning\n", "dog: Pepper\nsit + - of the evening\n"
+	one := must2(s.LogNote(ctx, LogRequest{Sessions: []training.Session{session("Pepper", 0, "+", "-"), session("Quill", 0, "+")}, Text: []byte(first), Name: "morning.txt"}))
+	must2(s.LogNote(ctx, LogRequest{Sessions: []training.Session{session("Pepper", 1, "+", "-")}, Text: []byte(second), Name: "evening.txt"}))
+	good := must2(s.Backup(ctx, filepath.Join(dir, "copy.db"), 0))
+	s.Close()
+	b, _ := os.ReadFile(path)
+	at := bytes.Index(b, []byte("of the morning"))
+	if at < 0 || bytes.Count(b, []byte("of the morning")) != 1 {
+		t.Fatal("the note is not in the file as it came in")
+	}
+	poke(t, path, int64(at), 'O')
+	if err := integrity(ctx, path); err != nil {
+		t.Fatal(err)
+	}
+	h, err := Check(ctx, path)
+	if err != nil || h.Sound || h.Lost != 0 || len(h.Altered) != 0 || h.Sessions != 3 || len(h.Texts) != 1 || !slices.Contains(h.Problems, "1 text kept as it came in can't be read or was altered") {
+		t.Fatalf("%+v %v", h, err)
+	}
+	x := h.Texts[0]
+	if x.Name != "morning.txt" || x.Kind != "log" || x.Batch != one.Batch || !x.Trusted || len(x.Sessions) != 2 || x.Sessions[0].Start == "" || x.Sessions[0].Dog+x.Sessions[1].Dog != "PepperQuill" && x.Sessions[0].Dog+x.Sessions[1].Dog != "QuillPepper" {
+		t.Errorf("%+v", x)
+	}
+	if _, err := Restore(ctx, path, filepath.Join(dir, "else.db"), false); !errors.Is(err, ErrDamaged) {
+		t.Errorf("restored from it: %v", err)
+	}
+	to := filepath.Join(dir, "saved.db")
+	if got, err := Salvage(ctx, path, to); err != nil || !got.Sound || got.Sessions != 3 || got.Trials != h.Trials {
+		t.Fatalf("%+v %v", got, err)
+	}
+	texts := func(s *Store) (out []string) {
+		for _, b := range must2(s.Batches(ctx, 0)) {
+			if b.Source != "" {
+				out = append(out, string(must2(s.Source(ctx, b.Source))))
+			}
+		}
+		return out
+	}
+	m := openAt(t, to, "")
+	if got := texts(m); !slices.Equal(got, []string{second}) {
+		t.Errorf("saved: %q", got)
+	}
+	must2(m.MergeFile(ctx, good))
+	if got := texts(m); !slices.Equal(got, []string{second, first}) && !slices.Equal(got, []string{first, second}) {
+		t.Errorf("merged with a copy: %q", got)
+	}
+	m.Close()
+	if h, err := Check(ctx, to); err != nil || !h.Sound {
+		t.Errorf("%+v %v", h, err)
+	}
+
+	// A session of it is altered too: then not all of it can be trusted.
+	b, _ = os.ReadFile(path)
+	at = bytes.Index(b, []byte(session("Quill", 0, "+").Note))
+	if at < 0 {
+		t.Fatal("the session's own lines are not in the file")
+	}
+	poke(t, path, int64(at), '#')
+	if h, err := Check(ctx, path); err != nil || len(h.Altered) != 1 || len(h.Texts) != 1 || h.Texts[0].Trusted {
+		t.Errorf("%+v %v", h, err)
+	}
+	// And a change of the lists.
+	copyBytes(t, good, path)
+	b, _ = os.ReadFile(path)
+	at = bytes.Index(b, []byte("dog Quill added"))
+	if at < 0 {
+		t.Fatal("the change is not in the file")
+	}
+	poke(t, path, int64(at), 'D')
+	if h, err := Check(ctx, path); err != nil || h.Sound || len(h.Problems) != 1 || h.Problems[0] != "a change of the lists was altered; it says now: Dog Quill added" {
+		t.Errorf("%+v %v", h, err)
+	}
+}
+
 func TestBackupAndRestore(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, "kennel.db")
