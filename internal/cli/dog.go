@@ -948,7 +948,11 @@ what failed last, what nobody but the main trainer has asked, what must not be d
 				if err != nil {
 					return err
 				}
-				return writeFailed(report.Brief(a.env.Stdout, x, r, a.options()))
+				o := a.options()
+				if o.Before, err = a.askedBefore(ctx, s, x, r); err != nil {
+					return err
+				}
+				return writeFailed(report.Brief(a.env.Stdout, x, r, o))
 			})
 		},
 	}

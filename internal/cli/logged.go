@@ -26,6 +26,19 @@ func (a *app) assess(ctx context.Context, s *store.Store, dog string, day traini
 	return analysis.Assess(r, criteriaFor(r.Kennel, set, r.Dog.Name), day), r, nil
 }
 
+// askedBefore finds the cues that were asked before any teaching and not since:
+// the judgement has nothing of them.
+func (a *app) askedBefore(ctx context.Context, s *store.Store, x analysis.Assessment, r training.Record) ([]report.AskedBefore, error) {
+	if len(x.NeverTried) == 0 {
+		return nil, nil
+	}
+	set, err := s.Settings(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return report.AskedBeforeOnly(x, r, rulesOf(r.Kennel, set)), nil
+}
+
 // standings judges the dogs as of today; a dog that is not stored yet has none.
 func (a *app) standings(ctx context.Context, s *store.Store, dogs []string) (map[string]analysis.Assessment, error) {
 	k, err := s.KennelOf(ctx, dogs...)

@@ -73,6 +73,10 @@ func (a *app) packet(ctx context.Context, s *store.Store, k training.Kennel, dog
 	if err != nil {
 		return err
 	}
+	before, err := a.askedBefore(ctx, s, x, r)
+	if err != nil {
+		return err
+	}
 	r.Kennel = ownersKennel(r, k)
 	if handoff == 0 {
 		handoff = handoffDay(x)
@@ -96,7 +100,7 @@ func (a *app) packet(ctx context.Context, s *store.Store, k training.Kennel, dog
 		write func(io.Writer) error
 	}{
 		{"packet.html", func(w io.Writer) error {
-			return report.Packet(w, x, r, report.PacketOptions{Handoff: handoff, Kennel: o.kennel, Contact: o.contact, Vet: o.vet})
+			return report.Packet(w, x, r, report.PacketOptions{Options: report.Options{Before: before}, Handoff: handoff, Kennel: o.kennel, Contact: o.contact, Vet: o.vet})
 		}},
 		{"rechecks.ics", func(w io.Writer) error {
 			return report.Calendar(w, x.Dog, handoff, toAsk(x), report.Options{})

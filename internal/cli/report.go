@@ -34,11 +34,15 @@ report as it would have stood on an earlier day.`,
 				return err
 			}
 			return a.withOneDog(ctx, args[0], func(s *store.Store, k training.Kennel, d training.Dog) error {
-				x, _, err := a.assess(ctx, s, d.Name, day)
+				x, r, err := a.assess(ctx, s, d.Name, day)
 				if err != nil {
 					return err
 				}
-				if err := a.writeReport(x, k, all, format); err != nil {
+				before, err := a.askedBefore(ctx, s, x, r)
+				if err != nil {
+					return err
+				}
+				if err := a.writeReport(x, k, before, all, format); err != nil {
 					return writeFailed(err)
 				}
 				if exitCode && x.Verdict != analysis.Ready {
@@ -55,8 +59,9 @@ report as it would have stood on an earlier day.`,
 	return cmd
 }
 
-func (a *app) writeReport(x analysis.Assessment, k training.Kennel, all bool, format string) error {
+func (a *app) writeReport(x analysis.Assessment, k training.Kennel, before []report.AskedBefore, all bool, format string) error {
 	w, o := a.env.Stdout, a.options()
+	o.Before = before
 	o.All = all
 	o.Usual = report.UsualBars(k)
 	switch format {

@@ -78,7 +78,7 @@ func brief(a analysis.Assessment, r training.Record, o Options) page {
 		p.blocks = append(p.blocks, rows)
 	}
 	p.add("Agreed with the owner", goals(a))
-	p.add("Words and signals", wordGrid(a, r))
+	p.add("Words and signals", wordGrid(a, r, o.Before))
 	var one bullets
 	for _, c := range a.Cues {
 		if s := onlySignal(c); s != "" {
@@ -229,7 +229,7 @@ func cueWord(d training.Dog, k training.Kennel, cue string) (word, signal, ends,
 	return plain(word), plain(signal), plain(ends), plain(meaning)
 }
 
-func wordGrid(a analysis.Assessment, r training.Record) block {
+func wordGrid(a analysis.Assessment, r training.Record, before []AskedBefore) block {
 	g := grid{caption: "Every cue as this dog knows it", verdict: 3, rowHead: true, airy: len(a.Cues) > 0,
 		columns: []column{{"Cue", Left}, {"Say", Left}, {"Signal", Left}, {"Verdict", Left}, {"First cue, or breaks", Left}, {"Last asked", Left}, {"Ends", Left}}}
 	for _, c := range a.Cues {
@@ -250,7 +250,11 @@ func wordGrid(a analysis.Assessment, r training.Record) block {
 			break
 		}
 		word, signal, ends, _ := cueWord(a.Dog, r.Kennel, n)
-		g.rows = append(g.rows, []string{plain(n), word, orNone(signal), "never asked", none, none, orNone(ends)})
+		verdict, level, last := "never asked", none, none
+		if b, ok := beforeOf(before, n); ok {
+			verdict, level, last = "before teaching only", "before teaching: "+b.figure(), shortDay(b.Last)
+		}
+		g.rows = append(g.rows, []string{plain(n), word, orNone(signal), verdict, level, last, orNone(ends)})
 	}
 	return g
 }

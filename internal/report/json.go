@@ -70,10 +70,20 @@ type jsonReport struct {
 	Holds          []jsonVetHold  `json:"vetHolds"`
 	Incidents      []jsonIncident `json:"openIncidents"`
 	NeverTried     []string       `json:"neverTried"`
+	Before         []jsonBefore   `json:"askedBeforeTeachingOnly"`
 	Forecast       *jsonForecast  `json:"forecast"`
 	BarsChanged    []jsonBar      `json:"barsChanged"`
 	Cautions       []jsonCaution  `json:"cautions"`
 	Cues           []jsonCue      `json:"cues"`
+}
+
+// jsonBefore is a cue of neverTried that was asked before any teaching.
+type jsonBefore struct {
+	Cue      string       `json:"cue"`
+	Yes      training.Num `json:"yes"`
+	Of       training.Num `json:"of"`
+	Trials   int          `json:"trials"`
+	Sessions int          `json:"sessions"`
 }
 
 // jsonBar is a bar that is not the usual one.
@@ -452,6 +462,14 @@ func reportOf(a analysis.Assessment, o Options) jsonReport {
 		Handlers: list(a.Handlers), Places: list(a.Places), LeftOut: a.LeftOut, Baseline: a.Baseline,
 		NeverTried: list(a.NeverTried), Forecast: forecastOf(a.Forecast),
 		Holds: []jsonVetHold{}, Incidents: []jsonIncident{}, Cautions: []jsonCaution{}, Cues: []jsonCue{}, BarsChanged: []jsonBar{},
+		Before: []jsonBefore{},
+	}
+	for _, b := range o.Before {
+		x := jsonBefore{Cue: b.Cue, Trials: b.Trials, Sessions: b.Sessions}
+		if b.Of > 0 {
+			x.Yes, x.Of = training.Known(float64(b.Yes)), training.Known(float64(b.Of))
+		}
+		r.Before = append(r.Before, x)
 	}
 	// Of a dog that is not ready nobody asks whether that is news.
 	if a.Verdict == analysis.Ready {

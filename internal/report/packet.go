@@ -284,11 +284,20 @@ func (m *packetMaker) opening() {
 		m.put(g)
 	}
 	if len(a.NeverTried) > 0 {
-		var list []string
+		var list, early []string
 		for _, n := range a.NeverTried {
-			list = append(list, m.say(n))
+			if b, ok := beforeOf(m.o.Before, n); ok {
+				early = append(early, m.say(n)+" ("+b.figure()+")")
+			} else {
+				list = append(list, m.say(n))
+			}
 		}
-		m.put(para("Not taught or not tried here: " + join(list) + "."))
+		if len(list) > 0 {
+			m.put(para("Not taught or not tried here: " + join(list) + "."))
+		}
+		if len(early) > 0 {
+			m.put(para("Tried before any teaching, and not since: " + join(early) + "."))
+		}
 	}
 }
 

@@ -93,7 +93,7 @@ func readiness(a analysis.Assessment, o Options, charts bool) page {
 	if charts {
 		p.blocks = append(p.blocks, chartBlocks(a)...)
 	}
-	p.add("Worth knowing", worth(a))
+	p.add("Worth knowing", worth(a, o.Before))
 	p.add("Cautions", cautions(a))
 	p.foot = footnote(a)
 	if !o.Generated.IsZero() {
@@ -936,14 +936,21 @@ func short(f *analysis.Forecast) string {
 }
 
 // worth collects counts that stand apart from every figure.
-func worth(a analysis.Assessment) block {
+func worth(a analysis.Assessment, before []AskedBefore) block {
 	var list bullets
-	if len(a.NeverTried) > 0 {
-		names := make([]string, len(a.NeverTried))
-		for i, n := range a.NeverTried {
-			names[i] = plain(n)
+	var never, early []string
+	for _, n := range a.NeverTried {
+		if b, ok := beforeOf(before, n); ok {
+			early = append(early, fmt.Sprintf("%s (%s in %s)", plain(n), b.figure(), Count(b.Sessions, "session")))
+		} else {
+			never = append(never, plain(n))
 		}
-		list = append(list, "Never asked: "+join(names)+".")
+	}
+	if len(never) > 0 {
+		list = append(list, "Never asked: "+join(never)+".")
+	}
+	if len(early) > 0 {
+		list = append(list, "Never asked since teaching began, only before it: "+join(early)+".")
 	}
 	for _, c := range a.Cues {
 		if s := onlySignal(c); s != "" {

@@ -32,6 +32,9 @@ type Options struct {
 	// Rules gives the counting rule in force for a cue of a dog, to say which
 	// answers came too late to count; nil = nothing is said.
 	Rules func(dog, cue string) analysis.Rule
+	// Before are the cues that were asked before any teaching and not since, of
+	// AskedBeforeOnly; nil = they count as never asked.
+	Before []AskedBefore
 }
 
 const (
