@@ -266,7 +266,7 @@ func TestKilledProgram(t *testing.T) {
 	if torture {
 		rows, there = 1050, 400
 	}
-	victims := []*victim{p.logged(), p.imported(rows), p.amended(), p.mergedFile(there), p.mergedBundle(there), p.backedUp(), p.begun()}
+	victims := []*victim{p.logged(), p.imported(rows), p.amended(), p.mergedFile(there), p.mergedBundle(there), p.backedUp(), p.restored(), p.begun()}
 	for _, v := range victims {
 		v.hits = map[string]int{}
 		for i := range 3 {
@@ -322,7 +322,7 @@ func TestKilledProgram(t *testing.T) {
 // said reports whether a killed command had already said that its work is done.
 func (r ran) said() bool {
 	return strings.Contains(r.stdout, "\nlogged ") || strings.Contains(r.stdout, "\namended ") || strings.Contains(r.stderr, "stored: ") ||
-		strings.Contains(r.stderr, " new, ") || strings.HasSuffix(r.stdout, ".db\n") || strings.Contains(r.stderr, "added dog")
+		strings.Contains(r.stderr, " new, ") || strings.HasSuffix(r.stdout, ".db\n") || strings.Contains(r.stderr, "is now the store") || strings.Contains(r.stderr, "added dog")
 }
 
 // filesIn is what the files of a folder hold.
@@ -694,6 +694,70 @@ func (p *program) backedUp() *victim {
 				p.t.Error("the store was changed")
 			}
 			p.nothingLeft("kennel.db")
+		},
+	}
+}
+
+// restored puts a copy in the place of a store: at every moment one of the two is
+// there, and what was there is kept.
+func (p *program) restored() *victim {
+	p.write("there.csv", hourlySheet(2019, 200, "Tarn", "Gorse"))
+	p.must("--store", "now.db", "import", "there.csv", "--yes", "--new")
+	p.write("there.csv", hourlySheet(2018, 150, "Tarn", "Gorse"))
+	p.must("--store", "copy.db", "import", "there.csv", "--yes", "--new")
+	now, given := p.content("now.db").lines, p.read("copy.db")
+	copied := p.content("copy.db").lines
+	args := []string{"--store", "work/kennel.db", "store", "restore", "copy.db", "--confirm"}
+	names := func(pattern string) []string {
+		list, _ := filepath.Glob(p.path(pattern))
+		return list
+	}
+	left := func() []string { return append(names("work/.kennel*"), names("work/kennel.db.*")...) }
+	return &victim{
+		name:  "store restore",
+		ready: func(int) []string { p.fresh("now.db"); return args },
+		seen: func(_ int, before string) string {
+			switch {
+			case len(left()) > 0:
+				return inside
+			case filesIn(p.path("work")) == before:
+				return early
+			}
+			return late
+		},
+		after: func(i int, known bool) {
+			p.t.Helper()
+			p.sound("work/kennel.db")
+			is := p.content("work/kennel.db").lines
+			if is != copied && (is != now || known) {
+				p.t.Errorf("the store is neither what it was nor the copy; acknowledged: %v", known)
+			}
+			kept := names("work/kennel.replaced-*")
+			if is == copied && len(kept) == 0 {
+				p.t.Error("what was there is not kept")
+			}
+			for _, name := range kept {
+				p.sound(name)
+				if p.content(name).lines != now {
+					p.t.Errorf("%s is not what was there", name)
+				}
+			}
+			for _, name := range left() {
+				old := time.Now().Add(-48 * time.Hour)
+				if err := os.Chtimes(name, old, old); err != nil {
+					p.t.Fatal(err)
+				}
+			}
+			p.must(args...)
+			if p.content("work/kennel.db").lines != copied || len(names("work/kennel.replaced-*")) <= len(kept) {
+				p.t.Error("the second restore did not put the copy there and keep what was")
+			}
+			if x := left(); len(x) > 0 {
+				p.t.Errorf("left behind: %v", x)
+			}
+			if p.read("copy.db") != given {
+				p.t.Error("the copy was changed")
+			}
 		},
 	}
 }

@@ -126,7 +126,7 @@ func (s *Store) Backup(ctx context.Context, dst string, keep int) (string, error
 	if _, err := os.Stat(filepath.Dir(name)); errors.Is(err, fs.ErrNotExist) {
 		return "", fail(ErrInvalid, "there is no folder %s; make it first", filepath.Dir(name))
 	}
-	clearLeft(filepath.Dir(name), base, filepath.Base(dst))
+	clearLeft(filepath.Dir(name), `\.(`+regexp.QuoteMeta(base)+`-\d{8}T\d{6}(-\d+)?\.db|`+regexp.QuoteMeta(filepath.Base(dst))+`)\.part-\d+`)
 	if err := copyStore(ctx, s.path, name); err != nil {
 		return "", explainCopy(name, err)
 	}
@@ -149,11 +149,11 @@ func explainCopy(name string, err error) error {
 // the largest store is copied in minutes.
 const abandoned = 24 * time.Hour
 
-// clearLeft removes what backups that were killed left in a folder: unfinished
-// copies of the store base, or of the name that was asked for, under the names
-// that tempName gives. It is no harm if one can't be removed.
-func clearLeft(dir, base, asked string) {
-	ours := regexp.MustCompile(`^\.(` + regexp.QuoteMeta(base) + `-\d{8}T\d{6}(-\d+)?\.db|` + regexp.QuoteMeta(asked) + `)\.part-\d+(-journal)?$`)
+// clearLeft removes the unfinished copies that commands left in a folder when they
+// were killed. pattern is what their names are like. It is no harm if one can't be
+// removed.
+func clearLeft(dir, pattern string) {
+	ours := regexp.MustCompile("^" + pattern + "(-journal)?$")
 	list, err := os.ReadDir(dir)
 	if err != nil {
 		return
@@ -688,6 +688,7 @@ func Restore(ctx context.Context, from, to string, confirm bool) (kept string, e
 	if err != nil {
 		return "", err
 	}
+	clearLeft(filepath.Dir(to), `\.?`+regexp.QuoteMeta(filepath.Base(to))+`\.restored-\d{8}T\d{6}(\.part-\d+)?`)
 	fresh := to + ".restored-" + time.Now().Format(stamp)
 	if err := copyStore(ctx, src, fresh); err != nil {
 		return "", explain(to, err)
@@ -695,16 +696,21 @@ func Restore(ctx context.Context, from, to string, confirm bool) (kept string, e
 	defer os.Remove(fresh)
 	if exists(to) {
 		kept = freeName(strings.TrimSuffix(to, ".db") + ".replaced-" + time.Now().Format(stamp))
-		// The journal first: under the old name it would be played back into
-		// the copy. A command that has the old file open fails at its next
+		// A second name first, so that there is a store at every moment; a file
+		// system without such names gets it by a move.
+		linked := os.Link(to, kept) == nil
+		// The journal before the store: under the old name it would be played back
+		// into the copy. A command that has the old file open fails at its next
 		// write, because SQLite sees that the file has moved.
 		for _, tail := range []string{"-journal", "-wal", "-shm"} {
 			if err := os.Rename(to+tail, kept+tail); err != nil && !errors.Is(err, fs.ErrNotExist) {
 				return "", explain(to, err)
 			}
 		}
-		if err := os.Rename(to, kept); err != nil {
-			return "", explain(to, err)
+		if !linked {
+			if err := os.Rename(to, kept); err != nil {
+				return "", explain(to, err)
+			}
 		}
 	}
 	if err := os.Rename(fresh, to); err != nil {

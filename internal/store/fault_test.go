@@ -715,6 +715,41 @@ func TestBackupAndRestore(t *testing.T) {
 	}
 }
 
+// While a copy takes the place of a store there is one of the two at every moment,
+// so that nobody who looks, or begins again after a power cut, finds none.
+func TestRestoreLeavesNoGap(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "kennel.db")
+	s := openAt(t, path, "laptop")
+	furnish(t, s)
+	copied := must2(s.Backup(ctx, filepath.Join(dir, "copy.db"), 0))
+	s.Close()
+	stop, gone := make(chan struct{}), make(chan int)
+	go func() {
+		n := 0
+		for {
+			select {
+			case <-stop:
+				gone <- n
+				return
+			default:
+				if !exists(path) {
+					n++
+				}
+			}
+		}
+	}()
+	for range 20 {
+		if _, err := Restore(ctx, copied, path, true); err != nil {
+			t.Error(err)
+		}
+	}
+	close(stop)
+	if n := <-gone; n > 0 {
+		t.Errorf("there was no store %d times", n)
+	}
+}
+
 // A journal left by a killed writer belongs to its file and to no other.
 func TestJournalGoesWithItsFile(t *testing.T) {
 	dir := t.TempDir()
