@@ -33,7 +33,7 @@ type app struct {
 func Run(ctx context.Context, env Env) int {
 	a := &app{env: env}
 	root := newRoot(a)
-	root.SetArgs(env.Args)
+	root.SetArgs(append([]string{}, env.Args...)) // of nil cobra makes the process's own
 	root.SetIn(env.Stdin)
 	root.SetOut(env.Stdout)
 	root.SetErr(env.Stderr)
