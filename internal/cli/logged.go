@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -287,6 +288,9 @@ func (a *app) sayDropped(ctx context.Context, s *store.Store, done []store.Logge
 			continue
 		}
 		list, err := s.Incidents(ctx, l.Session.Dog)
+		if errors.Is(err, store.ErrUnknown) {
+			continue // an undo took the dog off the lists; one with an incident stays
+		}
 		if err != nil {
 			return err
 		}
