@@ -590,6 +590,10 @@ func (r *reader) marks() {
 			r.mark(1, nil)
 		case t.kind == tWord && strings.Trim(t.s, "x") == "":
 			r.i++ // xx, xxx
+			if r.cue.Kind == training.Motion {
+				r.noWrong(t, t)
+				continue
+			}
 			for range len(t.s) {
 				if c := r.trial(t); c != nil {
 					r.add(c, event{what: evWrong, s: "?"})

@@ -457,7 +457,7 @@ func (r *reader) wrong(t, first token, n int) {
 		return
 	}
 	if r.cue.Kind == training.Motion {
-		r.problem(first, last, "a walk has breaks, not wrong answers", "write - for a break; what happened goes into a remark")
+		r.noWrong(first, last)
 		return
 	}
 	a, ok := r.seconds(last, n > 1)
@@ -476,6 +476,11 @@ func (r *reader) wrong(t, first token, n int) {
 	for range n {
 		r.add(c, event{what: evWrong, s: did, a: a})
 	}
+}
+
+// noWrong refuses a wrong answer in a walk.
+func (r *reader) noWrong(from, to token) {
+	r.problem(from, to, "a walk has breaks, not wrong answers", "write - for a break; what happened goes into a remark")
 }
 
 func (r *reader) correction(t, first token, m mark, n int) {
