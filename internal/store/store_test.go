@@ -8,6 +8,7 @@ import (
 	"reflect"
 	"slices"
 	"strconv"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -28,8 +29,8 @@ func open(t testing.TB, writer string) *Store {
 
 func openAt(t testing.TB, path, writer string) *Store {
 	t.Helper()
-	now := noon
-	s, err := Open(ctx, path, Options{Create: true, Writer: writer, Now: func() time.Time { now = now.Add(time.Second); return now }})
+	var seconds atomic.Int64 // a merge asks in two goroutines
+	s, err := Open(ctx, path, Options{Create: true, Writer: writer, Now: func() time.Time { return noon.Add(time.Duration(seconds.Add(1)) * time.Second) }})
 	if err != nil {
 		t.Fatal(err)
 	}
