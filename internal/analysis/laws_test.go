@@ -333,6 +333,29 @@ func TestTheVerdictOfANightIsTheVerdictOfThatDay(t *testing.T) {
 	})
 }
 
+func TestVerdictsAreThoseOfAssess(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		r := genRecord(t, 20)
+		if rapid.Bool().Draw(t, "held") {
+			r.Dog.Holds = []training.VetHold{{From: day1 + 10, Reason: "limps", Cues: rapid.SampledFrom([][]string{nil, {"sit"}}).Draw(t, "cues")}}
+		}
+		if rapid.Bool().Draw(t, "goal") {
+			r.Dog.Goals = []training.Goal{{Cue: "sit", Place: "market", Bar: training.Known(0.8)}, {Cue: "come"}}
+		}
+		day := training.Day(rapid.IntRange(int(day1), int(day1)+25).Draw(t, "day"))
+		want, got := Assess(r, barsOf(r), day), Verdicts(r, barsOf(r), day)
+		if got.Verdict != want.Verdict || got.ReadyCues != want.ReadyCues || got.AgreedCues != want.AgreedCues || got.Sessions != want.Sessions || got.Trials != want.Trials ||
+			len(got.Cues) != len(want.Cues) || !reflect.DeepEqual(got.NeverTried, want.NeverTried) {
+			t.Fatalf("%v %d of %d, %d sessions: %v %d of %d, %d sessions", want.Verdict, want.ReadyCues, want.AgreedCues, want.Sessions, got.Verdict, got.ReadyCues, got.AgreedCues, got.Sessions)
+		}
+		for i, c := range got.Cues {
+			if w := want.Cues[i]; c.Cue != w.Cue || c.Verdict != w.Verdict || c.Lost != w.Lost || c.ReadyNights != w.ReadyNights {
+				t.Fatalf("%s %v, and not %s %v", c.Cue, c.Verdict, w.Cue, w.Verdict)
+			}
+		}
+	})
+}
+
 func TestSameInputSameBytes(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		r := genRecord(t, 12)

@@ -99,7 +99,7 @@ func night(on training.Day, set []training.Setting, each func(use func(training.
 				x := analysis.Assess(j.record, bars, on)
 				j.today = &x
 				if b, ok := j.record.Dog.Boarding(on - 1); ok && (b.Home == 0 || b.Home >= on-1) {
-					y := analysis.Assess(j.record, bars, on-1)
+					y := analysis.Verdicts(j.record, bars, on-1)
 					j.before = &y
 				}
 				if len(x.Holds) > 0 {
