@@ -29,9 +29,10 @@ func Assess(r training.Record, criteria CriteriaFunc, day training.Day) Assessme
 }
 
 // Verdicts is what Assess says of the dog and of each cue in one word, without
-// reasons, figures or a forecast: the verdicts, how many cues are ready, and how
-// much was logged by then. All else is left at its zero value. It takes a
-// quarter of the time, and is what the evening before is compared by.
+// reasons, figures or a forecast: the verdicts, the level of each cue
+// (FirstCue.Current), how many are ready, and how much was logged by then. All else
+// is left at its zero value. It takes a third of the time, and is what the evening
+// before is compared by.
 func Verdicts(r training.Record, criteria CriteriaFunc, day training.Day) Assessment {
 	sc, a, main := begin(r, day)
 	hist := sc.histories(criteria)
@@ -39,7 +40,10 @@ func Verdicts(r training.Record, criteria CriteriaFunc, day training.Day) Assess
 	for _, h := range hist {
 		sits := span(h.sits, sc.baseline(day, h.cue), day)
 		c := CueAssessment{Cue: h.cue, Kind: h.kind, Agreed: sc.agreed(h.cue), Criteria: h.c}
-		h.judge(&c, &a, sits, main, false)
+		_, b := h.judge(&c, &a, sits, main, false)
+		if h.kind != training.Motion {
+			c.FirstCue = &FirstCue{Current: b.level.current()}
+		}
 		a.Cues = append(a.Cues, c)
 	}
 	sc.neverTried(&a)
@@ -293,6 +297,16 @@ func (h *history) counts(c *CueAssessment, sits []cueSitting) {
 	}
 }
 
+// current is the level of a night; nil has none.
+func (n *night) current() Current {
+	if n == nil {
+		return Current{}
+	}
+	iv := n.fade.interval(0.95)
+	return Current{Rate: training.Known(n.fade.rate()), Low: training.Known(iv.Lower), High: training.Known(iv.Upper),
+		Cautious: training.Known(n.cautious), Effective: training.Known(n.fade.effective())}
+}
+
 // figures fills in the shares, times and breaks.
 func (h *history) figures(c *CueAssessment, sits []cueSitting, level *night) {
 	if h.kind == training.Motion {
@@ -300,11 +314,7 @@ func (h *history) figures(c *CueAssessment, sits []cueSitting, level *night) {
 		return
 	}
 	f := &FirstCue{Share: h.share(sits), Rule: h.ruleWords(h.rule)}
-	if level != nil {
-		iv := level.fade.interval(0.95)
-		f.Current = Current{Rate: training.Known(level.fade.rate()), Low: training.Known(iv.Lower), High: training.Known(iv.Upper),
-			Cautious: training.Known(level.cautious), Effective: training.Known(level.fade.effective())}
-	}
+	f.Current = level.current()
 	c.FirstCue = f
 	if h.kind == training.Response {
 		f.Other = h.others(sits)

@@ -349,7 +349,8 @@ func TestVerdictsAreThoseOfAssess(t *testing.T) {
 			t.Fatalf("%v %d of %d, %d sessions: %v %d of %d, %d sessions", want.Verdict, want.ReadyCues, want.AgreedCues, want.Sessions, got.Verdict, got.ReadyCues, got.AgreedCues, got.Sessions)
 		}
 		for i, c := range got.Cues {
-			if w := want.Cues[i]; c.Cue != w.Cue || c.Verdict != w.Verdict || c.Lost != w.Lost || c.ReadyNights != w.ReadyNights {
+			if w := want.Cues[i]; c.Cue != w.Cue || c.Verdict != w.Verdict || c.Lost != w.Lost || c.ReadyNights != w.ReadyNights || (c.FirstCue == nil) != (w.FirstCue == nil) ||
+				c.FirstCue != nil && c.FirstCue.Current != w.FirstCue.Current {
 				t.Fatalf("%s %v, and not %s %v", c.Cue, c.Verdict, w.Cue, w.Verdict)
 			}
 		}

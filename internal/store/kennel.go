@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -536,10 +537,17 @@ func (s *Store) Kennel(ctx context.Context) (training.Kennel, error) {
 func (s *Store) KennelOf(ctx context.Context, named ...string) (training.Kennel, error) {
 	var k training.Kennel
 	err := s.read(ctx, func(t *tx) (err error) {
-		if k, err = t.kennel(nobody); err != nil {
+		if k, err = t.things(); err != nil {
 			return err
 		}
 		seen := map[int64]bool{}
+		add := func(handlers []training.Handler) {
+			for _, h := range handlers {
+				if !slices.ContainsFunc(k.Handlers, func(x training.Handler) bool { return x.ID == h.ID }) {
+					k.Handlers = append(k.Handlers, h)
+				}
+			}
+		}
 		for _, name := range named {
 			for _, kd := range []kind{aDog, aHandler} {
 				e, found, err := t.find(kd, name)
@@ -550,22 +558,28 @@ func (s *Store) KennelOf(ctx context.Context, named ...string) (training.Kennel,
 					continue
 				}
 				seen[e.n] = true
-				more := training.Kennel{}
-				if kd == aDog {
-					more, err = t.kennel(e.n)
-				} else {
-					more.Handlers, err = t.handlersWhere("e.n = ?", e.n)
+				if kd == aHandler {
+					h, err := t.handlersWhere("e.n = ?", e.n)
+					if err != nil {
+						return err
+					}
+					add(h)
+					continue
 				}
+				more, err := t.kennel(e.n)
 				if err != nil {
 					return err
 				}
 				k.Dogs = append(k.Dogs, more.Dogs...)
-				for _, h := range more.Handlers {
-					if !slices.ContainsFunc(k.Handlers, func(x training.Handler) bool { return x.ID == h.ID }) {
-						k.Handlers = append(k.Handlers, h)
-					}
-				}
+				add(more.Handlers)
 			}
+		}
+		if len(k.Dogs) == 0 { // those of any dog are among the handlers of each
+			h, err := t.handlers(nobody)
+			if err != nil {
+				return err
+			}
+			add(h)
 		}
 		slices.SortFunc(k.Dogs, func(a, b training.Dog) int { return byName(a.Name, b.Name) })
 		slices.SortFunc(k.Handlers, func(a, b training.Handler) int { return byName(a.Name, b.Name) })
@@ -598,48 +612,46 @@ func (t *tx) things() (training.Kennel, error) {
 		return *t.lists, nil
 	}
 	var k training.Kennel
-	aliases, err := t.aliases("e.kind IN ('place', 'device', 'cue')")
-	if err != nil {
-		return k, err
-	}
-	err = t.each(func(scan func(...any) error) error {
+	var places, devices, cues []int64
+	if err := t.each(func(scan func(...any) error) error {
 		var n int64
 		var p training.Place
-		if err := scan(&n, &p.ID, &p.Name, &p.OffProperty); err != nil {
-			return err
-		}
-		p.Aliases = aliases[n]
-		k.Places = append(k.Places, p)
-		return nil
-	}, "SELECT e.n, e.id, e.name, p.off_property FROM entry e JOIN place p ON p.n = e.n WHERE e.kind = 'place' AND e.shown = e.n AND e.gone = 0")
-	if err != nil {
+		err := scan(&n, &p.ID, &p.Name, &p.OffProperty)
+		k.Places, places = append(k.Places, p), append(places, n)
+		return err
+	}, "SELECT e.n, e.id, e.name, p.off_property FROM entry e JOIN place p ON p.n = e.n WHERE e.kind = 'place' AND e.shown = e.n AND e.gone = 0"); err != nil {
 		return k, err
 	}
-	err = t.each(func(scan func(...any) error) error {
+	if err := t.each(func(scan func(...any) error) error {
 		var n int64
 		var d training.Device
-		if err := scan(&n, &d.ID, &d.Name, opt(&d.Lowest), opt(&d.Highest)); err != nil {
-			return err
-		}
-		d.Aliases = aliases[n]
-		k.Devices = append(k.Devices, d)
-		return nil
-	}, "SELECT e.n, e.id, e.name, d.lowest, d.highest FROM entry e JOIN device d ON d.n = e.n WHERE e.kind = 'device' AND e.shown = e.n AND e.gone = 0")
+		err := scan(&n, &d.ID, &d.Name, opt(&d.Lowest), opt(&d.Highest))
+		k.Devices, devices = append(k.Devices, d), append(devices, n)
+		return err
+	}, "SELECT e.n, e.id, e.name, d.lowest, d.highest FROM entry e JOIN device d ON d.n = e.n WHERE e.kind = 'device' AND e.shown = e.n AND e.gone = 0"); err != nil {
+		return k, err
+	}
+	if err := t.each(func(scan func(...any) error) error {
+		var n int64
+		var c training.Cue
+		err := scan(&n, &c.ID, &c.Name, &c.Kind, &c.Signal, opt(&c.Limit), opt(&c.Arrive), opt(&c.Target), opt(&c.Breaks), &c.Ends, &c.Meaning)
+		k.Cues, cues = append(k.Cues, c), append(cues, n)
+		return err
+	}, `SELECT e.n, e.id, e.name, c.kind, c.signal, c."limit", c.arrive, c.target, c.breaks, c.ends, c.meaning FROM entry e JOIN cue c ON c.n = e.n WHERE e.kind = 'cue' AND e.shown = e.n AND e.gone = 0`); err != nil {
+		return k, err
+	}
+	aliases, err := t.aliases(slices.Concat(places, devices, cues)...)
 	if err != nil {
 		return k, err
 	}
-	err = t.each(func(scan func(...any) error) error {
-		var n int64
-		var c training.Cue
-		if err := scan(&n, &c.ID, &c.Name, &c.Kind, &c.Signal, opt(&c.Limit), opt(&c.Arrive), opt(&c.Target), opt(&c.Breaks), &c.Ends, &c.Meaning); err != nil {
-			return err
-		}
-		c.Aliases = aliases[n]
-		k.Cues = append(k.Cues, c)
-		return nil
-	}, `SELECT e.n, e.id, e.name, c.kind, c.signal, c."limit", c.arrive, c.target, c.breaks, c.ends, c.meaning FROM entry e JOIN cue c ON c.n = e.n WHERE e.kind = 'cue' AND e.shown = e.n AND e.gone = 0`)
-	if err != nil {
-		return k, err
+	for i, n := range places {
+		k.Places[i].Aliases = aliases[n]
+	}
+	for i, n := range devices {
+		k.Devices[i].Aliases = aliases[n]
+	}
+	for i, n := range cues {
+		k.Cues[i].Aliases = aliases[n]
 	}
 	slices.SortFunc(k.Places, func(a, b training.Place) int { return byName(a.Name, b.Name) })
 	slices.SortFunc(k.Devices, func(a, b training.Device) int { return byName(a.Name, b.Name) })
@@ -674,7 +686,7 @@ func (t *tx) handlersWhere(where string, args ...any) ([]training.Handler, error
 	if err != nil {
 		return nil, err
 	}
-	aliases, err := t.aliases("s.n IN (SELECT e.n FROM entry e WHERE "+where+")", args...)
+	aliases, err := t.aliases(ns...)
 	if err != nil {
 		return nil, err
 	}
@@ -685,34 +697,58 @@ func (t *tx) handlersWhere(where string, args ...any) ([]training.Handler, error
 	return out, nil
 }
 
-// aliases reads aliases by the entry that is shown; the names of entries joined
-// into it are among them. An alias that is also the
-// name of an entry of that kind is left out: the name has the older right.
-func (t *tx) aliases(where string, args ...any) (map[int64][]string, error) {
-	out := map[int64][]string{}
-	err := t.each(func(scan func(...any) error) error {
-		var n int64
-		var a string
-		if err := scan(&n, &a); err != nil {
-			return err
-		}
-		out[n] = append(out[n], a)
-		return nil
-	}, `SELECT n, name FROM (
-			SELECT s.n, s.kind, e.n <> s.n AS joined, e.id, a.position, a.name, a.key FROM entry s JOIN entry e ON e.shown = s.n JOIN alias a ON a.entry = e.n WHERE `+where+`
-			UNION ALL SELECT s.n, s.kind, 1, e.id, -1, e.name, e.key FROM entry s JOIN entry e ON e.shown = s.n AND e.n <> s.n AND e.gone = 0 WHERE `+where+`) a
-		WHERE NOT EXISTS (SELECT 1 FROM entry o WHERE o.kind = a.kind AND o.key = a.key AND o.shown = o.n AND o.gone = 0 AND o.key <> '')
-		ORDER BY n, joined, id, position`, append(args, args...)...)
-	for n, list := range out {
-		var once []string
-		for _, a := range list {
-			if !slices.ContainsFunc(once, func(b string) bool { return training.Key(a) == training.Key(b) }) {
-				once = append(once, a)
-			}
-		}
-		out[n] = once
+// aliases reads the aliases of the entries with these numbers, which must be
+// shown; the names of entries joined into one are among its aliases. An alias that
+// is also the name of an entry of that kind is left out: the name has the older
+// right.
+func (t *tx) aliases(of ...int64) (map[int64][]string, error) {
+	if len(of) == 0 {
+		return nil, nil
 	}
-	return out, err
+	type alias struct {
+		n         int64
+		k         kind
+		joined    int
+		id        string
+		position  int
+		name, key string
+	}
+	// Two plain queries: as one that also left out and sorted, it took SQLite
+	// longer to understand than all the rest of a dog's lists.
+	var all []alias
+	numbers := string(plainJSON(of))
+	read := func(scan func(...any) error) error {
+		var a alias
+		err := scan(&a.n, &a.k, &a.joined, &a.id, &a.position, &a.name, &a.key)
+		all = append(all, a)
+		return err
+	}
+	if err := t.each(read, `SELECT e.shown, e.kind, e.n <> e.shown, e.id, a.position, a.name, a.key FROM entry e JOIN alias a ON a.entry = e.n
+		WHERE e.shown IN (SELECT value FROM json_each(?))`, numbers); err != nil {
+		return nil, err
+	}
+	if err := t.each(read, `SELECT shown, kind, 1, id, -1, name, key FROM entry
+		WHERE shown IN (SELECT value FROM json_each(?)) AND n <> shown AND gone = 0`, numbers); err != nil {
+		return nil, err
+	}
+	slices.SortFunc(all, func(a, b alias) int {
+		return cmp.Or(cmp.Compare(a.n, b.n), cmp.Compare(a.joined, b.joined), cmp.Compare(a.id, b.id), cmp.Compare(a.position, b.position))
+	})
+	out := map[int64][]string{}
+	for _, a := range all {
+		if slices.ContainsFunc(out[a.n], func(b string) bool { return training.Key(a.name) == training.Key(b) }) {
+			continue
+		}
+		var n int
+		taken, err := t.one("SELECT 1 FROM entry WHERE kind = ? AND key = ? AND shown = n AND gone = 0 AND key <> ''", []any{a.k, a.key}, &n)
+		if err != nil {
+			return nil, err
+		}
+		if !taken {
+			out[a.n] = append(out[a.n], a.name)
+		}
+	}
+	return out, nil
 }
 
 // opt scans a number that may be NULL.
@@ -794,11 +830,7 @@ func (t *tx) dogs(n int64) ([]training.Dog, error) {
 		}
 		out[i].Device, out[i].Main = device.name, main.name
 	}
-	where := "e.kind = 'dog'"
-	if n != 0 {
-		where = "s.n = ?"
-	}
-	aliases, err := t.aliases(where, args...)
+	aliases, err := t.aliases(slices.Collect(maps.Keys(at))...)
 	if err != nil {
 		return nil, err
 	}

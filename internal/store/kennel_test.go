@@ -369,8 +369,9 @@ func TestRecordDoesNotScan(t *testing.T) {
 		t.Fatalf("%d plans seen", len(plans))
 	}
 	for _, p := range plans {
-		// a is what was picked of the aliases, in a query of two steps.
-		if strings.HasPrefix(p, "SCAN") && p != "SCAN a" && p != "SCAN CONSTANT ROW" {
+		// a is the table of aliases, looked through for a name that no entry has;
+		// json_each goes through the numbers that the query was given.
+		if strings.HasPrefix(p, "SCAN") && p != "SCAN a" && !strings.HasPrefix(p, "SCAN json_each ") && p != "SCAN CONSTANT ROW" {
 			t.Errorf("%s", p)
 		}
 	}

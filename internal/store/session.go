@@ -782,15 +782,12 @@ func (t *tx) sessions(from string, args ...any) ([]training.Session, error) {
 		cue            int64
 	}
 	var cues []cueRef
-	err = t.each(func(scan func(...any) error) error {
-		var f training.Trial
-		var n, cue int64
-		var prompts string
-		if err := scan(&n, &cue, &f.Kind, &f.Signal, &f.Outcome, &f.Asks, &f.Did, opt(&f.Latency), opt(&f.Completion), opt(&f.Waited), opt(&f.Begun), &prompts,
-			opt(&f.Target), opt(&f.Held), opt(&f.Walked), &f.Breaks, opt(&f.Distance), &f.Tally.Yes, &f.Tally.Of, opt(&f.At), &f.Marks, &f.Line); err != nil {
-			return err
-		}
-		if prompts != "" {
+	err = t.eachRow(func(v row) error {
+		n, cue := v.int(0), v.int(1)
+		f := training.Trial{Kind: training.Kind(v.str(2)), Signal: training.Signal(v.str(3)), Outcome: training.Outcome(v.str(4)), Asks: int(v.int(5)), Did: v.str(6),
+			Latency: v.num(7), Completion: v.num(8), Waited: v.num(9), Begun: v.num(10), Target: v.num(12), Held: v.num(13), Walked: v.num(14), Breaks: int(v.int(15)),
+			Distance: v.num(16), Tally: training.Tally{Yes: int(v.int(17)), Of: int(v.int(18))}, At: v.num(19), Marks: v.str(20), Line: int(v.int(21))}
+		if prompts := v.str(11); prompts != "" {
 			if err := json.Unmarshal([]byte(prompts), &f.Prompts); err != nil {
 				return err
 			}
