@@ -572,7 +572,7 @@ func (a *app) storeNotes(ctx context.Context, notes []parsed, o logOptions) erro
 				}
 			}
 		}
-		before, err := a.standings(ctx, s, dogs)
+		before, err := a.reckon(ctx, s, dogs)
 		if err != nil {
 			return err
 		}
@@ -598,7 +598,7 @@ func (a *app) storeNotes(ctx context.Context, notes []parsed, o logOptions) erro
 		if err != nil {
 			return err
 		}
-		return a.sayLogged(ctx, s, res.Sessions, before, after, o)
+		return a.sayLogged(ctx, s, res.Sessions, before(), after, o)
 	})
 }
 

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"firstcue/internal/analysis"
@@ -42,23 +43,40 @@ func (a *app) askedBefore(ctx context.Context, s *store.Store, x analysis.Assess
 
 // standings judges the dogs as of today; a dog that is not stored yet has none.
 func (a *app) standings(ctx context.Context, s *store.Store, dogs []string) (map[string]analysis.Assessment, error) {
-	k, err := s.KennelOf(ctx, dogs...)
+	judged, err := a.reckon(ctx, s, dogs)
 	if err != nil {
 		return nil, err
 	}
-	out := map[string]analysis.Assessment{}
+	return judged(), nil
+}
+
+// reckon is standings that has read all it needs when it returns, and judges
+// while the caller does something else, such as storing; judged waits for it.
+func (a *app) reckon(ctx context.Context, s *store.Store, dogs []string) (judged func() map[string]analysis.Assessment, err error) {
+	set, err := s.Settings(ctx)
+	if err != nil {
+		return nil, err
+	}
+	today, records := a.today(), map[string]training.Record{}
 	for _, name := range dogs {
-		d, ok := k.Dog(name)
-		if !ok {
+		r, err := s.Record(ctx, name, today)
+		if errors.Is(err, store.ErrUnknown) {
 			continue
 		}
-		x, _, err := a.assess(ctx, s, d.Name, a.today())
 		if err != nil {
 			return nil, err
 		}
-		out[name] = x
+		records[name] = r
 	}
-	return out, nil
+	done := make(chan map[string]analysis.Assessment, 1)
+	go func() {
+		out := map[string]analysis.Assessment{}
+		for name, r := range records {
+			out[name] = analysis.Assess(r, criteriaFor(r.Kennel, set, r.Dog.Name), today)
+		}
+		done <- out
+	}()
+	return sync.OnceValue(func() map[string]analysis.Assessment { return <-done }), nil
 }
 
 // changeJSON is what a log changed for one cue.
