@@ -379,10 +379,10 @@ func (h *history) others(sits []cueSitting) []RuleShare {
 // ownerOf judges the owner's own trials: the last eight lessons.
 func (h *history) ownerOf(sits []cueSitting) Owner {
 	c := h.c
-	own := func(q cueSitting) bool { return h.sc.handlers[q.handler].role == training.Owner }
+	own := func(q *cueSitting) bool { return h.sc.handlers[q.handler].role == training.Owner }
 	o := Owner{Standing: Short}
 	for i := len(sits) - 1; i >= 0 && o.Last == 0; i-- {
-		if sits[i].scored() && own(sits[i]) {
+		if sits[i].scored() && own(&sits[i]) {
 			o.Last = sits[i].day
 		}
 	}
@@ -421,7 +421,7 @@ func (h *history) ownerOf(sits []cueSitting) Owner {
 	}
 	var mine []cueSitting
 	for i := len(sits) - 1; i >= 0 && len(mine) < ownerWindow; i-- {
-		if sits[i].of > 0 && own(sits[i]) {
+		if sits[i].of > 0 && own(&sits[i]) {
 			mine = append(mine, sits[i])
 		}
 	}

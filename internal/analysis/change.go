@@ -367,7 +367,7 @@ func (b *bench) changePeople(u usual) []string {
 	who := "with someone other than " + b.notMain()
 	q := b.tomorrow()
 	q.handler = len(b.h.sc.handlers)
-	others := func(x cueSitting) bool { return x.handler != b.main }
+	others := func(x *cueSitting) bool { return x.handler != b.main }
 	if b.h.kind == training.Motion {
 		if !c.Breaks.Known {
 			return nil
@@ -511,20 +511,20 @@ func (b *bench) changeContext(u usual) []string {
 	for _, f := range b.flags {
 		q := b.tomorrow()
 		var where string
-		var pick func(cueSitting) bool
+		var pick func(*cueSitting) bool
 		switch f.kind {
 		case ByHandler:
 			q.handler = f.handler
 			where = "with " + b.h.sc.handlers[f.handler].name
-			pick = func(x cueSitting) bool { return x.handler == f.handler }
+			pick = func(x *cueSitting) bool { return x.handler == f.handler }
 		case ByPlace:
 			q.place = f.place
 			where = "at " + b.h.sc.places[f.place].name
-			pick = func(x cueSitting) bool { return x.place == f.place }
+			pick = func(x *cueSitting) bool { return x.place == f.place }
 		default:
 			q.handler, q.place = f.handler, f.place
 			where = "with " + b.h.sc.handlers[f.handler].name + " at " + b.h.sc.places[f.place].name
-			pick = func(x cueSitting) bool { return x.handler == f.handler && x.place == f.place }
+			pick = func(x *cueSitting) bool { return x.handler == f.handler && x.place == f.place }
 		}
 		if b.h.kind == training.Motion {
 			breaks, minutes, _ := walked(b.sits, contextWindow, pick)
@@ -678,7 +678,7 @@ func (b *bench) changeCorrections(u usual) []string {
 func (b *bench) changeOwner(u usual) string {
 	c := b.h.c
 	g := b.imagined(person{"the owner", training.Owner})
-	own := func(q cueSitting) bool { return g.h.sc.handlers[q.handler].role == training.Owner }
+	own := func(q *cueSitting) bool { return g.h.sc.handlers[q.handler].role == training.Owner }
 	if b.h.kind == training.Motion {
 		if b.h.ownerOf(b.sits).Confirmed || !c.Breaks.Known {
 			return ""
@@ -781,7 +781,7 @@ func (h *history) goalGate(sits []cueSitting, b *bench) []Gate {
 		gate := Gate{Name: GateGoal, Standing: Short}
 		part := h.goalPart(g, sits)
 		if h.kind == training.Motion {
-			breaks, minutes, n := walked(part, contextWindow, func(cueSitting) bool { return true })
+			breaks, minutes, n := walked(part, contextWindow, func(*cueSitting) bool { return true })
 			gate.Bar = h.c.Breaks
 			if minutes > 0 && h.c.Breaks.Known {
 				r := must(stats.Garwood(float64(breaks), minutes, 0.95))
@@ -798,7 +798,7 @@ func (h *history) goalGate(sits []cueSitting, b *bench) []Gate {
 			continue
 		}
 		bar := h.goalBar(g)
-		w, _ := lastWindow(part, contextWindow, h.c.ICC, func(cueSitting) bool { return true })
+		w, _ := lastWindow(part, contextWindow, h.c.ICC, func(*cueSitting) bool { return true })
 		gate.Bar = training.Known(bar)
 		gate.Standing = h.goalStanding(w, bar)
 		if w.of > 0 {
@@ -837,7 +837,7 @@ func (b *bench) changeGoals(u usual) []string {
 		return nil
 	}
 	var out []string
-	all := func(cueSitting) bool { return true }
+	all := func(*cueSitting) bool { return true }
 	for _, g := range b.h.special() {
 		bar := b.h.goalBar(g)
 		part := b.h.goalPart(g, b.sits)

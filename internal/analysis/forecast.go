@@ -289,7 +289,7 @@ func (h *history) playWalks(rng *rand.Rand, s levelState, sits []cueSitting, u u
 		for range u.aDay {
 			tail = append(tail, cueSitting{minutes: u.minutes})
 		}
-		_, m, _ := walked(tail, motionWindow, func(cueSitting) bool { return true })
+		_, m, _ := walked(tail, motionWindow, func(*cueSitting) bool { return true })
 		lines[d] = line{-1, int(math.Floor(bar*m + 1e-9))}
 		below := func(b int) bool { return must(stats.Garwood(float64(b), m, 0.95)).Upper <= bar }
 		if d > 0 { // near that of the night before

@@ -275,9 +275,9 @@ func (b *bench) position() Gate {
 }
 
 // walked sums breaks and minutes of the newest k sittings that pick accepts.
-func walked(sits []cueSitting, k int, pick func(cueSitting) bool) (breaks int, minutes float64, sittings int) {
+func walked(sits []cueSitting, k int, pick func(*cueSitting) bool) (breaks int, minutes float64, sittings int) {
 	for i := len(sits) - 1; i >= 0 && sittings < k; i-- {
-		if sits[i].minutes > 0 && pick(sits[i]) {
+		if sits[i].minutes > 0 && pick(&sits[i]) {
 			breaks += sits[i].breaks
 			minutes += sits[i].minutes
 			sittings++
@@ -343,7 +343,7 @@ func (b *bench) notByOne() (string, int) {
 
 func (b *bench) peopleButMain() Gate {
 	c := b.h.c
-	others := func(q cueSitting) bool { return q.handler != b.main }
+	others := func(q *cueSitting) bool { return q.handler != b.main }
 	g := Gate{Name: GatePeople, Standing: Short}
 	if c.OtherSessions == 0 {
 		g.Standing = Met
@@ -454,7 +454,7 @@ func (b *bench) places() Gate {
 			g.Say += "; not yet at " + list(part)
 		}
 		g.Say += fmt.Sprintf(". %s, %d off property, with %s in %s each are asked for.", count(c.Places, "place"), c.OffProperty, unit, count(c.PlaceSessions, "session"))
-		g.Say += b.h.shortWords(shortHolds(b.sits, func(cueSitting) bool { return true }))
+		g.Say += b.h.shortWords(shortHolds(b.sits, func(*cueSitting) bool { return true }))
 	}
 	var below []string
 	for _, f := range b.flags {
@@ -515,7 +515,7 @@ func (b *bench) contextFlags() []flag {
 			}
 		} else if x.w.of < c.ContextTrials || atLeast(x.w.interval(0.95).Upper, c.ContextBar) {
 			continue
-		} else if w, _ := lastWindow(b.sits, contextWindow, b.h.c.ICC, func(q cueSitting) bool {
+		} else if w, _ := lastWindow(b.sits, contextWindow, b.h.c.ICC, func(q *cueSitting) bool {
 			return k == q.handler || k == nh+q.place || k == nh+np+q.handler*np+q.place
 		}); atLeast(w.bestUpper, c.ContextBar) {
 			continue // clean asks since then never make it worse

@@ -112,12 +112,12 @@ func (w window) interval(level float64) stats.Interval {
 // lastWindow takes the newest k scored sittings that pick accepts. Cautious is
 // the lower end of the two-sided 90 % interval; a clean ask at the end is never
 // held against the dog (see fade.cautious).
-func lastWindow(sits []cueSitting, k int, icc float64, pick func(cueSitting) bool) (w window, cautious float64) {
+func lastWindow(sits []cueSitting, k int, icc float64, pick func(*cueSitting) bool) (w window, cautious float64) {
 	type ask struct{ yes, of int }
 	var buf [64]ask
 	list := buf[:0] // newest first
 	for i := len(sits) - 1; i >= 0; i-- {
-		if q := &sits[i]; q.of > 0 && pick(*q) {
+		if q := &sits[i]; q.of > 0 && pick(q) {
 			list = append(list, ask{q.yes, q.of})
 		}
 	}
@@ -369,16 +369,16 @@ func (w walks) above(bar float64) bool {
 	return atLeast(w.minutes, latelyMinutes) && !atMost(float64(w.breaks)/w.minutes, bar)
 }
 
-func anyone(cueSitting) bool { return true }
+func anyone(*cueSitting) bool { return true }
 
 // walkedLately sums the newest latelyWindow sittings that pick accepts, or those
 // before the newest clean ones where that is less a minute: a walk without a
 // break must never count against the dog by pushing another one out.
-func walkedLately(sits []cueSitting, pick func(cueSitting) bool) walks {
+func walkedLately(sits []cueSitting, pick func(*cueSitting) bool) walks {
 	var best walks
 	any := false
 	for i := len(sits) - 1; i >= 0; i-- {
-		if !(sits[i].minutes > 0 && pick(sits[i])) {
+		if !(sits[i].minutes > 0 && pick(&sits[i])) {
 			continue
 		}
 		var w walks

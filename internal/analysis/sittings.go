@@ -395,10 +395,10 @@ func (h *history) atTarget(sits []cueSitting) []cueSitting {
 }
 
 // shortHolds counts them over the sittings that pick accepts.
-func shortHolds(sits []cueSitting, pick func(cueSitting) bool) int {
+func shortHolds(sits []cueSitting, pick func(*cueSitting) bool) int {
 	n := 0
-	for _, q := range sits {
-		if q.short > 0 && pick(q) {
+	for i := range sits {
+		if q := &sits[i]; q.short > 0 && pick(q) {
 			n += q.short
 		}
 	}
