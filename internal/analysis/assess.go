@@ -168,8 +168,15 @@ func sortCues(hist []*history, k training.Kennel) {
 }
 
 // neverTried lists the cues agreed with the owner, or without goals those of
-// the kennel's list, that were never asked.
+// the kennel's list, that were never asked, or before any teaching only.
 func (sc *scene) neverTried(a *Assessment) {
+	defer func() {
+		for _, name := range a.NeverTried {
+			if sc.askedBefore(name) {
+				a.BeforeOnly = append(a.BeforeOnly, name)
+			}
+		}
+	}()
 	tried := func(name string) bool {
 		return slices.ContainsFunc(a.Cues, func(c CueAssessment) bool { return training.Key(c.Cue) == training.Key(name) })
 	}
@@ -189,6 +196,22 @@ func (sc *scene) neverTried(a *Assessment) {
 	for _, c := range sc.rec.Kennel.Cues {
 		add(c.Name)
 	}
+}
+
+// askedBefore reports whether the cue was asked in a session before any teaching.
+func (sc *scene) askedBefore(name string) bool {
+	for i := range sc.rec.Sessions {
+		s := &sc.rec.Sessions[i]
+		if !s.Baseline || s.Voided != "" || s.Rescores != "" || s.Day() > sc.day || !sc.mine(s) || sc.heldOn(s.Day(), name) {
+			continue
+		}
+		for j := range s.Trials {
+			if training.Key(sc.cueName(s.Trials[j].Cue)) == training.Key(name) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // assess judges one cue.
@@ -410,7 +433,7 @@ func (h *history) ownerOf(sits []cueSitting) Owner {
 			case !atMost(b.Low.V, bar.V) && atLeast(minutes, c.PlaceMinutes):
 				o.Standing = Failed
 			}
-			o.Say = fmt.Sprintf("Owner: %s in %s min over %s, %s a minute (%s-%s); %s minutes in %s, at most %s a minute, are asked for.", count(breaks, "break"), mins(minutes),
+			o.Say = fmt.Sprintf("Owner: %s in %s min over %s, %s a minute [%s-%s]; %s minutes in %s, at most %s a minute, are asked for.", count(breaks, "break"), mins(minutes),
 				count(n, "lesson"), figure(b.PerMinute.V, 2, bar.V), figure(b.Low.V, 2), figure(b.High.V, 2, 2*bar.V), plain(c.PlaceMinutes), count(c.OwnerLessons, "lesson"), plain(bar.V))
 			if late.above(bar.V) && o.Standing == Short {
 				o.Say += fmt.Sprintf(" The last %s: %s in %s min, more than that.", count(min(n, latelyWindow), "lesson"), count(late.breaks, "break"), mins(late.minutes))
@@ -675,10 +698,12 @@ func (a *Assessment) judge() {
 		class("not ready", by[NotReady])
 		class("on hold for the vet", by[OnHold])
 		class("not shown yet", by[NotShown])
-		class("never asked", untried)
+		never := slices.DeleteFunc(slices.Clone(untried), func(n string) bool { return slices.Contains(a.BeforeOnly, n) })
+		class("never asked", never)
+		class("asked before teaching only", slices.DeleteFunc(slices.Clone(untried), func(n string) bool { return slices.Contains(never, n) }))
 		if a.AgreedCues == 1 {
 			what, cue, _ := strings.Cut(classes[0], ": ")
-			a.Why = append(a.Why, fmt.Sprintf("The one %s, %s, is %s.", word, cue, strings.Replace(what, "never asked", "not shown: it was never asked", 1)))
+			a.Why = append(a.Why, fmt.Sprintf("The one %s, %s, is %s.", word, cue, strings.NewReplacer("never asked", "not shown: it was never asked", "asked before", "not shown: it was asked before").Replace(what)))
 		} else {
 			a.Why = append(a.Why, fmt.Sprintf("%d of %s ready; %s.", a.ReadyCues, count(a.AgreedCues, word), strings.Join(classes, "; ")))
 		}

@@ -381,7 +381,8 @@ type Assessment struct {
 	Stale                 int // ready, but no agreed cue was asked for so many days; 0 = not stale
 	OwnerStale            int // owner confirmed, but the last lesson was so many days ago; 0 = not stale
 	Cues                  []CueAssessment
-	NeverTried            []string // agreed or kennel cues never asked
+	NeverTried            []string // agreed or kennel cues never asked since teaching began
+	BeforeOnly            []string // those of NeverTried that were asked before any teaching
 	Sessions, Trials      int
 	First, Last           training.Day
 	Handlers              []string

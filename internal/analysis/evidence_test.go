@@ -374,6 +374,16 @@ func TestWhatTheDogsVerdictRestsOnIsSaid(t *testing.T) {
 	if a := Assess(r, barsOf(r), day1+6); a.Why[0] != "The one agreed cue, come, is not shown: it was never asked." {
 		t.Errorf("%q", a.Why)
 	}
+	before := at(1, "07:00", "Maren", "yard", many("come", 4, 3)...)
+	before.Baseline = true
+	q := r
+	q.Sessions = append(slices.Clone(r.Sessions), before)
+	if a := Assess(q, barsOf(q), day1+6); a.Why[0] != "The one agreed cue, come, is not shown: it was asked before teaching only." || !slices.Equal(a.BeforeOnly, []string{"come"}) {
+		t.Errorf("%q %q", a.Why, a.BeforeOnly)
+	}
+	if a := Assess(q, barsOf(q), day1-1); len(a.BeforeOnly) > 0 {
+		t.Errorf("before it was asked: %q", a.BeforeOnly)
+	}
 	r.Dog.Goals = []training.Goal{{Cue: "sit"}}
 	r.Dog.Holds = []training.VetHold{{From: day1 + 5}}
 	if a := Assess(r, barsOf(r), day1+6); a.OwnerConfirmed || a.OwnerWhy != "Owner lessons wait for the vet. "+noOwner {
@@ -491,6 +501,14 @@ func TestForecastSaysWhatItWaitsFor(t *testing.T) {
 	r.Dog.Goals = []training.Goal{{Cue: "sit"}, {Cue: "come"}}
 	f = dog(r, 6)
 	if f.Chance.Known || !strings.Contains(f.Words, "Not ready by then as things stand. Come was never asked.") || f.Cell != "waits: never asked" {
+		t.Errorf("%+v", f)
+	}
+	before := at(1, "07:00", "Maren", "yard", many("come", 4, 3)...)
+	before.Baseline = true
+	q := r
+	q.Sessions = append(slices.Clone(r.Sessions), before)
+	f = dog(q, 6)
+	if f.Chance.Known || !strings.Contains(f.Words, "Come was asked before teaching only.") || !slices.Contains(f.Waits, "come: not asked yet") {
 		t.Errorf("%+v", f)
 	}
 	r.Dog.Goals = []training.Goal{{Cue: "sit"}, {Cue: "down"}}

@@ -704,8 +704,12 @@ func dogForecast(a Assessment, sc *scene) *Forecast {
 	}
 	if len(a.Dog.Goals) > 0 {
 		for _, name := range a.NeverTried {
-			stands = append(stands, [2]string{capital(name) + " was never asked.", "never asked"})
-			f.Waits = append(f.Waits, name+": never asked")
+			said, cell := capital(name)+" was never asked.", "never asked"
+			if slices.Contains(a.BeforeOnly, name) {
+				said, cell = capital(name)+" was asked before teaching only.", "not asked yet"
+			}
+			stands = append(stands, [2]string{said, cell})
+			f.Waits = append(f.Waits, name+": "+cell)
 		}
 	}
 	if !farAhead(f, sc.rec) && known {

@@ -18,7 +18,7 @@ type PlanReason string
 const (
 	PlanVet     PlanReason = "vet first"   // do not ask: slower or refused answers
 	PlanSlip    PlanReason = "slipping"    // the alarm is on: easier step, quiet place
-	PlanNever   PlanReason = "never asked" // agreed, never asked
+	PlanNever   PlanReason = "not asked yet" // agreed, not asked since teaching began
 	PlanBlocked PlanReason = "blocked"     // a gate lacks this person, place or number
 	PlanStale   PlanReason = "stale"       // not asked for some days
 	PlanDrop    PlanReason = "easier"      // two or fewer of the last five
@@ -87,6 +87,9 @@ func Plan(a Assessment, r training.Record, criteria CriteriaFunc, minutes int) [
 			}
 			l := PlanLine{Cue: name, Kind: training.Response, Reason: PlanNever, Asks: 3, Minutes: 3 * askMinutes,
 				Why: "Agreed with the owner and never asked: three cold asks without help for a start."}
+			if slices.Contains(a.BeforeOnly, name) {
+				l.Why = "Agreed with the owner and asked before teaching only: three cold asks without help for a start."
+			}
 			if q, ok := r.Kennel.Cue(name); ok && q.Kind != "" {
 				l.Kind = q.Kind
 			}
