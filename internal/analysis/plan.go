@@ -16,15 +16,15 @@ type PlanReason string
 
 // The reasons, in the order in which they are ranked.
 const (
-	PlanVet     PlanReason = "vet first"   // do not ask: slower or refused answers
-	PlanSlip    PlanReason = "slipping"    // the alarm is on: easier step, quiet place
+	PlanVet     PlanReason = "vet first"     // do not ask: slower or refused answers
+	PlanSlip    PlanReason = "slipping"      // the alarm is on: easier step, quiet place
 	PlanNever   PlanReason = "not asked yet" // agreed, not asked since teaching began
-	PlanBlocked PlanReason = "blocked"     // a gate lacks this person, place or number
-	PlanStale   PlanReason = "stale"       // not asked for some days
-	PlanDrop    PlanReason = "easier"      // two or fewer of the last five
-	PlanStay    PlanReason = "same"        // three of the last five
-	PlanPush    PlanReason = "harder"      // four or five of the last five
-	PlanEasy    PlanReason = "easy end"    // ends the session
+	PlanBlocked PlanReason = "blocked"       // a gate lacks this person, place or number
+	PlanStale   PlanReason = "stale"         // not asked for some days
+	PlanDrop    PlanReason = "easier"        // two or fewer of the last five
+	PlanStay    PlanReason = "same"          // three of the last five
+	PlanPush    PlanReason = "harder"        // four or five of the last five
+	PlanEasy    PlanReason = "easy end"      // ends the session
 )
 
 // PlanLine is one thing to do in the next session.

@@ -27,6 +27,7 @@ type app struct {
 	noColor bool
 	quiet   bool
 	rules   func(dog, cue string) analysis.Rule // how trials count, once a command has read it
+	held    *store.Store                        // kept open by keeping; nil = opened by whoever needs it
 }
 
 // Run runs the command line in env.Args and returns the exit code.

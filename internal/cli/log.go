@@ -83,7 +83,10 @@ func newLogCommand(a *app) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return a.runLog(cmd.Context(), inputs, o)
+			if o.dryRun {
+				return a.runLog(cmd.Context(), inputs, o)
+			}
+			return a.keeping(cmd.Context(), func() error { return a.runLog(cmd.Context(), inputs, o) })
 		},
 	}
 	fs := cmd.Flags()

@@ -88,7 +88,28 @@ func (a *app) changing(ctx context.Context, f func(*store.Store) error) error {
 	})
 }
 
+// keeping opens the store once for all that f reads and changes; to open it anew
+// for each takes a sixth of a log. Where it is not there yet or can't be written,
+// f runs all the same, and whatever needs it opens it and says why it can't.
+func (a *app) keeping(ctx context.Context, f func() error) error {
+	path, err := a.storePath()
+	if err != nil || !storeExists(path) {
+		return f()
+	}
+	s, err := store.Open(ctx, path, store.Options{Now: a.env.Now})
+	if err != nil {
+		return f()
+	}
+	a.held = s
+	err = f()
+	a.held = nil
+	return errors.Join(err, a.storeError(s.Close()))
+}
+
 func (a *app) withStore(ctx context.Context, o store.Options, f func(*store.Store) error) error {
+	if a.held != nil {
+		return a.storeError(f(a.held))
+	}
 	path, err := a.storePath()
 	if err == nil && !o.Create {
 		_, err = a.noStoreYet()
