@@ -14,6 +14,7 @@ import (
 	"math"
 	"reflect"
 	"strings"
+	"sync"
 	"time"
 	"unicode/utf8"
 
@@ -106,6 +107,9 @@ type remark struct {
 // give the same bytes.
 type hasher struct{ b bytes.Buffer }
 
+// hashers keeps the room that a session takes for the next.
+var hashers = sync.Pool{New: func() any { return new(hasher) }}
+
 func (h *hasher) str(s ...string) {
 	for _, s := range s {
 		h.b.Write(binary.AppendUvarint(h.b.AvailableBuffer(), uint64(len(s))))
@@ -143,7 +147,9 @@ func (h *hasher) sum() string {
 
 // hash sets content and returns the id the revision must have.
 func (r *revision) hash() string {
-	h := &hasher{}
+	h := hashers.Get().(*hasher)
+	defer hashers.Put(h)
+	h.b.Reset()
 	h.str("session", r.Dog, r.Handler, r.Scorer, r.Start, r.Zone)
 	h.int(r.Part)
 	h.str(r.Place, string(r.Leash), r.Device, r.Weather, r.Reward, string(r.Source), r.Note, r.Carried, r.Rescores)
@@ -430,9 +436,9 @@ func (t *tx) flush() error {
 		giveBack(chunks)
 		return err
 	}
+	chunks, done := t.stmts.take(), make(chan error)
 	giveBack(<-t.writing.spare)
-	done := make(chan error)
-	t.writing.jobs <- job{t.stmts.take(), done}
+	t.writing.jobs <- job{chunks, done}
 	return <-done
 }
 
@@ -458,8 +464,9 @@ func (t *tx) handOver() {
 			}
 		}()
 	}
+	chunks := t.stmts.take()
 	giveBack(<-w.spare)
-	w.jobs <- job{t.stmts.take(), nil}
+	w.jobs <- job{chunks, nil}
 }
 
 // stopWriting waits for the goroutine that writes, and ends it.
@@ -619,8 +626,9 @@ func (t *tx) addRevision(h *held, r *revision) error {
 	if err := cmp.Or(err1, err2, err3, err4, err5); err != nil {
 		return err
 	}
-	n := in.nextRevision
+	revN := in.nextRevision
 	in.nextRevision++
+	var n driver.Value = revN // made once for all its rows
 	fresh := h.n == 0
 	if fresh {
 		h.n, h.id = in.nextSession, r.Session
@@ -691,7 +699,7 @@ func (t *tx) addRevision(h *held, r *revision) error {
 	if !h.precedes(r) {
 		return nil
 	}
-	h.shown, h.number, h.atMS, h.writer, h.revID, h.content, h.voided, h.rescores, h.part, h.startMS = n, r.Number, r.atMS, r.Writer, r.ID, r.content, r.Voided, r.Rescores, r.Part, startMS
+	h.shown, h.number, h.atMS, h.writer, h.revID, h.content, h.voided, h.rescores, h.part, h.startMS = revN, r.Number, r.atMS, r.Writer, r.ID, r.content, r.Voided, r.Rescores, r.Part, startMS
 	h.dog, h.handler, h.scorer = number(dog), number(handler), number(scorer)
 	if fresh {
 		return nil
