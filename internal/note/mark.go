@@ -199,6 +199,10 @@ func (r *reader) yes(t, first token, n int) {
 			r.begun(t, first, n, a)
 			return
 		}
+		if r.at(r.i).is("no") && r.cue.Kind == training.Holding {
+			r.begun(t, first, n, a) // refused, as the sign is
+			return
+		}
 		if b, ok = r.seconds(t, n > 1); !ok {
 			return
 		}
