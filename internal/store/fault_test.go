@@ -163,16 +163,24 @@ func start(t testing.TB, job, path string, seed int, env ...string) (*exec.Cmd, 
 // acknowledged, whole. FIRSTCUE_TORTURE sets the number of kills.
 func TestKilled(t *testing.T) {
 	kills := bounded("FIRSTCUE_TORTURE", 14)
-	path := filepath.Join(t.TempDir(), "kennel.db")
-	s := openAt(t, path, "laptop")
-	furnish(t, s)
-	add(t, s, session("Pepper", -1, "+", "-", "+", "-", "+"))
-	s.Close()
-	os.Mkdir(filepath.Join(filepath.Dir(path), "copies"), 0o700)
+	path := ""
 	jobs := []string{"log", "amend", "import", "merge", "backup", "log", "migrate"}
-	acknowledged := map[string]int{}
+	acknowledged, sum := map[string]int{}, 0
 	hit := map[string]int{}
 	for i := range kills {
+		// Now and then another kennel: all of it is read after every kill, and each
+		// import makes it larger.
+		if i%28 == 0 {
+			soundCopies(t, path)
+			sum += len(acknowledged)
+			clear(acknowledged)
+			path = filepath.Join(t.TempDir(), "kennel.db")
+			s := openAt(t, path, "laptop")
+			furnish(t, s)
+			add(t, s, session("Pepper", -1, "+", "-", "+", "-", "+"))
+			s.Close()
+			os.Mkdir(filepath.Join(filepath.Dir(path), "copies"), 0o700)
+		}
 		job, at := jobs[i%len(jobs)], path
 		switch job {
 		case "merge":
@@ -256,15 +264,21 @@ func TestKilled(t *testing.T) {
 		}
 		s.Close()
 	}
-	// Copies that were being made when the kill came leave only temporary
-	// names, never a half file under a good one.
+	soundCopies(t, path)
+	t.Logf("%d kills, %d acknowledged sessions; done before the kill: %v", kills, sum+len(acknowledged), hit)
+}
+
+// soundCopies looks at the copies beside a store. Those that were being made when
+// a kill came have only temporary names: there is never a half file under a good
+// one.
+func soundCopies(t testing.TB, path string) {
+	t.Helper()
 	list, _ := filepath.Glob(filepath.Join(filepath.Dir(path), "copies", "kennel-*.db"))
 	for _, name := range list {
 		if h, err := Check(ctx, name); err != nil || !h.Sound {
 			t.Errorf("%s: %+v %v", name, h, err)
 		}
 	}
-	t.Logf("%d kills, %d acknowledged sessions; done before the kill: %v", kills, len(acknowledged), hit)
 }
 
 func countSessions(t testing.TB, path string) int {
