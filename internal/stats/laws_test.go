@@ -793,6 +793,14 @@ func TestSeparation(t *testing.T) {
 			t.Errorf("%s: %v, %v", name, f.Coef, err)
 		}
 	}
+	// Nor is a line that a prior holds far steeper than what was seen.
+	for _, c := range []struct{ y, n []float64 }{{[]float64{1, 1, 2, 1, 1, 1}, []float64{2, 4, 7, 10, 10, 10}}, {[]float64{1, 1, 1, 2, 1, 1, 1}, []float64{2, 6, 4, 10, 8, 10, 10}}} {
+		d := line(c.y...)
+		d.N, d.Prior = c.n, []stats.NormalPrior{{}, {Mean: 3, SD: 0.01}}
+		if f, err := stats.Logistic(d); err != nil || math.Abs(f.Coef[1]-3) > 0.05 {
+			t.Errorf("%v of %v, slope held at 3: %v, %v", c.y, c.n, f.Coef, err)
+		}
+	}
 	// Far out, steep and large is not separated.
 	for _, scale := range []float64{1e-6, 1, 1e6} {
 		d := stats.LogisticData{X: [][]float64{{1, 0}, {1, scale}, {1, 2 * scale}}, Y: []float64{1, 500_000, 999_999}, N: []float64{1e6, 1e6, 1e6}}

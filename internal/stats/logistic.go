@@ -270,6 +270,9 @@ func (m *logisticModel) newton(beta []float64, g *mat.VecDense, h *mat.SymDense)
 // linear predictor moves by about 1 with each step and never settles.
 const maxNewton = 100
 
+// farthest is how far a linear predictor at 0 may move in one step, in logits.
+const farthest = 5
+
 func (m *logisticModel) fit() (LogisticFit, error) {
 	k := m.k
 	beta := make([]float64, k)
@@ -299,8 +302,19 @@ func (m *logisticModel) fit() (LogisticFit, error) {
 				return LogisticFit{}, m.failure()
 			}
 		}
-		// Halve the step while it makes things worse.
+		// Where a prior holds a line that is steeper than what was seen, Newton's step
+		// goes over to the other side, so far out that nothing there tells it the way
+		// back: no farther than the predictors reach, and a bit.
+		var far, reach float64
+		for _, row := range m.x {
+			far = math.Max(far, math.Abs(dot(row, step.RawVector().Data)))
+			reach = math.Max(reach, math.Abs(dot(row, beta)))
+		}
 		size := 1.0
+		if far > farthest+reach/2 {
+			size = (farthest + reach/2) / far
+		}
+		// Halve the step while it makes things worse.
 		var val float64
 		for range 60 {
 			for j := range next {
