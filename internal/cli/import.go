@@ -418,7 +418,11 @@ func (im *importing) fetch() (drop func(), err error) {
 		if errors.Is(err, fs.ErrNotExist) {
 			return drop, usagef("there is no file %s", im.name)
 		}
-		return drop, usagef("%v", err)
+		e := failedf(err, "%v; nothing was stored", err)
+		if errors.Is(err, fs.ErrPermission) {
+			e = e.try("give yourself the right to read it")
+		}
+		return drop, e
 	}
 	defer f.Close()
 	info, err := f.Stat()

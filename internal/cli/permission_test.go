@@ -113,6 +113,8 @@ func TestNoPermission(t *testing.T) {
 			[]string{"write locked/x.jsonl: permission denied", "name another file, or give yourself the right to write the folder locked"}, nil},
 		{"a note that can't be read", 0, "note.txt", []string{"log", "--new", "note.txt"}, "",
 			[]string{"open note.txt: permission denied; nothing was stored", "give yourself the right to read it"}, nil},
+		{"a sheet that can't be read", 0, "sheet.csv", []string{"import", "sheet.csv", "--yes", "--new"}, "",
+			[]string{"open sheet.csv: permission denied; nothing was stored", "give yourself the right to read it"}, nil},
 		{"one of two notes", 0, "note.txt", []string{"log", "--new", "other.txt", "note.txt"}, "",
 			[]string{"open note.txt: permission denied; nothing was stored"}, nil},
 		{"an exchange file that can't be read", 0, "x.jsonl", []string{"store", "merge", "x.jsonl"}, "",

@@ -1,6 +1,9 @@
 package note
 
 import (
+	"cmp"
+	"math/bits"
+	"slices"
 	"sort"
 	"strings"
 
@@ -76,22 +79,71 @@ func Nearest(word string, list []string) []string {
 	return out
 }
 
-// slips returns the names of list that word is one slip of the finger from: too
-// close to be taken for a new name without being asked for. Names that differ
-// in a digit (field 1, field 2) are meant to differ.
+// slips is Slips.Of for a list that is looked through once.
 func slips(word string, list []string) []string {
+	var s Slips
+	for _, name := range list {
+		s.Add(name)
+	}
+	return s.Of(word)
+}
+
+// Slips finds the names that a word is one slip of the finger from: too close to
+// be taken for a new name without being asked for. Names that differ in a digit
+// (field 1, field 2) are meant to differ. The zero value has no names; to ask ten
+// thousand names takes some ten microseconds.
+type Slips struct{ names []slipName }
+
+type slipName struct {
+	letters uint64 // a bit for each letter, some share one
+	key     []rune
+	name    string
+}
+
+// Add makes a name known.
+func (s *Slips) Add(name string) {
+	key := []rune(training.Key(name))
+	s.names = append(s.names, slipName{lettersOf(key), key, name})
+}
+
+// Of returns the names that word may be meant for, the closest first, at most
+// three; equal ones in order of the alphabet. A word of fewer than three letters
+// is nobody's slip.
+func (s *Slips) Of(word string) []string {
 	w := []rune(training.Key(word))
-	if len(w) < 3 {
+	if len(w) < 3 || len(w) > 100 {
 		return nil
 	}
-	var near []string
-	for _, name := range Nearest(word, list) {
-		n := []rune(training.Key(name))
-		if editCost(w, n) <= costEdit && digitsOf(w) == digitsOf(n) {
-			near = append(near, name)
+	type scored struct {
+		name string
+		cost int
+	}
+	var near []scored
+	letters, digits := lettersOf(w), digitsOf(w)
+	for i := range s.names {
+		n := &s.names[i]
+		// One slip changes one letter into another, or doubles two.
+		if bits.OnesCount64(letters^n.letters) > 2 || len(n.key)-len(w) > 2 || len(w)-len(n.key) > 2 {
+			continue
+		}
+		if c := editCost(w, n.key); c <= costEdit && digits == digitsOf(n.key) && !slices.ContainsFunc(near, func(x scored) bool { return x.name == n.name }) {
+			near = append(near, scored{n.name, c})
 		}
 	}
-	return near
+	slices.SortStableFunc(near, func(a, b scored) int { return cmp.Or(cmp.Compare(a.cost, b.cost), strings.Compare(a.name, b.name)) })
+	var out []string
+	for _, x := range near[:min(nearMost, len(near))] {
+		out = append(out, x.name)
+	}
+	return out
+}
+
+func lettersOf(key []rune) uint64 {
+	var m uint64
+	for _, r := range key {
+		m |= 1 << (uint(r) % 64)
+	}
+	return m
 }
 
 func digitsOf(w []rune) string {

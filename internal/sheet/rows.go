@@ -154,7 +154,8 @@ type reader struct {
 	seed    maphash.Seed
 	dogs    map[string]training.Dog
 	names   map[Field]map[string]string
-	narrow  training.Kennel // cues and devices only
+	slips   map[Field]*note.Slips // of dogs, people and places
+	narrow  training.Kennel       // cues and devices only
 	newKeys map[string]bool
 	warned  map[string]bool
 }
@@ -225,9 +226,16 @@ func (x *reader) index() {
 	x.narrow = training.Kennel{Cues: k.Cues, Devices: k.Devices}
 	x.dogs = map[string]training.Dog{}
 	x.names = map[Field]map[string]string{Handler: {}, Place: {}, Device: {}, Cue: {}}
+	x.slips = map[Field]*note.Slips{}
+	if x.o.AllowNew {
+		x.slips = map[Field]*note.Slips{Dog: {}, Handler: {}, Place: {}}
+	}
 	twice := map[string]bool{}
 	for _, d := range k.Dogs {
 		for _, n := range append([]string{d.Name}, d.Aliases...) {
+			if x.o.AllowNew {
+				x.slips[Dog].Add(n)
+			}
 			key := training.Key(n)
 			if old, ok := x.dogs[key]; ok && old.Name != d.Name {
 				twice[key] = true
@@ -245,6 +253,9 @@ func (x *reader) index() {
 				name = "" // stays unknown here
 			}
 			x.names[f][key] = name
+			if x.slips[f] != nil {
+				x.slips[f].Add(n)
+			}
 		}
 	}
 	for _, h := range k.Handlers {

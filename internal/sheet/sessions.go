@@ -221,10 +221,11 @@ func reasonOf(p note.Problem) string {
 
 // around is the kennel as far as a session needs it, so that reading a session
 // does not cost more in a large kennel. With a name that is not known the whole
-// of it is needed, to find the nearest.
+// of it is needed, to find the nearest; where new names are welcome, only if it is
+// a slip of a known one.
 func (x *reader) around(c *context) training.Kennel {
 	k := x.narrow
-	if c.dog.Name == "" && !x.o.AllowNew {
+	if c.dog.Name == "" && x.wrong(Dog, c.values[Dog]) {
 		return x.o.Kennel
 	}
 	if c.dog.Name != "" {
@@ -238,7 +239,7 @@ func (x *reader) around(c *context) training.Kennel {
 			if h, ok := x.o.Kennel.Handler(name); ok && !slices.ContainsFunc(k.Handlers, func(y training.Handler) bool { return y.Name == h.Name }) {
 				k.Handlers = append(k.Handlers, h)
 			}
-		case !x.o.AllowNew || ok:
+		case ok || x.wrong(Handler, c.values[f]):
 			return x.o.Kennel
 		}
 	}
@@ -249,10 +250,15 @@ func (x *reader) around(c *context) training.Kennel {
 		if p, ok := x.o.Kennel.Place(name); ok {
 			k.Places = []training.Place{p}
 		}
-	case !x.o.AllowNew || ok:
+	case ok || x.wrong(Place, c.values[Place]):
 		return x.o.Kennel
 	}
 	return k
+}
+
+// wrong reports whether a name that is not known can't be a new one.
+func (x *reader) wrong(f Field, name string) bool {
+	return !x.o.AllowNew || len(x.slips[f].Of(name)) > 0
 }
 
 // add makes names that are new known for the rows that follow.
@@ -269,12 +275,15 @@ func (x *reader) add(names []note.Name) {
 		case "dog":
 			k.Dogs = append(slices.Clip(k.Dogs), training.Dog{Name: n.Name})
 			x.dogs[training.Key(n.Name)] = training.Dog{Name: n.Name}
+			x.slips[Dog].Add(n.Name)
 		case "handler":
 			k.Handlers = append(slices.Clip(k.Handlers), training.Handler{Name: n.Name})
 			x.names[Handler][training.Key(n.Name)] = n.Name
+			x.slips[Handler].Add(n.Name)
 		case "place":
 			k.Places = append(slices.Clip(k.Places), training.Place{Name: n.Name})
 			x.names[Place][training.Key(n.Name)] = n.Name
+			x.slips[Place].Add(n.Name)
 		case "device":
 			k.Devices = append(slices.Clip(k.Devices), training.Device{Name: n.Name})
 			x.names[Device][training.Key(n.Name)] = n.Name
