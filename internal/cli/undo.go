@@ -130,7 +130,11 @@ func (a *app) sayUndo(p store.UndoResult, sure bool) {
 	if !sure {
 		would = "would be "
 	}
-	for _, l := range p.Sessions {
+	for i, l := range p.Sessions {
+		if i == mostSaid && len(p.Sessions) > mostSaid+1 {
+			a.say("  and %s more, %s", plural(len(p.Sessions)-i, "session"), spread(p.Sessions[i:]))
+			break
+		}
 		x := l.Session
 		to := would + "withdrawn"
 		if l.What == store.Amended {
@@ -138,14 +142,48 @@ func (a *app) sayUndo(p store.UndoResult, sure bool) {
 		}
 		a.say("  %s: %s %s, %s%s, %s", to, x.Dog, x.Start.Format("2006-01-02 15:04"), x.Handler, at(x.Place), trialCounts(x))
 	}
-	for _, l := range p.Left {
+	for i, l := range p.Left {
+		if i == mostSaid && len(p.Left) > mostSaid+1 {
+			a.say("  and %s more left as they are, changed since", plural(len(p.Left)-i, "session"))
+			break
+		}
 		a.say("  left as it is, changed since: session %s of %s", report.ShortID(l.Session.ID), l.Session.Dog)
 	}
-	for _, n := range p.Removed {
+	for i, n := range p.Removed {
+		if i == mostSaid && len(p.Removed) > mostSaid+1 {
+			n = plural(len(p.Removed)-i, "more name")
+		}
 		if sure {
 			a.say("  off the lists: %s", n)
 		} else {
 			a.say("  would leave the lists: %s", n)
 		}
+		if i == mostSaid && len(p.Removed) > mostSaid+1 {
+			break
+		}
 	}
+}
+
+// mostSaid is how many of one thing an undo names one by one: an import may hold
+// thousands.
+const mostSaid = 12
+
+// spread says over which dogs and days sessions go.
+func spread(list []store.Logged) string {
+	dogs := map[string]bool{}
+	first, last := list[0].Session.Start, list[0].Session.Start
+	for _, l := range list {
+		dogs[l.Session.Dog] = true
+		if l.Session.Start.Before(first) {
+			first = l.Session.Start
+		}
+		if l.Session.Start.After(last) {
+			last = l.Session.Start
+		}
+	}
+	s := fmt.Sprintf("of %s, %s", plural(len(dogs), "dog"), first.Format("2006-01-02"))
+	if day := last.Format("2006-01-02"); day != first.Format("2006-01-02") {
+		s += " to " + day
+	}
+	return s
 }

@@ -1,7 +1,9 @@
 package cli
 
 import (
+	"fmt"
 	"path/filepath"
+	"strings"
 	"testing"
 )
 
@@ -20,5 +22,22 @@ bring it back: import it again, with --new (v.csv)
 `
 	if got := s.run("firstcue undo --yes", nil); got != want {
 		t.Errorf("%s\nwant\n%s", got, want)
+	}
+}
+
+// Of an import of many sessions the first are named, and of the others how many
+// and over which days they go.
+func TestUndoOfManySessions(t *testing.T) {
+	s := newScript(t)
+	var rows strings.Builder
+	rows.WriteString("dog,start,handler,place,leash,distraction,cue,response\n")
+	for i := range 20 {
+		fmt.Fprintf(&rows, "%s,2026-03-%02dT09:10:00Z,Ailsa,paddock,off,1,sit,yes\n", []string{"Quince", "Gorse"}[i%2], i/2+2)
+	}
+	write(t, filepath.Join(s.dir, "v.csv"), []byte(rows.String()))
+	s.must("firstcue import v.csv --yes --new -q")
+	got := s.run("firstcue undo --yes", nil)
+	if strings.Count(got, "  withdrawn: ") != 12 || !strings.Contains(got, "\n  and 8 sessions more, of 2 dogs, 2026-03-08 to 2026-03-11\n") || !strings.Contains(got, "taken back: 20 sessions") {
+		t.Error(got)
 	}
 }
