@@ -195,7 +195,8 @@ func (r *reader) yes(t, first token, n int) {
 	if r.at(r.i).is(">") {
 		arrow = true
 		r.i++
-		if r.at(r.i).is("-") && (r.at(r.i+1).kind != tNum || r.at(r.i+1).gap) {
+		// +1.2> - of a hold is a position taken, and a break of it.
+		if minus := r.at(r.i); minus.is("-") && (r.at(r.i+1).kind != tNum || r.at(r.i+1).gap) && !(minus.gap && r.cue.Kind == training.Holding) {
 			r.begun(t, first, n, a)
 			return
 		}
