@@ -12,6 +12,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"math/bits"
 	"reflect"
 	"strings"
 	"sync"
@@ -284,7 +285,7 @@ func (t *tx) revisionOf(s *training.Session) (*revision, error) {
 }
 
 // inserter keeps statements and rows of one transaction, so that rows are
-// written fifty at a time: on the driver's own connection this is several times
+// written many at a time: on the driver's own connection this is several times
 // as fast as one by one through database/sql.
 type inserter struct {
 	sessions, revisions, trials, corrections, remarks rows
@@ -313,7 +314,10 @@ type rows struct {
 	stmts map[int]driver.Stmt // by number of rows
 }
 
-const rowsAtOnce = 50
+// rowsAtOnce is how many rows a statement inserts at most. What is left over goes
+// by halves, 32, 16 and so on: a statement for every number of rows took half of
+// the memory of an import.
+const rowsAtOnce = 64
 
 func (r *rows) add(v ...driver.Value) {
 	if r.width != len(v) {
@@ -326,7 +330,7 @@ func (r *rows) add(v ...driver.Value) {
 
 func (r *rows) write(ctx context.Context, c driver.Conn, all []driver.NamedValue) error {
 	for at := 0; at < len(all); {
-		n := min(rowsAtOnce, (len(all)-at)/r.width)
+		n := 1 << (bits.Len(uint(min(rowsAtOnce, (len(all)-at)/r.width))) - 1)
 		s := r.stmts[n]
 		if s == nil {
 			var err error
@@ -544,7 +548,7 @@ func (t *tx) pending() bool {
 	for _, r := range t.stmts.plain {
 		n += len(r.args) / r.width
 	}
-	return n >= 40*rowsAtOnce
+	return n >= 2000
 }
 
 // refNumber is number with a memory.
