@@ -166,7 +166,7 @@ func SuccessRunSize(reliability, confidence float64, failures int) (SuccessRun, 
 	enough := func(n int) bool { return conf(n) >= confidence-1e-12 }
 	hi := failures + 1
 	for !enough(hi) {
-		if hi > 1<<40 {
+		if hi > min(1<<40, math.MaxInt/2) { // int has 32 bits on small machines
 			return SuccessRun{}, tooLarge(fn, "reliability", "%v needs too many trials", reliability)
 		}
 		hi *= 2
