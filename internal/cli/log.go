@@ -575,6 +575,9 @@ func (a *app) storeNotes(ctx context.Context, notes []parsed, o logOptions) erro
 				}
 			}
 		}
+		if a.quiet && o.format != "json" {
+			dogs = nil // nobody reads what the note changed
+		}
 		before, err := a.reckon(ctx, s, dogs)
 		if err != nil {
 			return err

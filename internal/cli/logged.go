@@ -53,6 +53,9 @@ func (a *app) standings(ctx context.Context, s *store.Store, dogs []string) (map
 // reckon is standings that has read all it needs when it returns, and judges
 // while the caller does something else, such as storing; judged waits for it.
 func (a *app) reckon(ctx context.Context, s *store.Store, dogs []string) (judged func() map[string]analysis.Assessment, err error) {
+	if len(dogs) == 0 {
+		return func() map[string]analysis.Assessment { return nil }, nil
+	}
 	set, err := s.Settings(ctx)
 	if err != nil {
 		return nil, err
