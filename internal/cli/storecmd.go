@@ -272,7 +272,9 @@ func newStoreBackupCommand(a *app) *cobra.Command {
 		Use:   "backup FOLDER|FILE",
 		Short: "Write a checked copy of the store",
 		Long: `Writes a whole copy while others may log, and checks it. In a folder it is named after
-the time, and with --keep only the newest copies stay. It prints the copy's name.`,
+the time, and with --keep only the newest copies of this store stay, the one just
+written among them; copies of other stores in the folder are left alone. It prints
+the copy's name, and says which older ones were removed.`,
 		Example: `  firstcue store backup friday.db
   firstcue store backup . --keep 14`,
 		Args: takes(1, 1, "a folder, or a file that is not there yet"), ValidArgsFunction: completeFiles,
@@ -281,12 +283,14 @@ the time, and with --keep only the newest copies stay. It prints the copy's name
 				return usagef("--keep is a number of copies, or 0 for all")
 			}
 			return a.readingFile(cmd.Context(), func(s *store.Store) error {
-				name, err := s.Backup(cmd.Context(), args[0], keep)
-				if err != nil {
-					return err
+				made, err := s.Backup(cmd.Context(), args[0], keep)
+				if made.Path != "" {
+					a.printf("%s\n", made.Path)
 				}
-				a.printf("%s\n", name)
-				return nil
+				for _, old := range made.Removed {
+					a.say("removed: %s", old)
+				}
+				return err
 			})
 		},
 	}

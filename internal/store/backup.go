@@ -100,16 +100,23 @@ func integrity(ctx context.Context, path string) error {
 // stamp is the time in the name of a copy.
 const stamp = "20060102T150405"
 
+// Copied is what a backup came to.
+type Copied struct {
+	Path    string   // of the copy
+	Removed []string // paths of the older copies that gave way, oldest first
+}
+
 // Backup writes a whole, checked copy of the store while others may write. dst
-// is a folder, where copies get the time as a name and all but the newest keep
-// of them are removed (keep 0 removes none), or the name of a file that is not
-// there yet. It returns the name of the copy.
-func (s *Store) Backup(ctx context.Context, dst string, keep int) (string, error) {
+// is a folder, where copies get the time as a name, or the name of a file that is
+// not there yet. In a folder all but the newest keep copies of this store, the one
+// just written among them, are removed (keep 0 removes none).
+func (s *Store) Backup(ctx context.Context, dst string, keep int) (Copied, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	var done Copied
 	dst, err := filepath.Abs(dst)
 	if err != nil {
-		return "", err
+		return done, err
 	}
 	info, err := os.Stat(dst)
 	folder := err == nil && info.IsDir()
@@ -118,22 +125,24 @@ func (s *Store) Backup(ctx context.Context, dst string, keep int) (string, error
 	if folder {
 		name = freeName(filepath.Join(dst, base+"-"+s.opt.Now().Format(stamp)))
 	} else if err == nil {
-		return "", fail(ErrExists, "%s: there is a file of this name; name another, or a folder", dst)
+		return done, fail(ErrExists, "%s: there is a file of this name; name another, or a folder", dst)
 	}
 	if !folder && filepath.Ext(dst) == "" {
-		return "", fail(ErrInvalid, "there is no folder %s; make it, or name a file ending in .db", dst)
+		return done, fail(ErrInvalid, "there is no folder %s; make it, or name a file ending in .db", dst)
 	}
 	if _, err := os.Stat(filepath.Dir(name)); errors.Is(err, fs.ErrNotExist) {
-		return "", fail(ErrInvalid, "there is no folder %s; make it first", filepath.Dir(name))
+		return done, fail(ErrInvalid, "there is no folder %s; make it first", filepath.Dir(name))
 	}
 	clearLeft(filepath.Dir(name), `\.(`+regexp.QuoteMeta(base)+`-\d{8}T\d{6}(-\d+)?\.db|`+regexp.QuoteMeta(filepath.Base(dst))+`)\.part-\d+`)
 	if err := copyStore(ctx, s.path, name); err != nil {
-		return "", explainCopy(name, err)
+		return done, explainCopy(name, err)
 	}
-	if folder && keep > 0 {
-		return name, rotate(dst, base, keep)
+	done.Path = name
+	if !folder || keep == 0 {
+		return done, nil
 	}
-	return name, nil
+	done.Removed, err = s.rotate(ctx, name, "^"+regexp.QuoteMeta(base)+`-\d{8}T\d{6}(-\d+)?\.db$`, keep)
+	return done, err
 }
 
 // explainCopy is explain for a copy at name: where it may not be written another
@@ -179,32 +188,89 @@ func exists(path string) bool {
 	return err == nil
 }
 
-// rotate removes all but the newest copies. Only names that Backup gives are
-// looked at.
-func rotate(dir, base string, keep int) error {
+// copyOf is a copy in a folder.
+type copyOf struct {
+	path    string
+	written time.Time
+	holds   int64 // rows of what only ever grows
+}
+
+// rotate removes all but keep copies of this store from the folder of made, the
+// copy just written, which always stays. Only files whose names match ours and
+// that say themselves that they are of this store are looked at: another laptop
+// may use the folder too. The names hold local time, which goes back in autumn and
+// on a journey, so the time the file was written counts. Where one is dated later
+// than the copy just written, a clock was wrong, and then whatever holds more is
+// newer, because a store only grows.
+func (s *Store) rotate(ctx context.Context, made, ours string, keep int) (removed []string, err error) {
+	dir := filepath.Dir(made)
 	list, err := os.ReadDir(dir)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	var copies []string
-	ours := regexp.MustCompile("^" + regexp.QuoteMeta(base) + `-\d{8}T\d{6}(-\d+)?\.db$`)
+	var now time.Time
+	if info, err := os.Stat(made); err == nil {
+		now = info.ModTime()
+	}
+	var copies []copyOf
+	clockWrong := false
+	pattern := regexp.MustCompile(ours)
 	for _, e := range list {
-		if e.Type().IsRegular() && ours.MatchString(e.Name()) {
-			copies = append(copies, e.Name())
+		path := filepath.Join(dir, e.Name())
+		if !e.Type().IsRegular() || !pattern.MatchString(e.Name()) || path == made {
+			continue
 		}
+		info, err := e.Info()
+		if err != nil {
+			continue
+		}
+		writer, holds, err := identify(ctx, path)
+		if err != nil || writer != s.writer {
+			continue
+		}
+		copies = append(copies, copyOf{path, info.ModTime(), holds})
+		clockWrong = clockWrong || info.ModTime().After(now)
 	}
-	// By time and then by number: "-2" was made after the one without.
-	slices.SortFunc(copies, func(a, b string) int {
-		n := len(base) + 1 + len(stamp)
-		return cmp.Or(cmp.Compare(a[:n], b[:n]), cmp.Compare(len(a), len(b)), cmp.Compare(a, b))
+	slices.SortFunc(copies, func(a, b copyOf) int {
+		byTime, byHolds := a.written.Compare(b.written), cmp.Compare(a.holds, b.holds)
+		if clockWrong {
+			byTime, byHolds = byHolds, byTime
+		}
+		// And by number: "-2" was made after the one without.
+		return cmp.Or(byTime, byHolds, cmp.Compare(len(a.path), len(b.path)), cmp.Compare(a.path, b.path))
 	})
-	for len(copies) > keep {
-		if err := os.Remove(filepath.Join(dir, copies[0])); err != nil {
-			return err
+	for len(copies) > keep-1 {
+		if err := os.Remove(copies[0].path); err == nil {
+			removed = append(removed, copies[0].path)
+		} else if !errors.Is(err, fs.ErrNotExist) { // a backup at the same time may have been quicker
+			return removed, explainCopy(copies[0].path, err)
 		}
 		copies = copies[1:]
 	}
-	return nil
+	return removed, nil
+}
+
+// identify reads which store a file is of, and how many rows it holds that are
+// never taken out.
+func identify(ctx context.Context, path string) (writer string, holds int64, err error) {
+	if openHere(path, 0) > 0 {
+		return "", 0, fail(ErrLocked, "%s: in use", path)
+	}
+	h, err := readHeader(path)
+	if err != nil {
+		return "", 0, err
+	}
+	if !h.sqlite || h.application != applicationID {
+		return "", 0, fail(ErrNotStore, "%s: this is not a firstcue store", path)
+	}
+	db, err := openFile(path, "ro")
+	if err != nil {
+		return "", 0, err
+	}
+	defer db.Close()
+	err = db.QueryRowContext(ctx, `SELECT writer, (SELECT coalesce(max(n), 0) FROM change) + (SELECT coalesce(max(n), 0) FROM batch)
+		+ (SELECT coalesce(max(n), 0) FROM revision) FROM store`).Scan(&writer, &holds)
+	return writer, holds, err
 }
 
 // Health is what Check found.

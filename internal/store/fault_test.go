@@ -106,11 +106,11 @@ func child(job, path, seed string) error {
 			fmt.Println("merged", res.Sessions, 0)
 			return nil
 		case "backup":
-			name, err := s.Backup(ctx, filepath.Join(filepath.Dir(path), "copies"), 3)
+			made, err := s.Backup(ctx, filepath.Join(filepath.Dir(path), "copies"), 3)
 			if err != nil {
 				return err
 			}
-			fmt.Println("backup", name, 0)
+			fmt.Println("backup", made.Path, 0)
 		case "migrate":
 			fmt.Println("migrated", 2, 0)
 			return nil
@@ -598,7 +598,7 @@ func TestAlteredTextIsFound(t *testing.T) {
 	const first, second = "dog: Pepper\nsit + - of the morning\n", "dog: Pepper\nsit + - of the evening\n"
 	one := must2(s.LogNote(ctx, LogRequest{Sessions: []training.Session{session("Pepper", 0, "+", "-"), session("Quill", 0, "+")}, Text: []byte(first), Name: "morning.txt"}))
 	must2(s.LogNote(ctx, LogRequest{Sessions: []training.Session{session("Pepper", 1, "+", "-")}, Text: []byte(second), Name: "evening.txt"}))
-	good := must2(s.Backup(ctx, filepath.Join(dir, "copy.db"), 0))
+	good := must2(s.Backup(ctx, filepath.Join(dir, "copy.db"), 0)).Path
 	s.Close()
 	b, _ := os.ReadFile(path)
 	at := bytes.Index(b, []byte("of the morning"))
@@ -679,7 +679,7 @@ func TestBackupAndRestore(t *testing.T) {
 	os.WriteFile(filepath.Join(copies, "kennel-mine.db"), []byte("not ours"), 0o600)
 	var names []string
 	for range 5 {
-		names = append(names, must2(s.Backup(ctx, copies, 3)))
+		names = append(names, must2(s.Backup(ctx, copies, 3)).Path)
 	}
 	for i, n := range names {
 		if exists(n) != (i >= 2) {
@@ -736,7 +736,7 @@ func TestRestoreLeavesNoGap(t *testing.T) {
 	path := filepath.Join(dir, "kennel.db")
 	s := openAt(t, path, "laptop")
 	furnish(t, s)
-	copied := must2(s.Backup(ctx, filepath.Join(dir, "copy.db"), 0))
+	copied := must2(s.Backup(ctx, filepath.Join(dir, "copy.db"), 0)).Path
 	s.Close()
 	stop, gone := make(chan struct{}), make(chan int)
 	go func() {
@@ -771,7 +771,7 @@ func TestJournalGoesWithItsFile(t *testing.T) {
 	s := openAt(t, path, "laptop")
 	furnish(t, s)
 	add(t, s, session("Pepper", 0, "+"))
-	copied := must2(s.Backup(ctx, filepath.Join(dir, "copy.db"), 0))
+	copied := must2(s.Backup(ctx, filepath.Join(dir, "copy.db"), 0)).Path
 	s.Close()
 	os.WriteFile(path+"-journal", []byte("something"), 0o600)
 	os.WriteFile(path, []byte("broken"), 0o600)

@@ -92,7 +92,7 @@ func TestOnlyTheOwnerMayRead(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for p, want := range map[string]os.FileMode{path: 0o600, filepath.Dir(path): 0o700, copied: 0o600} {
+	for p, want := range map[string]os.FileMode{path: 0o600, filepath.Dir(path): 0o700, copied.Path: 0o600} {
 		info, err := os.Stat(p)
 		if err != nil || info.Mode().Perm() != want {
 			t.Errorf("%s: %v, want %v (%v)", p, info.Mode().Perm(), want, err)

@@ -1,0 +1,107 @@
+package store
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"testing"
+	"time"
+)
+
+// The copy just written stays and the newest of the others with it, whatever the
+// local time in their names says: a clock that was ahead once, another time zone,
+// the hour that comes twice in autumn.
+func TestBackupKeepsTheNewest(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "kennel.db")
+	now := noon
+	s := must2(Open(ctx, path, Options{Create: true, Writer: "laptop", Now: func() time.Time { return now }}))
+	t.Cleanup(func() { s.Close() })
+	furnish(t, s)
+	left := func(folder string) (names []string) {
+		for _, e := range must2(os.ReadDir(folder)) {
+			names = append(names, filepath.Join(folder, e.Name()))
+		}
+		return names
+	}
+	expect := func(what, folder string, want ...string) {
+		t.Helper()
+		slices.Sort(want)
+		if got := left(folder); !slices.Equal(got, want) {
+			t.Errorf("%s: there are %q, want %q", what, got, want)
+		}
+	}
+	// The names go back in time; the files do not.
+	copies := filepath.Join(dir, "copies")
+	os.Mkdir(copies, 0o700)
+	var names []string
+	for i := range 4 {
+		now = noon.Add(-time.Duration(i) * time.Hour)
+		made := must2(s.Backup(ctx, copies, 2))
+		names = append(names, made.Path)
+		if i >= 2 && !slices.Equal(made.Removed, names[i-2:i-1]) {
+			t.Errorf("copy %d: removed %q, want %q", i, made.Removed, names[i-2])
+		}
+		time.Sleep(5 * time.Millisecond) // a file system may count in milliseconds
+	}
+	expect("names that go back", copies, names[2:]...)
+	now = noon
+	if made := must2(s.Backup(ctx, copies, 1)); len(made.Removed) != 2 {
+		t.Errorf("%+v", made)
+	} else {
+		expect("one is kept", copies, made.Path)
+	}
+
+	// The clock of the machine was a year ahead when the second was written; the
+	// store held more at each.
+	wrong := filepath.Join(dir, "wrong clock")
+	os.Mkdir(wrong, 0o700)
+	names = nil
+	for i := range 3 {
+		add(t, s, session("Pepper", i, "+"))
+		now = noon.Add(time.Duration(i) * time.Minute)
+		names = append(names, must2(s.Backup(ctx, wrong, 0)).Path)
+	}
+	ahead := time.Now().AddDate(1, 0, 0)
+	os.Chtimes(names[0], ahead, ahead)
+	now = noon.Add(time.Hour)
+	made := must2(s.Backup(ctx, wrong, 3))
+	expect("a clock that was ahead", wrong, names[1], names[2], made.Path)
+}
+
+// Two laptops back up into one folder, under one name of the store: neither
+// removes a copy of the other, nor a file that can't be read.
+func TestBackupOfTwoLaptops(t *testing.T) {
+	dir := t.TempDir()
+	stick := filepath.Join(dir, "stick")
+	os.Mkdir(stick, 0o700)
+	torn := filepath.Join(stick, "kennel-20200101T000000.db")
+	if err := os.WriteFile(torn, []byte("SQLite format 3\x00 and no more"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	var made [2][]string
+	for round := range 3 {
+		for i := range 2 {
+			folder := filepath.Join(dir, fmt.Sprint("laptop", i))
+			s := openAt(t, filepath.Join(folder, "kennel.db"), fmt.Sprint("laptop", i))
+			c := must2(s.Backup(ctx, stick, 2))
+			s.Close()
+			made[i] = append(made[i], c.Path)
+			if round < 2 && len(c.Removed) > 0 {
+				t.Errorf("round %d: laptop %d removed %q", round, i, c.Removed)
+			}
+			time.Sleep(5 * time.Millisecond)
+		}
+	}
+	for i, list := range made {
+		for round, name := range list {
+			if exists(name) != (round > 0) {
+				t.Errorf("copy %d of laptop %d: there is %v", round, i, exists(name))
+			}
+		}
+	}
+	if !exists(torn) {
+		t.Error("a file that can't be read was removed")
+	}
+}
