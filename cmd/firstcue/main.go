@@ -34,8 +34,23 @@ func collectLate() {
 	runtime.SetFinalizer(new([16]byte), func(*[16]byte) { debug.SetGCPercent(100) })
 }
 
+// untilStopped returns a context that ends with the first signal to stop. From
+// then on signals do what they do to any program, so that the second one ends it
+// whatever it is doing.
+func untilStopped() (context.Context, context.CancelFunc) {
+	stops := []os.Signal{syscall.SIGTERM}
+	for _, s := range []os.Signal{os.Interrupt, syscall.SIGHUP} {
+		if !signal.Ignored(s) { // started with & in a script, or by nohup
+			stops = append(stops, s)
+		}
+	}
+	ctx, stop := signal.NotifyContext(context.Background(), stops...)
+	context.AfterFunc(ctx, stop)
+	return ctx, stop
+}
+
 func run() int {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	ctx, stop := untilStopped()
 	defer stop()
 	out := int(os.Stdout.Fd())
 	width, screen := 0, term.IsTerminal(out)

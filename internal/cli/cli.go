@@ -6,6 +6,7 @@ package cli
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -118,7 +119,7 @@ func (a *app) width() int {
 
 // confirm asks a question that changes the store. Without a terminal it does
 // not ask and does not go on: it names the flag to give instead.
-func (a *app) confirm(yes bool, question string) error {
+func (a *app) confirm(ctx context.Context, yes bool, question string) error {
 	if yes {
 		return nil
 	}
@@ -127,7 +128,11 @@ func (a *app) confirm(yes bool, question string) error {
 			try("add --yes to go ahead without a question")
 	}
 	fmt.Fprintf(a.env.Stderr, "%s [y/N] ", question)
-	answer, err := readLine(a.env.Stdin)
+	answer, err := readLine(a.input(ctx))
+	if errors.Is(err, context.Canceled) {
+		fmt.Fprintln(a.env.Stderr) // what follows is not to stand behind the question
+		return err
+	}
 	if err != nil && answer == "" {
 		return usagef("no answer; nothing was changed")
 	}

@@ -134,7 +134,7 @@ func newDraftCommand(a *app) *cobra.Command {
 				if err != nil {
 					return err
 				}
-				if err := a.confirm(yes, fmt.Sprintf("Remove draft %d, from %s?", d.ID, d.Name)); err != nil {
+				if err := a.confirm(cmd.Context(), yes, fmt.Sprintf("Remove draft %d, from %s?", d.ID, d.Name)); err != nil {
 					return err
 				}
 				if err := s.RemoveDraft(cmd.Context(), d.ID); err != nil {

@@ -14,7 +14,8 @@ const (
 	exitFailed      = 1 // the machine could not: disk, store, permission
 	exitUsage       = 2 // wrong usage or bad input; nothing was stored
 	exitAttention   = 3 // the answer is "not ready" or "needs attention", and --exit-code was given
-	exitInterrupted = 130
+	exitInterrupted = 130 // stopped by a signal, whichever: 128 and the number of SIGINT
+	exitReaderGone  = 141 // 128 and the number of SIGPIPE, as the shell says it of other programs
 )
 
 // exitHelp stands at the end of every command's help.
@@ -22,6 +23,12 @@ const exitHelp = `Exit codes:
   0  done
   1  failed: the disk, the store or a permission; nothing is half stored
   2  wrong usage or bad input; nothing was stored
+`
+
+// exitHelpEnded is the end of the program's own help: how a command ends that
+// was not let finish. The numbers are the shell's, 128 and the signal's.
+const exitHelpEnded = `  130  interrupted (Ctrl-C); nothing is half stored
+  141  the reader went away (firstcue ... | head)
 `
 
 // exitHelpAttention is the further line of commands that have --exit-code, and
@@ -68,9 +75,9 @@ func printError(w io.Writer, err error) int {
 	var e exitError
 	if !errors.As(err, &e) {
 		e = exitError{code: exitFailed, msg: err.Error()}
-		if errors.Is(err, context.Canceled) {
-			e = exitError{code: exitInterrupted, msg: "interrupted; nothing is half stored"}
-		}
+	}
+	if errors.Is(err, context.Canceled) { // whatever was being done; the hint stays
+		e.code, e.msg = exitInterrupted, "interrupted; nothing is half stored"
 	}
 	if e.msg != "" {
 		fmt.Fprintf(w, "firstcue: %s\n", e.msg)

@@ -236,7 +236,7 @@ func (a *app) runImport(ctx context.Context, name string, o importOptions) (err 
 	if err := im.mapping(ctx); err != nil {
 		return err
 	}
-	drop, err := im.fetch()
+	drop, err := im.fetch(ctx)
 	if err != nil {
 		return err
 	}
@@ -277,7 +277,7 @@ func (a *app) runImport(ctx context.Context, name string, o importOptions) (err 
 	if question := fmt.Sprintf("Store %s?", plural(todo, "session")); name == "-" && !o.yes {
 		return usagef("nothing was stored: standard input is the file, so there is nobody to ask (%s)", question).
 			try("add --yes to go ahead without a question")
-	} else if err := a.confirm(o.yes, question); err != nil {
+	} else if err := a.confirm(ctx, o.yes, question); err != nil {
 		return err
 	}
 	kept, err := im.rejects.keep()
@@ -397,7 +397,7 @@ func mapError(flag string, err error) error {
 
 // fetch makes sure that the file can be read more than once, and takes its
 // hash. drop must be called in the end.
-func (im *importing) fetch() (drop func(), err error) {
+func (im *importing) fetch(ctx context.Context) (drop func(), err error) {
 	drop = func() {}
 	var f *os.File
 	if im.name == "-" {
@@ -406,9 +406,12 @@ func (im *importing) fetch() (drop func(), err error) {
 		}
 		im.path = f.Name()
 		drop = func() { os.Remove(im.path) }
-		if _, err := io.Copy(f, im.a.env.Stdin); err != nil {
+		if _, err := io.Copy(f, im.a.input(ctx)); err != nil {
 			f.Close()
 			drop()
+			if ctx.Err() != nil {
+				return func() {}, ctx.Err()
+			}
 			return func() {}, failedf(err, "read standard input: %v", err)
 		}
 		if _, err := f.Seek(0, io.SeekStart); err != nil {

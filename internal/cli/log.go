@@ -161,7 +161,10 @@ func (a *app) logInputs(cmd *cobra.Command, args []string, o *logOptions) ([]inp
 		}
 		seen[name] = true
 		if name == "-" {
-			text, err := readNote(a.env.Stdin)
+			text, err := readNote(a.input(cmd.Context()))
+			if errors.Is(err, context.Canceled) {
+				return nil, err
+			}
 			if err != nil {
 				return nil, usagef("standard input: %v", err)
 			}

@@ -69,7 +69,7 @@ which use it are still understood. Asks first; --yes does not.`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			ctx := cmd.Context()
 			return a.withEntry(ctx, what, args[0], func(s *store.Store, _ training.Kennel, old string) error {
-				if err := a.confirm(yes, fmt.Sprintf("Rename the %s %s to %s?", what, old, args[1])); err != nil {
+				if err := a.confirm(ctx, yes, fmt.Sprintf("Rename the %s %s to %s?", what, old, args[1])); err != nil {
 					return err
 				}
 				if err := s.Rename(ctx, what, old, args[1]); err != nil {
@@ -125,7 +125,7 @@ asks first; --yes does not.`,
 					return err
 				}
 				a.say("%s would count as %s: %s, %s", p.From, p.Into, plural(p.Sessions, "session"), plural(p.Dogs, "dog"))
-				if err := a.confirm(yes, fmt.Sprintf("Join %s into %s?", p.From, p.Into)); err != nil {
+				if err := a.confirm(ctx, yes, fmt.Sprintf("Join %s into %s?", p.From, p.Into)); err != nil {
 					return err
 				}
 				if err := s.Join(ctx, what, from, into); err != nil {
@@ -168,7 +168,7 @@ to stays: rename it, or join it into the right one. Asks first; --yes does not.`
 					a.say("%s goes with its %s; no session names it", name, u.With)
 				}
 				if u.Sessions+u.Dogs+u.Incidents == 0 {
-					err = a.confirm(yes, fmt.Sprintf("Take the %s %s off the list?", what, name))
+					err = a.confirm(ctx, yes, fmt.Sprintf("Take the %s %s off the list?", what, name))
 				}
 				if err != nil {
 					return err

@@ -166,6 +166,9 @@ func exitCodes(c *cobra.Command) string {
 	if c.Flags().Lookup("exit-code") != nil || !c.HasParent() {
 		s += exitHelpAttention
 	}
+	if !c.HasParent() {
+		s += exitHelpEnded
+	}
 	return s
 }
 

@@ -208,7 +208,7 @@ func (a *app) runAmend(ctx context.Context, handle string, given bool, o amendOp
 			var raw []byte
 			if opt.Name = o.file; o.file == "-" {
 				opt.Name = "standard input"
-				raw, err = readNote(a.env.Stdin)
+				raw, err = readNote(a.input(ctx))
 			} else {
 				raw, err = readNoteFile(o.file)
 			}
@@ -371,7 +371,7 @@ func (a *app) editSession(ctx context.Context, was training.Session, opt note.Op
 		e, _ = err.(exitError)
 		hint := e.hint
 		e.hint = strings.TrimSpace(hint + "\nyour text is kept: " + path + amendAgain(was, path))
-		if a.env.Terminal && a.confirm(false, "Edit it again?") == nil {
+		if a.env.Terminal && a.confirm(ctx, false, "Edit it again?") == nil {
 			continue
 		}
 		// The folder of temporary files may be empty tomorrow; the drafts are not.

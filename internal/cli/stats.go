@@ -37,8 +37,8 @@ func newStatsCommand(env Env) *cobra.Command {
 		Example:   "  firstcue stats wilson --json",
 		ValidArgs: check.Names(),
 		Args:      takes(1, 1, "the name of a statistic, for example wilson; firstcue stats --help lists them"),
-		RunE: func(_ *cobra.Command, args []string) error {
-			bad, err := check.Run(args[0], env.Stdin, env.Stdout)
+		RunE: func(cmd *cobra.Command, args []string) error {
+			bad, err := check.Run(args[0], untilDone{cmd.Context(), env.Stdin}, env.Stdout)
 			switch {
 			case errors.Is(err, check.ErrUnknown):
 				e := usagef("no statistic is called %q", args[0])

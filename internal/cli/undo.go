@@ -30,7 +30,7 @@ does not. Used again, it takes back the one before. The history keeps everything
 				}
 				a.say("%s%s", batchWords(p, a), a.laterWords(p.Later))
 				a.sayUndo(p, yes)
-				if err := a.confirm(yes, "Take it back?"); err != nil {
+				if err := a.confirm(ctx, yes, "Take it back?"); err != nil {
 					return err
 				}
 				done, err := s.Undo(ctx)
