@@ -58,6 +58,24 @@ func TestCheckNamesWhatWasAltered(t *testing.T) {
   1 text kept as it came in can't be read or was altered
   altered: the text of morning.txt as it came in, logged 2026-03-20 18:00; what was stored of it is as it was: Tarn 2026-03-20 09:10 (session `+id+`), Tarn 2026-03-20 11:10 (session `+second+`)
 `+damaged)
+	// A copy of it is kept and pushes no good one out; to others nothing is handed on.
+	if err := os.Mkdir(filepath.Join(s.dir, "copies"), 0o700); err != nil {
+		t.Fatal(err)
+	}
+	write(t, filepath.Join(s.dir, "copies", "k-20260319T180000.db"), []byte("an older one"))
+	expect("firstcue --store k.db store backup copies --keep 1", `~/copies/k-20260320T180000.damaged.db
+firstcue: ~/k.db: the store is damaged; what can be copied of it is in ~/copies/k-20260320T180000.damaged.db; no older copy was removed
+  what is damaged: firstcue --store k.db store check
+  put the last good copy in its place: firstcue --store k.db store restore COPY
+[exit 1]
+`)
+	expect("firstcue --store k.db store bundle -o k.jsonl", `firstcue: ~/k.db: the store is damaged, so nothing of it was handed on
+  what is damaged: firstcue --store k.db store check
+  save what is whole: firstcue --store k.db store check --salvage NEW.db, then
+  firstcue --store NEW.db store bundle
+[exit 1]
+`)
+	expect("ls k.jsonl", "k.jsonl: not there\n")
 	expect("firstcue --store k.db session show "+id+" --file", `firstcue: the file of session `+id+` was altered in the store, so it is not shown
   the session's own lines: firstcue session show `+id+` --format note
   what is altered, and what to do: firstcue store check

@@ -274,7 +274,9 @@ func newStoreBackupCommand(a *app) *cobra.Command {
 		Long: `Writes a whole copy while others may log, and checks it. In a folder it is named after
 the time, and with --keep only the newest copies of this store stay, the one just
 written among them; copies of other stores in the folder are left alone. It prints
-the copy's name, and says which older ones were removed.`,
+the copy's name, and says which older ones were removed.
+The check is that of store check. Of a damaged store the copy is kept under a name with
+".damaged" in it, no older copy is removed, and the command exits with 1.`,
 		Example: `  firstcue store backup friday.db
   firstcue store backup . --keep 14`,
 		Args: takes(1, 1, "a folder, or a file that is not there yet"), ValidArgsFunction: completeFiles,
@@ -290,12 +292,27 @@ the copy's name, and says which older ones were removed.`,
 				for _, old := range made.Removed {
 					a.say("removed: %s", old)
 				}
+				if errors.Is(err, store.ErrDamaged) {
+					e := failedf(err, "%v", err)
+					if made.Path != "" {
+						e.msg += "; no older copy was removed"
+					}
+					return e.try("what is damaged: %[1]s store check\nput the last good copy in its place: %[1]s store restore COPY", a.command())
+				}
 				return err
 			})
 		},
 	}
 	cmd.Flags().IntVar(&keep, "keep", 0, "in a folder: keep only the newest `NUMBER` of copies (0 keeps all)")
 	return cmd
+}
+
+// command is the program's name for a hint, with the store that was named.
+func (a *app) command() string {
+	if a.store == "" {
+		return "firstcue"
+	}
+	return "firstcue --store " + quote(a.store)
 }
 
 func newStoreRestoreCommand(a *app) *cobra.Command {
@@ -568,12 +585,17 @@ func newStoreBundleCommand(a *app) *cobra.Command {
 		Use:   "bundle",
 		Short: "Write the store as an exchange file",
 		Long: `Writes all that the store holds as an exchange file, JSON lines, for store merge on
-another machine.`,
+another machine. Of a damaged store nothing is written, and the command exits with 1.`,
 		Example: "  firstcue store bundle -o kennel.jsonl",
 		Args:    takes(0, 0, "no argument"),
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			return a.readingFile(cmd.Context(), func(s *store.Store) error {
-				return a.output(output, func(w io.Writer) error { return s.WriteBundle(cmd.Context(), w) })
+				err := a.output(output, func(w io.Writer) error { return s.WriteBundle(cmd.Context(), w) })
+				if errors.Is(err, store.ErrDamaged) {
+					return failedf(err, "%v", err).
+						try("what is damaged: %[1]s store check\nsave what is whole: %[1]s store check --salvage NEW.db, then\nfirstcue --store NEW.db store bundle", a.command())
+				}
+				return err
 			})
 		},
 	}
@@ -652,18 +674,18 @@ func (a *app) output(name string, f func(io.Writer) error) error {
 	}
 	tmp, err := os.CreateTemp(filepath.Dir(name), ".firstcue-*")
 	if err != nil {
-		var at *fs.PathError // the name of the temporary file says nothing to anybody
-		if errors.As(err, &at) {
-			err = at.Err
-		}
-		e := failedf(err, "write %s: %v", name, err)
+		e := failedf(err, "write %s: %v", name, plainly(err))
 		if errors.Is(err, fs.ErrPermission) {
 			e = e.try("name another file, or give yourself the right to write the folder %s", filepath.Dir(name))
 		}
 		return e
 	}
 	defer os.Remove(tmp.Name())
-	err = f(tmp)
+	to := &target{w: tmp}
+	if err = f(to); err != nil && to.err == nil {
+		tmp.Close()
+		return err // not of this file
+	}
 	if err == nil {
 		err = tmp.Sync()
 	}
@@ -674,7 +696,34 @@ func (a *app) output(name string, f func(io.Writer) error) error {
 		err = os.Rename(tmp.Name(), name)
 	}
 	if err != nil {
-		return failedf(err, "write %s: %v", name, err)
+		return failedf(err, "write %s: %v", name, plainly(err))
 	}
 	return nil
+}
+
+// target keeps the error of a file that is written apart from those of whoever
+// writes it.
+type target struct {
+	w   io.Writer
+	err error
+}
+
+func (x *target) Write(p []byte) (int, error) {
+	n, err := x.w.Write(p)
+	if err != nil {
+		x.err = err
+	}
+	return n, err
+}
+
+// plainly is what the system says without the name of a temporary file, which
+// says nothing to anybody.
+func plainly(err error) error {
+	if at := new(fs.PathError); errors.As(err, &at) {
+		return at.Err
+	}
+	if at := new(os.LinkError); errors.As(err, &at) {
+		return at.Err
+	}
+	return err
 }

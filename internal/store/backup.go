@@ -17,6 +17,8 @@ import (
 	"strings"
 	"syscall"
 	"time"
+
+	"modernc.org/sqlite"
 )
 
 // vacuumInto writes a whole copy of the database to dst, checks it and only then
@@ -35,6 +37,11 @@ func vacuumInto(ctx context.Context, db interface {
 	if err := integrity(ctx, tmp); err != nil {
 		return err
 	}
+	return giveName(tmp, dst)
+}
+
+// giveName gives a whole copy its name, once it is on the disk.
+func giveName(tmp, dst string) error {
 	if err := syncFile(tmp); err != nil {
 		return err
 	}
@@ -45,6 +52,43 @@ func vacuumInto(ctx context.Context, db interface {
 		return err
 	}
 	return syncDir(filepath.Dir(dst))
+}
+
+// copyChecked is vacuumInto for the open store, with all that Check looks at. A
+// copy that is not sound is better than none: it gets a name that says so, and the
+// error is ErrDamaged. An error with no name means that there is no copy.
+func (s *Store) copyChecked(ctx context.Context, dst string) (name string, err error) {
+	db, err := openFile(s.path, "rw") // the file is open here: whether it may be written was found out
+	if err != nil {
+		return "", err
+	}
+	defer db.Close()
+	tmp, err := tempName(dst)
+	if err != nil {
+		return "", explainCopy(dst, err)
+	}
+	defer os.Remove(tmp)
+	if _, err := db.ExecContext(ctx, "VACUUM INTO ?", tmp); err != nil {
+		if e := new(sqlite.Error); errors.As(err, &e) && slices.Contains([]int{codeCorrupt, codeRefused, codeNotADB}, e.Code()&0xff) {
+			return "", &storeError{kind: ErrDamaged, msg: fmt.Sprintf("%s: the store is damaged, and no copy of it can be made", s.path), cause: err}
+		}
+		return "", explainCopy(dst, err)
+	}
+	h, err := Check(ctx, tmp)
+	if ctx.Err() != nil {
+		return "", ctx.Err()
+	}
+	bad := err != nil || !h.Sound
+	if bad {
+		dst = freeName(strings.TrimSuffix(dst, ".db") + ".damaged")
+	}
+	if err := giveName(tmp, dst); err != nil {
+		return "", explainCopy(dst, err)
+	}
+	if bad {
+		return dst, &storeError{kind: ErrDamaged, msg: fmt.Sprintf("%s: the store is damaged; what can be copied of it is in %s", s.path, dst), cause: err}
+	}
+	return dst, nil
 }
 
 // tempName makes an empty file beside dst that nobody else can read; SQLite
@@ -109,7 +153,9 @@ type Copied struct {
 // Backup writes a whole, checked copy of the store while others may write. dst
 // is a folder, where copies get the time as a name, or the name of a file that is
 // not there yet. In a folder all but the newest keep copies of this store, the one
-// just written among them, are removed (keep 0 removes none).
+// just written among them, are removed (keep 0 removes none). The copy is checked as
+// Check does: of a damaged store it is kept under a name with ".damaged" in it,
+// nothing is removed, and the error is ErrDamaged.
 func (s *Store) Backup(ctx context.Context, dst string, keep int) (Copied, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -134,10 +180,9 @@ func (s *Store) Backup(ctx context.Context, dst string, keep int) (Copied, error
 		return done, fail(ErrInvalid, "there is no folder %s; make it first", filepath.Dir(name))
 	}
 	clearLeft(filepath.Dir(name), `\.(`+regexp.QuoteMeta(base)+`-\d{8}T\d{6}(-\d+)?\.db|`+regexp.QuoteMeta(filepath.Base(dst))+`)\.part-\d+`)
-	if err := copyStore(ctx, s.path, name); err != nil {
-		return done, explainCopy(name, err)
+	if done.Path, err = s.copyChecked(ctx, name); err != nil {
+		return done, err
 	}
-	done.Path = name
 	if !folder || keep == 0 {
 		return done, nil
 	}

@@ -1,10 +1,14 @@
 package store
 
 import (
+	"bytes"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
+	"syscall"
 	"testing"
 	"time"
 )
@@ -105,3 +109,52 @@ func TestBackupOfTwoLaptops(t *testing.T) {
 		t.Error("a file that can't be read was removed")
 	}
 }
+
+// A word altered on the disk leaves a database that SQLite finds sound. The copy
+// is kept under a name that says so, and pushes no good copy out.
+func TestBackupOfADamagedStore(t *testing.T) {
+	path, _ := damaged(t)
+	copies := filepath.Join(filepath.Dir(path), "copies")
+	os.Mkdir(copies, 0o700)
+	s := openAt(t, path, "laptop")
+	good := must2(s.Backup(ctx, copies, 1)).Path
+	s.Close()
+	b := must2(os.ReadFile(path))
+	at := bytes.Index(b, []byte("note 31\n"))
+	if at < 0 {
+		t.Fatal("the note is not in the file as it was written")
+	}
+	poke(t, path, int64(at), 'N')
+	if err := integrity(ctx, path); err != nil {
+		t.Fatal(err)
+	}
+	s = must2(Open(ctx, path, Options{ReadOnly: true, Now: noonClock}))
+	defer s.Close()
+	for i := range 2 {
+		made, err := s.Backup(ctx, copies, 1)
+		if !errors.Is(err, ErrDamaged) || !strings.Contains(made.Path, ".damaged") || len(made.Removed) > 0 || !exists(made.Path) || !exists(good) {
+			t.Errorf("%d: %+v %v", i, made, err)
+		}
+	}
+	named := filepath.Join(filepath.Dir(path), "friday.db")
+	if made, err := s.Backup(ctx, named, 0); !errors.Is(err, ErrDamaged) || exists(named) || made.Path != filepath.Join(filepath.Dir(path), "friday.damaged.db") {
+		t.Errorf("%+v %v", made, err)
+	}
+	var out bytes.Buffer
+	if err := s.WriteBundle(ctx, &out); !errors.Is(err, ErrDamaged) || out.Len() > 0 || !strings.Contains(err.Error(), path) {
+		t.Errorf("%d bytes of an exchange file: %v", out.Len(), err)
+	}
+}
+
+// What the store's own file says of an exchange file that can't be written is not
+// the store's fault.
+func TestBundleToAFullDisk(t *testing.T) {
+	s := open(t, "laptop")
+	if err := s.WriteBundle(ctx, failing{}); err != syscall.ENOSPC {
+		t.Errorf("%v", err)
+	}
+}
+
+type failing struct{}
+
+func (failing) Write([]byte) (int, error) { return 0, syscall.ENOSPC }

@@ -48,19 +48,27 @@ type source struct {
 }
 
 // WriteBundle writes everything that is exchanged between stores. Two stores
-// that hold the same write the same, but for the header.
+// that hold the same write the same, but for the header. Of a damaged store
+// nothing is written: ErrDamaged. An error of w comes back as it is.
 func (s *Store) WriteBundle(ctx context.Context, w io.Writer) error {
-	return s.read(ctx, func(t *tx) error {
+	to := &target{w: w}
+	err := s.read(ctx, func(t *tx) error {
+		if err := t.whole(); err != nil {
+			return err
+		}
 		sum := sha256.New()
 		h := bundleHeader{Schema: BundleSchema, Writer: t.writer, Made: clock(t.now)}
 		if err := t.bundle(func(line bundleLine) error {
 			h.Count++
+			if !line.asStored() {
+				return errAltered
+			}
 			return writeLine(sum, line)
 		}); err != nil {
 			return err
 		}
 		h.Checksum = hex.EncodeToString(sum.Sum(nil))
-		b := bufio.NewWriterSize(w, 1<<16)
+		b := bufio.NewWriterSize(to, 1<<16)
 		if err := writeLine(b, h); err != nil {
 			return err
 		}
@@ -69,6 +77,60 @@ func (s *Store) WriteBundle(ctx context.Context, w io.Writer) error {
 		}
 		return b.Flush()
 	})
+	switch {
+	case to.err != nil:
+		return to.err
+	case errors.Is(err, ErrDamaged):
+		return &storeError{kind: ErrDamaged, msg: fmt.Sprintf("%s: the store is damaged, so nothing of it was handed on", s.path), cause: err}
+	}
+	return err
+}
+
+// target keeps an error of what is written to apart from those of the store.
+type target struct {
+	w   io.Writer
+	err error
+}
+
+func (x *target) Write(p []byte) (int, error) {
+	n, err := x.w.Write(p)
+	if err != nil {
+		x.err = err
+	}
+	return n, err
+}
+
+// errAltered is a line that is no longer what was stored.
+var errAltered = fail(ErrDamaged, "something in the store was altered; run: firstcue store check")
+
+// asStored reports whether the line matches its hash; a batch has none.
+func (l bundleLine) asStored() bool {
+	switch {
+	case l.Change != nil:
+		return l.Change.hash() == l.Change.ID
+	case l.Source != nil:
+		return hashText(l.Source.Text) == l.Source.Hash
+	case l.Revision != nil:
+		return l.Revision.hash() == l.Revision.ID
+	}
+	return true
+}
+
+// whole returns ErrDamaged unless SQLite finds the database sound.
+func (t *tx) whole() error {
+	var say string
+	if _, err := t.one("PRAGMA integrity_check(1)", nil, &say); err != nil {
+		return err
+	}
+	if say != "ok" {
+		return errAltered
+	}
+	if found, err := t.one("SELECT \"table\" FROM pragma_foreign_key_check LIMIT 1", nil, &say); err != nil {
+		return err
+	} else if found {
+		return errTorn
+	}
+	return nil
 }
 
 func writeLine(w io.Writer, v any) error {
