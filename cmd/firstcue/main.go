@@ -9,6 +9,7 @@ import (
 	"runtime"
 	"runtime/debug"
 	"strconv"
+	"sync/atomic"
 	"syscall"
 	"time"
 	_ "time/tzdata" // a machine without a zone database still knows when the clocks change
@@ -36,22 +37,37 @@ func collectLate() {
 
 // untilStopped returns a context that ends with the first signal to stop. From
 // then on signals do what they do to any program, so that the second one ends it
-// whatever it is doing.
-func untilStopped() (context.Context, context.CancelFunc) {
+// whatever it is doing. Between leave and what it returns, an interrupt from the
+// keyboard is somebody else's.
+func untilStopped() (ctx context.Context, leave func() (back func())) {
+	ctx, cancel := context.WithCancel(context.Background())
 	stops := []os.Signal{syscall.SIGTERM}
 	for _, s := range []os.Signal{os.Interrupt, syscall.SIGHUP} {
 		if !signal.Ignored(s) { // started with & in a script, or by nohup
 			stops = append(stops, s)
 		}
 	}
-	ctx, stop := signal.NotifyContext(context.Background(), stops...)
-	context.AfterFunc(ctx, stop)
-	return ctx, stop
+	var left atomic.Bool
+	came := make(chan os.Signal, 1)
+	signal.Notify(came, stops...)
+	go func() {
+		for s := range came {
+			if s == os.Interrupt && left.Load() {
+				continue
+			}
+			signal.Stop(came)
+			cancel()
+			return
+		}
+	}()
+	return ctx, func() func() {
+		left.Store(true)
+		return func() { left.Store(false) }
+	}
 }
 
 func run() int {
-	ctx, stop := untilStopped()
-	defer stop()
+	ctx, leave := untilStopped()
 	out := int(os.Stdout.Fd())
 	width, screen := 0, term.IsTerminal(out)
 	if screen {
@@ -73,5 +89,7 @@ func run() int {
 		Width:    width,
 		Screen:   screen,
 		Terminal: screen && term.IsTerminal(int(os.Stdin.Fd())),
+
+		LeaveInterrupts: leave,
 	})
 }

@@ -28,6 +28,7 @@ type app struct {
 	noColor bool
 	quiet   bool
 	rules   func(dog, cue string) analysis.Rule // how trials count, once a command has read it
+	safe    bool                                // the note from standard input is in the store, as sessions or as a draft
 	held    *store.Store                        // kept open by keeping; nil = opened by whoever needs it
 }
 

@@ -13,8 +13,8 @@ import (
 	"firstcue/internal/store"
 )
 
-// keepDrafts files the notes that have problems, all of them or only those that
-// are in no file, and says how to get at each.
+// keepDrafts files the notes that are nowhere else, and with --keep all that have
+// problems, and says how to get at each.
 func (a *app) keepDrafts(ctx context.Context, notes []parsed, o logOptions) ([]string, error) {
 	var said []string
 	defaults, err := o.defaults()
@@ -23,7 +23,7 @@ func (a *app) keepDrafts(ctx context.Context, notes []parsed, o logOptions) ([]s
 	}
 	var keep []parsed
 	for _, n := range notes {
-		if len(n.Problems) > 0 && (!n.file && !n.typed || o.keep) && len(bytes.TrimSpace(n.text)) > 0 {
+		if (!n.file && !n.typed || o.keep && len(n.Problems) > 0) && len(bytes.TrimSpace(n.text)) > 0 {
 			keep = append(keep, n)
 		}
 	}
@@ -36,14 +36,11 @@ func (a *app) keepDrafts(ctx context.Context, notes []parsed, o logOptions) ([]s
 			if name == "-" {
 				name = "standard input"
 			}
-			text := n.text
-			if defaults != "" { // the flags are part of what was said
-				text = append([]byte(defaults+"\n"), text...)
-			}
-			d, err := s.SaveDraft(ctx, name, text)
+			d, err := s.SaveDraft(ctx, name, withContext(defaults, n.text))
 			if err != nil {
 				return err
 			}
+			a.safe = a.safe || !n.file && !n.typed
 			said = append(said, fmt.Sprintf("the note is kept as draft %d: firstcue draft show %d > note.txt", d.ID, d.ID))
 		}
 		return nil
@@ -152,6 +149,7 @@ func newDraftCommand(a *app) *cobra.Command {
 		Short: "Notes with problems that were kept",
 		Long: `Drafts are notes that log could not store: those from standard input, which would be
 lost otherwise, and with --keep those from a file or --text. An empty note is not kept.
+When the store can't be written, the note is put into a file that the message names.
 Put one right and log it:
 
   firstcue draft show 1 > note.txt

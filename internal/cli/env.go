@@ -22,4 +22,7 @@ type Env struct {
 	// Terminal reports that Stdin and Stdout are both terminals, so that a
 	// question may be asked.
 	Terminal bool
+	// LeaveInterrupts leaves Ctrl-C to another program on the same terminal, an
+	// editor, until what it returns is called. nil where nobody catches it.
+	LeaveInterrupts func() (back func())
 }

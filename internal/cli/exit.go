@@ -11,9 +11,9 @@ import (
 // Exit codes, the same for every command and format.
 const (
 	exitDone        = 0
-	exitFailed      = 1 // the machine could not: disk, store, permission
-	exitUsage       = 2 // wrong usage or bad input; nothing was stored
-	exitAttention   = 3 // the answer is "not ready" or "needs attention", and --exit-code was given
+	exitFailed      = 1   // the machine could not: disk, store, permission
+	exitUsage       = 2   // wrong usage or bad input; nothing was stored
+	exitAttention   = 3   // the answer is "not ready" or "needs attention", and --exit-code was given
 	exitInterrupted = 130 // stopped by a signal, whichever: 128 and the number of SIGINT
 	exitReaderGone  = 141 // 128 and the number of SIGPIPE, as the shell says it of other programs
 )

@@ -419,10 +419,13 @@ func (a *app) logLive(ctx context.Context, m *live.Machine, j *live.Journal, o l
 		return j.Remove()
 	}
 	err := a.runLog(ctx, []input{{name: j.Path(), text: []byte(m.Text()), file: true}}, logOptions{format: "text", inHold: o.inHold})
-	if err != nil {
-		return err
+	if e := (exitError{}); err != nil && !a.safe {
+		if errors.As(err, &e) && strings.Contains(e.hint, j.Path()) {
+			return err
+		}
+		return hinted(err, "the session is kept: "+j.Path(), "firstcue live --resume --finish logs it")
 	}
-	return j.Remove()
+	return errors.Join(err, j.Remove())
 }
 
 // readKeys hands on the keys of a terminal one by one. Arrow keys and the like,

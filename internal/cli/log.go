@@ -86,7 +86,8 @@ func newLogCommand(a *app) *cobra.Command {
 			if o.dryRun {
 				return a.runLog(cmd.Context(), inputs, o)
 			}
-			return a.keeping(cmd.Context(), func() error { return a.runLog(cmd.Context(), inputs, o) })
+			err = a.keeping(cmd.Context(), func() error { return a.runLog(cmd.Context(), inputs, o) })
+			return a.keepPiped(cmd.Context(), inputs, o, err)
 		},
 	}
 	fs := cmd.Flags()
@@ -426,6 +427,7 @@ func (a *app) refuseNotes(ctx context.Context, notes []parsed, problems int, o l
 	var files []string
 	piped, typed := false, false
 	for _, n := range notes {
+		piped = piped || !n.file && !n.typed // also a good one: nothing is stored of it
 		if len(n.Problems) == 0 {
 			continue
 		}
@@ -437,7 +439,6 @@ func (a *app) refuseNotes(ctx context.Context, notes []parsed, problems int, o l
 			files = append(files, n.name)
 		}
 		typed = typed || n.typed
-		piped = piped || !n.file && !n.typed
 	}
 	if o.format == "json" {
 		if err := a.json(struct {
@@ -592,6 +593,7 @@ func (a *app) storeNotes(ctx context.Context, notes []parsed, o logOptions) erro
 		if err != nil {
 			return err
 		}
+		a.safe = true
 		for _, n := range notes {
 			for _, x := range n.New {
 				a.say("added %s", nameWords(x))

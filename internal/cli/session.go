@@ -5,9 +5,6 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
-	"os"
-	"os/exec"
-	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
@@ -160,7 +157,8 @@ func newSessionAmendCommand(a *app) *cobra.Command {
 its place. With --text or --file the new lines come from there; what they do not say
 (dog, handler, start, place ...) stays as it was. The earlier form stays in the
 history. A text with problems changes nothing, and none is lost: one from the editor
-or from standard input is kept as a draft (firstcue draft list).
+or from standard input is kept as a draft (firstcue draft list), or in a file that the
+message names when the store can't be written.
 
 ` + handleHelp,
 		Example: `  firstcue session amend last
@@ -201,6 +199,8 @@ func (a *app) runAmend(ctx context.Context, handle string, given bool, o amendOp
 	}
 	opt := note.Options{Kennel: k, Now: a.env.Now(), Written: written, DespiteHold: o.inHold}
 	var now training.Session
+	lost := func(err error) error { return err } // keeps a text of which there is no other copy
+	done := func() {}
 	if given {
 		text := strings.ReplaceAll(o.text, `\n`, "\n")
 		opt.Name = "--text"
@@ -223,13 +223,26 @@ func (a *app) runAmend(ctx context.Context, handle string, given bool, o amendOp
 			a.showProblem(p)
 		}
 		a.showWarnings(res.Warnings)
-		if now, err = oneSession(res); err != nil {
-			return a.amendRefused(ctx, err, parsed{input{name: o.file, text: []byte(text), file: o.file != "" && o.file != "-", typed: o.file == ""}, res}, opt)
+		if o.file == "-" {
+			lost = func(err error) error {
+				return a.keepText(ctx, err, "standard input", withContext(opt.Defaults, []byte(text)), func(file string) string { return amendAgain(was, file) })
+			}
 		}
-	} else if now, err = a.editSession(ctx, was, opt); err != nil {
-		return err
+		if now, err = oneSession(res); err != nil {
+			return a.amendRefused(ctx, err, was, parsed{input{name: o.file, text: []byte(text), file: o.file != "" && o.file != "-", typed: o.file == ""}, res}, opt)
+		}
+	} else {
+		e, err := a.newEditing(was)
+		if err != nil {
+			return err
+		}
+		if now, err = e.session(ctx, opt); err != nil {
+			return err
+		}
+		lost, done = func(err error) error { return e.keep(ctx, err) }, e.done
 	}
-	return a.withStore(ctx, store.Options{}, func(s *store.Store) error {
+	stored := false
+	err = a.withStore(ctx, store.Options{}, func(s *store.Store) error {
 		dogs := []string{was.Dog}
 		if now.Dog != was.Dog {
 			dogs = append(dogs, now.Dog)
@@ -242,27 +255,33 @@ func (a *app) runAmend(ctx context.Context, handle string, given bool, o amendOp
 		if err != nil {
 			return err
 		}
-		done, err := s.Amend(ctx, was.ID, now, o.why)
+		x, err := s.Amend(ctx, was.ID, now, o.why)
 		if err != nil {
 			return err
 		}
+		stored = true
 		after, err := a.standings(ctx, s, dogs)
 		if err != nil {
 			return err
 		}
 		what := store.Amended
-		if done.Revision == was.Revision {
+		if x.Revision == was.Revision {
 			what = store.AlreadyStored
 		} else if len(forms) > 0 {
 			a.say("this settles what two stores said differently of the session")
 		}
-		return a.sayLogged(ctx, s, []store.Logged{{Session: done, What: what, Previous: &was}}, before, after, logOptions{format: o.format})
+		return a.sayLogged(ctx, s, []store.Logged{{Session: x, What: what, Previous: &was}}, before, after, logOptions{format: o.format})
 	})
+	if !stored {
+		return lost(err)
+	}
+	done()
+	return err
 }
 
 // amendRefused says where a text that could not be taken still is. One from
 // standard input is filed as a draft: there is no other copy of it.
-func (a *app) amendRefused(ctx context.Context, err error, n parsed, opt note.Options) error {
+func (a *app) amendRefused(ctx context.Context, err error, was training.Session, n parsed, opt note.Options) error {
 	e, ok := err.(exitError)
 	if !ok || len(n.Problems) == 0 {
 		return err
@@ -273,14 +292,7 @@ func (a *app) amendRefused(ctx context.Context, err error, n parsed, opt note.Op
 	case n.typed:
 		return e.try("your text is only in the command you typed")
 	}
-	if opt.Defaults != "" { // what the session had is part of what was said
-		n.text = append([]byte(opt.Defaults+"\n"), n.text...)
-	}
-	kept, err := a.keepDrafts(ctx, []parsed{n}, logOptions{})
-	if err != nil {
-		return failedf(err, "%s, and the text could not be filed as a draft: %v", e.msg, err)
-	}
-	return e.try("%s", strings.Join(kept, "\n"))
+	return a.keepText(ctx, err, "standard input", withContext(opt.Defaults, n.text), func(file string) string { return amendAgain(was, file) })
 }
 
 // contextOf writes a session's setting as context lines in one line. The start
@@ -321,71 +333,9 @@ func oneSession(res note.Result) (training.Session, error) {
 		try("log the others as a note of their own")
 }
 
-// editSession opens the session's note in the user's editor until it has no
-// problem or the user gives up. The text is never thrown away with a problem.
-func (a *app) editSession(ctx context.Context, was training.Session, opt note.Options) (training.Session, error) {
-	editor := a.env.Getenv("VISUAL")
-	if editor == "" {
-		editor = a.env.Getenv("EDITOR")
-	}
-	if editor == "" {
-		return training.Session{}, usagef("no editor is set (VISUAL or EDITOR)").
-			try("firstcue session show %s --format note > note.txt, change it, then\nfirstcue session amend %s --file note.txt", report.ShortID(was.ID), report.ShortID(was.ID))
-	}
-	dir, err := os.MkdirTemp("", "firstcue-amend-")
-	if err != nil {
-		return training.Session{}, failedf(err, "make a temporary folder: %v", err)
-	}
-	path := filepath.Join(dir, "session-"+report.ShortID(was.ID)+".txt")
-	original := strings.TrimRight(noteOf(was), "\n") + "\n"
-	if err := os.WriteFile(path, []byte(original), 0o600); err != nil {
-		return training.Session{}, failedf(err, "write the note for the editor: %v", err)
-	}
-	opt.Name = path
-	for {
-		// The editor may be a command with arguments, as in other programs.
-		words := strings.Fields(editor)
-		cmd := exec.CommandContext(ctx, words[0], append(words[1:], path)...)
-		cmd.Stdin, cmd.Stdout, cmd.Stderr = a.env.Stdin, a.env.Stdout, a.env.Stderr
-		if err := cmd.Run(); err != nil {
-			return training.Session{}, failedf(err, "the editor %s: %v; nothing was changed", editor, err).try("the text is in %s", path)
-		}
-		text, err := os.ReadFile(path)
-		if err != nil {
-			return training.Session{}, failedf(err, "read what the editor left: %v; nothing was changed", err)
-		}
-		if string(text) == original {
-			os.RemoveAll(dir)
-			return training.Session{}, exitError{code: exitDone, msg: "the note was left as it was"}
-		}
-		res := note.Parse(text, opt)
-		for _, p := range res.Problems {
-			a.showProblem(p)
-		}
-		now, err := oneSession(res)
-		if err == nil {
-			os.RemoveAll(dir)
-			return now, nil
-		}
-		var e exitError
-		e, _ = err.(exitError)
-		hint := e.hint
-		e.hint = strings.TrimSpace(hint + "\nyour text is kept: " + path + amendAgain(was, path))
-		if a.env.Terminal && a.confirm(ctx, false, "Edit it again?") == nil {
-			continue
-		}
-		// The folder of temporary files may be empty tomorrow; the drafts are not.
-		if d, err := a.keepDraft(ctx, "session-"+report.ShortID(was.ID)+".txt", text); err == nil {
-			e.hint = strings.TrimSpace(fmt.Sprintf("%s\nyour text is kept as draft %d: firstcue draft show %d > note.txt%s", hint, d.ID, d.ID, amendAgain(was, "note.txt")))
-			os.RemoveAll(dir)
-		}
-		return now, e
-	}
-}
-
 // amendAgain says how the text in a file takes the session's place.
 func amendAgain(was training.Session, file string) string {
-	return "\nwhen it is right: firstcue session amend " + report.ShortID(was.ID) + " --file " + file
+	return "when it is right: firstcue session amend " + report.ShortID(was.ID) + " --file " + quote(file)
 }
 
 func newSessionVoidCommand(a *app) *cobra.Command {

@@ -42,7 +42,13 @@ func (p *program) onPty(vars []string, args ...string) *typist {
 	}
 	p.t.Cleanup(func() { keys.Close() })
 	ioctl := func(request uintptr, arg *int32) {
-		if _, _, e := syscall.Syscall(syscall.SYS_IOCTL, keys.Fd(), request, uintptr(unsafe.Pointer(arg))); e != 0 {
+		raw, err := keys.SyscallConn() // Fd would make a read that Close can't end
+		must(err)
+		var e syscall.Errno
+		must(raw.Control(func(fd uintptr) {
+			_, _, e = syscall.Syscall(syscall.SYS_IOCTL, fd, request, uintptr(unsafe.Pointer(arg)))
+		}))
+		if e != 0 {
 			must(e)
 		}
 	}
