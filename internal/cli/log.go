@@ -26,8 +26,9 @@ import (
 const logLong = `Stores session notes from files, from standard input (-), or from --text, and says
 what it understood and what changed for each cue. All notes are read before anything
 is stored: with a problem in one of them nothing is, every problem is shown with its
-line, and the notes stay as they are. The same note twice is stored once; a changed
-note replaces its sessions, and the earlier form stays in their history.
+line, and the notes stay as they are. The same note twice is stored once, and what was
+corrected by hand since stays corrected; a changed note replaces its sessions, and the
+earlier form stays in their history.
 
 A note has context lines, in force until changed, and a line for each cue:
 

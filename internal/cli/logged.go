@@ -184,7 +184,7 @@ func (a *app) sayLogged(ctx context.Context, s *store.Store, done []store.Logged
 		}
 	}
 	if o.format == "json" || a.quiet {
-		if err := a.sayDropped(ctx, s, done); err != nil {
+		if err := errors.Join(a.sayReplaced(ctx, s, done, o), a.sayDropped(ctx, s, done)); err != nil {
 			return err
 		}
 	}
@@ -218,6 +218,10 @@ func (a *app) sayLogged(ctx context.Context, s *store.Store, done []store.Logged
 // sayReplaced says what an amendment took out, and whether it was put over a
 // correction that somebody made by hand.
 func (a *app) sayReplaced(ctx context.Context, s *store.Store, done []store.Logged, o logOptions) error {
+	tell := a.say
+	if a.quiet {
+		tell = a.warn
+	}
 	for _, l := range done {
 		if l.What != store.Amended || l.Previous == nil {
 			continue
@@ -227,7 +231,7 @@ func (a *app) sayReplaced(ctx context.Context, s *store.Store, done []store.Logg
 			of = " (session " + report.ShortID(l.Session.ID) + ")"
 		}
 		if out := takenOut(*l.Previous, l.Session); out != "" {
-			a.say("taken out: %s%s", out, of)
+			tell("taken out: %s%s", out, of)
 		}
 		if !o.note {
 			continue // an amendment shows the text it is about, a single trial adds to it
@@ -242,7 +246,7 @@ func (a *app) sayReplaced(ctx context.Context, s *store.Store, done []store.Logg
 				if r.Why != "" {
 					why = fmt.Sprintf(" (%q)", printable(r.Why))
 				}
-				a.say("this replaces the correction of %s%s%s", a.moment(r.At), why, of)
+				tell("this replaces the correction of %s%s%s", a.moment(r.At), why, of)
 				break
 			}
 		}
@@ -364,6 +368,42 @@ func (a *app) printLogged(done []store.Logged) error {
 	return nil
 }
 
+// sayCorrected says of which sessions a correction by hand was kept, though the
+// note says what it said before.
+func (a *app) sayCorrected(ctx context.Context, s *store.Store, done []store.Logged) error {
+	n := 0
+	for _, l := range done {
+		if !l.Corrected {
+			continue
+		}
+		if n++; n > mostSaid {
+			continue
+		}
+		all, err := s.History(ctx, l.Session.ID)
+		if err != nil {
+			return err
+		}
+		of, form := "", "FORM"
+		for _, r := range all {
+			if r.Shown {
+				of = " " + a.moment(r.At)
+				if r.Why != "" {
+					of += fmt.Sprintf(" (%q)", printable(r.Why))
+				}
+			}
+			if r.Kind == "log" || r.Kind == "import" {
+				form = report.ShortID(r.ID)
+			}
+		}
+		a.say("session %s of %s was corrected since,%s: the correction stays", report.ShortID(l.Session.ID), l.Session.Dog, of)
+		a.say("  to go back to the note: firstcue session settle %s %s", report.ShortID(l.Session.ID), form)
+	}
+	if n > mostSaid {
+		a.say("%s more were corrected since: the corrections stay", plural(n-mostSaid, "session"))
+	}
+	return nil
+}
+
 func whatWords(what string) string {
 	switch what {
 	case store.AlreadyStored:
@@ -417,6 +457,9 @@ func (a *app) afterLog(ctx context.Context, s *store.Store, done []store.Logged,
 		noted[l.Session.ID] = true
 	}
 	if err := a.sayUnsettled(ctx, s, done); err != nil {
+		return err
+	}
+	if err := a.sayCorrected(ctx, s, done); err != nil {
 		return err
 	}
 	if !stored {

@@ -60,6 +60,9 @@ type Logged struct {
 	Session  training.Session
 	What     string
 	Previous *training.Session // amended: as it stood before
+	// Corrected: already stored, and corrected by hand since; Session is the
+	// correction, which stays.
+	Corrected bool
 }
 
 // LogNote stores the sessions of a note in one transaction: all or none.
@@ -393,6 +396,14 @@ func (t *tx) logAgain(got loggedKey, mine *held, r *revision, s *training.Sessio
 			got.Session = was
 			return got, nil
 		}
+		// Nor is a note that was logged before, and corrected by hand since: whoever
+		// logs all notes of a week again does not mean to take the corrections back.
+		if !whole {
+			if got.Corrected, err = t.corrected(mine, r.content); err != nil || got.Corrected {
+				got.Session = was
+				return got, err
+			}
+		}
 	}
 	got.What, got.Previous = Amended, &was
 	if undone {
@@ -403,6 +414,18 @@ func (t *tx) logAgain(got loggedKey, mine *held, r *revision, s *training.Sessio
 	}
 	got.Session, err = t.read(mine)
 	return got, err
+}
+
+// corrected reports whether the session said this before, and what it says now
+// was put there by hand.
+func (t *tx) corrected(h *held, content string) (bool, error) {
+	var n int
+	if before, err := t.one("SELECT 1 FROM revision WHERE session = ? AND content = ? AND voided = '' LIMIT 1", []any{h.n, content}, &n); err != nil || !before {
+		return false, err
+	}
+	var kind string
+	_, err := t.one("SELECT b.kind FROM revision r JOIN batch b ON b.id = r.batch WHERE r.session = ? AND r.content = ? ORDER BY r.number, r.n LIMIT 1", []any{h.n, h.content}, &kind)
+	return kind == "amend", err
 }
 
 // listed puts the names of the kennel's lists for whatever spelling or alias

@@ -548,3 +548,38 @@ func TestClockSetBack(t *testing.T) {
 		t.Errorf("undo takes back %+v %v", u.Batch, err)
 	}
 }
+
+// A note that is logged again takes no correction back that was made by hand; a
+// changed one does.
+func TestLogAgainKeepsACorrection(t *testing.T) {
+	s := open(t, "laptop")
+	furnish(t, s)
+	note := session("Pepper", 0, "+", "+")
+	add(t, s, note)
+	log := func(v training.Session) Logged {
+		t.Helper()
+		res, err := s.LogNote(ctx, LogRequest{Sessions: []training.Session{v}, Text: []byte(v.Note)})
+		if err != nil || len(res.Sessions) != 1 {
+			t.Fatal(res, err)
+		}
+		return res.Sessions[0]
+	}
+	first := log(note)
+	better := first.Session
+	better.Weather = "fog"
+	if _, err := s.Amend(ctx, better.ID, better, "it was foggy"); err != nil {
+		t.Fatal(err)
+	}
+	if l := log(note); l.What != AlreadyStored || !l.Corrected || l.Session.Weather != "fog" || l.Session.Revision != 2 {
+		t.Errorf("%s, corrected %v: %q, revision %d", l.What, l.Corrected, l.Session.Weather, l.Session.Revision)
+	}
+	changed := note
+	changed.Weather = "rain"
+	if l := log(changed); l.What != Amended || l.Corrected || l.Session.Weather != "rain" {
+		t.Errorf("a changed note: %s, corrected %v: %q", l.What, l.Corrected, l.Session.Weather)
+	}
+	// What another log changed is no correction by hand.
+	if l := log(note); l.What != Amended || l.Corrected || l.Session.Weather != "" {
+		t.Errorf("the first note once more: %s, corrected %v: %q", l.What, l.Corrected, l.Session.Weather)
+	}
+}
