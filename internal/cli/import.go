@@ -113,7 +113,7 @@ func newImportCommand(a *app) *cobra.Command {
 	fs.StringVar(&o.delimiter, "delimiter", "", "`SIGN` between cells: comma, semicolon or tab")
 	fs.StringVar(&o.encoding, "encoding", "", "`ENCODING`: utf-8, utf-16le, utf-16be or windows-1252")
 	fs.StringVar(&o.at, "at", "", "`TIME` of day, such as 9:00, of sessions whose time is not in the file")
-	fs.BoolVar(&o.addNew, "new", false, "names not yet known become entries of the lists")
+	fs.BoolVar(&o.addNew, "new", false, "names not yet known become entries of the lists; a slip of a known name does not")
 	fs.BoolVar(&o.skipBad, "skip-bad", false, "store the rows that can be read, although others can't")
 	fs.StringVar(&o.rejected, "rejected", "", "write the rows that can't be read to `FILE` (default: trials.rejected.csv for trials.csv)")
 	fs.BoolVar(&o.again, "again", false, "add a session although one of the same dog and start is there with other trials")

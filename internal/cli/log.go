@@ -94,7 +94,7 @@ func newLogCommand(a *app) *cobra.Command {
 	fs := cmd.Flags()
 	fs.StringVar(&o.text, "text", "", "the `NOTE` itself, instead of a file (\\n begins a new line)")
 	fs.BoolVarP(&o.dryRun, "dry-run", "n", false, "show what would be stored, trial by trial, and store nothing")
-	fs.BoolVar(&o.addNew, "new", false, "names not yet known become entries of the lists")
+	fs.BoolVar(&o.addNew, "new", false, "names not yet known become entries of the lists; a slip of a known name does not")
 	fs.BoolVar(&o.keep, "keep", false, "file a note with problems as a draft in the store (one from standard input always is)")
 	fs.BoolVar(&o.inHold, "in-hold", false, "the trials in a vet hold are meant; they are left out of every figure")
 	fs.StringVar(&o.dog, "dog", "", "which `DOG`, where the note names none")

@@ -89,16 +89,19 @@ func (a *app) changing(ctx context.Context, f func(*store.Store) error) error {
 }
 
 // keeping opens the store once for all that f reads and changes; to open it anew
-// for each takes a sixth of a log. Where it is not there yet or can't be written,
-// f runs all the same, and whatever needs it opens it and says why it can't.
+// for each takes a sixth of a log. Where it is not there yet or may only be read,
+// f runs all the same, and storing says why it can't.
 func (a *app) keeping(ctx context.Context, f func() error) error {
 	path, err := a.storePath()
 	if err != nil || !storeExists(path) {
 		return f()
 	}
 	s, err := store.Open(ctx, path, store.Options{Now: a.env.Now})
-	if err != nil {
+	if errors.Is(err, store.ErrReadOnly) {
 		return f()
+	}
+	if err != nil {
+		return a.storeError(err)
 	}
 	a.held = s
 	err = f()

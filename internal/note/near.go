@@ -115,7 +115,7 @@ func (s *Slips) Of(word string) []string {
 		return nil
 	}
 	type scored struct {
-		name string
+		slipName
 		cost int
 	}
 	var near []scored
@@ -126,8 +126,8 @@ func (s *Slips) Of(word string) []string {
 		if bits.OnesCount64(letters^n.letters) > 2 || len(n.key)-len(w) > 2 || len(w)-len(n.key) > 2 {
 			continue
 		}
-		if c := editCost(w, n.key); c <= costEdit && digits == digitsOf(n.key) && !slices.ContainsFunc(near, func(x scored) bool { return x.name == n.name }) {
-			near = append(near, scored{n.name, c})
+		if c := editCost(w, n.key); c <= costEdit && digits == digitsOf(n.key) && !slices.ContainsFunc(near, func(x scored) bool { return slices.Equal(x.key, n.key) }) {
+			near = append(near, scored{*n, c})
 		}
 	}
 	slices.SortStableFunc(near, func(a, b scored) int { return cmp.Or(cmp.Compare(a.cost, b.cost), strings.Compare(a.name, b.name)) })

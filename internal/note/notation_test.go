@@ -60,7 +60,7 @@ func TestMarks(t *testing.T) {
 		{"stay 2:00 released 1:10, released 2:00, released 2:10, released", []string{"stay 2:00 released 1:10: released 1 target 120 held 70", "stay 2:00 +: held 1 target 120 held 120", "stay 2:00 released 2:10: held 1 target 120 held 130", "stay 2:00 +: held 1 target 120 held 120"}},
 		{"place 60s released, - 22s, released, - 41s, 90s released", []string{"place 1:00 +: held 1 target 60 held 60", "place 1:00 -22s: broke 1 target 60 held 22 breaks 1", "place 1:00 +: held 1 target 60 held 60", "place 1:00 -41s: broke 1 target 60 held 41 breaks 1", "place 1:30 +: held 1 target 90 held 90"}},
 		{"place released 60s, - 22s, released 90s", []string{"place released 1:00: held 1 held 60", "place -22s: broke 1 held 22 breaks 1", "place released 1:30: held 1 held 90"}},
-		{"place +1.2> - 0:45", []string{"place +1.2> - 0:45: broke 1 latency 1.2 held 45 breaks 1"}},
+		{"place +1.2> - 0:45", []string{"place +1.2> -45s: broke 1 latency 1.2 held 45 breaks 1"}},
 		{"place +1.2>1.8 released 180s, +>1.8 -45s", []string{"place +1.2>1.8 released 3:00: held 1 latency 1.2 completion 1.8 held 180", "place +>1.8 -45s: broke 1 completion 1.8 held 45 breaks 1"}},
 		{"place again +, x:sniffed +", []string{"place again +: held 2", "place x:sniffed +: held 2 did sniffed"}},
 		{"stay 2 min yes, 2 minutes 30 seconds yes, 1.5 min +", []string{"stay 2:00 +: held 1 target 120 held 120", "stay 2:30 +: held 1 target 150 held 150", "stay 1:30 +: held 1 target 90 held 90"}},

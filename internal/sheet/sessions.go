@@ -256,7 +256,9 @@ func (x *reader) around(c *context) training.Kennel {
 	return k
 }
 
-// wrong reports whether a name that is not known can't be a new one.
+// wrong reports whether a name that is not known can't be a new one: it is a slip
+// of one that was known before the file. Of two new ones nobody can tell which is
+// the slip, and Milo and Mila may be two dogs.
 func (x *reader) wrong(f Field, name string) bool {
 	return !x.o.AllowNew || len(x.slips[f].Of(name)) > 0
 }
@@ -275,15 +277,12 @@ func (x *reader) add(names []note.Name) {
 		case "dog":
 			k.Dogs = append(slices.Clip(k.Dogs), training.Dog{Name: n.Name})
 			x.dogs[training.Key(n.Name)] = training.Dog{Name: n.Name}
-			x.slips[Dog].Add(n.Name)
 		case "handler":
 			k.Handlers = append(slices.Clip(k.Handlers), training.Handler{Name: n.Name})
 			x.names[Handler][training.Key(n.Name)] = n.Name
-			x.slips[Handler].Add(n.Name)
 		case "place":
 			k.Places = append(slices.Clip(k.Places), training.Place{Name: n.Name})
 			x.names[Place][training.Key(n.Name)] = n.Name
-			x.slips[Place].Add(n.Name)
 		case "device":
 			k.Devices = append(slices.Clip(k.Devices), training.Device{Name: n.Name})
 			x.names[Device][training.Key(n.Name)] = n.Name

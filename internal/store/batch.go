@@ -299,7 +299,13 @@ func (s *Store) BulkAdd(ctx context.Context, sessions iter.Seq2[training.Session
 	// The statements outlive the portions: to prepare them fifty times takes as
 	// long as a tenth of the import.
 	var kept *inserter
-	defer func() { kept.close() }()
+	defer func() {
+		s.mu.Lock()
+		defer s.mu.Unlock()
+		if s.conn != nil { // closed by somebody, its statements with it
+			s.conn.Raw(func(any) error { return kept.close() })
+		}
+	}()
 	last, seen := time.Now(), 0
 	for more := true; more; {
 		// Read first, then take the lock: the source may be slow.

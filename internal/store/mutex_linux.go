@@ -14,8 +14,10 @@ import (
 // On Linux the driver's own locks are pthread mutexes that it looks up by address
 // in a table: SQLite takes one for every column it hands over, and they came to
 // an eighth of a report and of an import. SQLite lets a program bring its own
-// (SQLITE_CONFIG_MUTEX), as the driver does on the other systems. These are as
-// strict as those they replace: recursive, one owner at a time.
+// (SQLITE_CONFIG_MUTEX), as the driver does on the other systems. These too are
+// recursive and have one owner at a time. An owner is a thread as SQLite knows it,
+// which is a connection: only database/sql keeps two goroutines apart in it, so
+// nothing of the driver's may be called outside sql.Conn.Raw.
 
 // mutex is one lock; a thread of SQLite's may take it again while it has it.
 type mutex struct {
@@ -97,8 +99,11 @@ func mutexTry(t *libc.TLS, p uintptr) int32 {
 	return sqlite3.SQLITE_OK
 }
 
-func mutexLeave(_ *libc.TLS, p uintptr) {
+func mutexLeave(t *libc.TLS, p uintptr) {
 	m := &mutexes.all[p]
+	if m.owner.Load() != t.ID {
+		panic("store: SQLite leaves a lock that it does not have")
+	}
 	if m.depth--; m.depth == 0 {
 		m.owner.Store(0)
 	}

@@ -794,7 +794,7 @@ func (t *tx) sessions(from string, args ...any) ([]training.Session, error) {
 		cue            int64
 	}
 	var cues []cueRef
-	err = t.eachRow(func(v row) error {
+	err = t.eachRow(func(v *row) error {
 		n, cue := v.int(0), v.int(1)
 		f := training.Trial{Kind: training.Kind(v.str(2)), Signal: training.Signal(v.str(3)), Outcome: training.Outcome(v.str(4)), Asks: int(v.int(5)), Did: v.str(6),
 			Latency: v.num(7), Completion: v.num(8), Waited: v.num(9), Begun: v.num(10), Target: v.num(12), Held: v.num(13), Walked: v.num(14), Breaks: int(v.int(15)),

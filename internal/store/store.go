@@ -449,9 +449,13 @@ func (s *Store) lock(ctx context.Context) error {
 	}
 }
 
-// look begins a transaction that reads.
+// look begins a transaction that reads. It takes the lock at once, where the wait
+// for it ends with ctx.
 func (s *Store) look(ctx context.Context) error {
-	_, err := s.conn.ExecContext(ctx, "BEGIN DEFERRED")
+	if _, err := s.conn.ExecContext(ctx, "BEGIN DEFERRED"); err != nil {
+		return err
+	}
+	_, err := s.conn.ExecContext(ctx, "SELECT 1 FROM sqlite_schema LIMIT 1")
 	return err
 }
 
@@ -459,20 +463,25 @@ func (s *Store) transact(ctx context.Context, begin func(context.Context) error,
 	if s.conn == nil {
 		return errors.New("the store is closed")
 	}
-	if err := begin(ctx); err != nil {
-		return err
-	}
 	done := false
 	defer func() {
 		if !done {
-			// Also when fn panicked, and when ctx is over: the lock must go.
+			// Also when fn panicked, when ctx is over, and when it was over in the
+			// middle of the beginning: the lock must go.
 			s.conn.ExecContext(context.WithoutCancel(ctx), "ROLLBACK")
 		}
 	}()
+	if err := begin(ctx); err != nil {
+		return err
+	}
 	if err := fn(); err != nil {
 		return err
 	}
-	if _, err := s.conn.ExecContext(ctx, "COMMIT"); err != nil {
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	// From here on it is stored: the driver calls a commit interrupted that was not.
+	if _, err := s.conn.ExecContext(context.WithoutCancel(ctx), "COMMIT"); err != nil {
 		return err
 	}
 	done = true
@@ -563,22 +572,35 @@ func (t *tx) each(row func(scan func(...any) error) error, q string, args ...any
 	return rows.Err()
 }
 
-// row is what the driver gives for one row; NULL and whatever has another type
-// than the column, which STRICT tables rule out, reads as nothing.
-type row []driver.Value
+// row is what the driver gives for one row. A value of another type than its
+// column has was altered on the disk: STRICT tables take none.
+type row struct {
+	v    []driver.Value
+	torn bool // a value was not of its type
+}
 
-func (v row) int(i int) int64 { n, _ := v[i].(int64); return n }
+func (r *row) int(i int) int64 {
+	n, ok := r.v[i].(int64)
+	r.torn = r.torn || !ok
+	return n
+}
 
-func (v row) str(i int) string { s, _ := v[i].(string); return s }
+func (r *row) str(i int) string {
+	s, ok := r.v[i].(string)
+	r.torn = r.torn || !ok
+	return s
+}
 
-func (v row) num(i int) training.Num {
-	f, ok := v[i].(float64)
+// num is unknown for NULL.
+func (r *row) num(i int) training.Num {
+	f, ok := r.v[i].(float64)
+	r.torn = r.torn || !ok && r.v[i] != nil
 	return training.Num{V: f, Known: ok}
 }
 
 // eachRow is each without the conversions of database/sql, for the one query with
 // many rows: they took as long as SQLite. use must not ask the store anything.
-func (t *tx) eachRow(use func(row) error, q string, args ...any) error {
+func (t *tx) eachRow(use func(*row) error, q string, args ...any) error {
 	if watch != nil {
 		watch(q, args)
 	}
@@ -607,19 +629,22 @@ func (t *tx) eachRow(use func(row) error, q string, args ...any) error {
 			return err
 		}
 		defer rows.Close()
-		v := make(row, len(rows.Columns()))
+		r := row{v: make([]driver.Value, len(rows.Columns()))}
 		for {
 			if err := t.ended(); err != nil {
 				return err
 			}
-			switch err := rows.Next(v); {
+			switch err := rows.Next(r.v); {
 			case errors.Is(err, io.EOF):
 				return nil
 			case err != nil:
 				return err
 			}
-			if err := use(v); err != nil {
+			if err := use(&r); err != nil {
 				return err
+			}
+			if r.torn {
+				return fail(ErrDamaged, "a part of a session was altered on the disk; run: firstcue store check")
 			}
 		}
 	})
