@@ -345,46 +345,124 @@ too gives way only with --confirm. Whatever was there is kept under another name
 }
 
 func newStoreMergeCommand(a *app) *cobra.Command {
+	var noCopy bool
 	cmd := &cobra.Command{
 		Use:   "merge FILE...",
 		Short: "Add what another laptop's store holds",
 		Long: `Adds what another store, or an exchange file, holds and this one does not. The order
 of merges and their repetition make no difference. Where both changed one session both
-forms stay in its history.`,
+forms stay in its history.
+A file that can't be merged does not stop the others: each is named, and the command
+exits with 1, or with the code of the first fault when nothing was merged at all.
+Undo does not take a merge back. So a copy of the store is put into the folder backups
+beside it first, if the files bring anything new; the newest 3 stay.`,
 		Example: "  firstcue store merge other-laptop.db",
 		Args:    takes(1, -1, "another store or an exchange file"), ValidArgsFunction: completeFiles,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			ctx := cmd.Context()
-			for _, name := range args {
-				if _, err := os.Stat(name); err != nil {
-					return usagef("%v; nothing was merged", err)
-				}
+			path, err := a.storePath()
+			if err != nil {
+				return err
 			}
-			return a.changing(ctx, func(s *store.Store) error {
-				from := map[string]string{}
-				for _, name := range args {
-					res, err := mergeOne(cmd, s, name)
-					if err != nil {
-						return err
-					}
-					from[res.Writer] = name
-					a.say("%s: %s new, %s, %s of the lists", name, plural(res.Sessions, "session"), plural(res.Revisions, "revision"), plural(res.Changes, "change"))
-					for _, d := range res.Differ {
-						a.warn("%s", differWords(d))
-					}
+			fresh := !storeExists(path)
+			if !slices.ContainsFunc(args, exists) {
+				if len(args) == 1 {
+					return noSuchFile(args[0], "nothing was merged")
 				}
-				left, err := s.Conflicts(ctx)
-				if err != nil {
-					return err
+				return usagef("none of these files is there: %s; nothing was merged", strings.Join(args, ", "))
+			}
+			return a.withStore(cmd.Context(), store.Options{Create: true}, func(s *store.Store) error {
+				merged, err := a.mergeAll(cmd, s, args, fresh, noCopy)
+				if merged == 0 && fresh {
+					// An empty store in the usual place would hide that nothing came.
+					err = errors.Join(err, s.Discard(context.WithoutCancel(cmd.Context())))
 				}
-				for _, l := range conflictLines(left, s.Writer(), from) {
-					a.warn("%s", l)
-				}
-				return nil
+				return err
 			})
 		},
 	}
+	cmd.Flags().BoolVar(&noCopy, "no-copy", false, "merge without a copy of the store beforehand")
 	return cmd
+}
+
+func exists(name string) bool {
+	_, err := os.Stat(name)
+	return !errors.Is(err, fs.ErrNotExist)
+}
+
+// noSuchFile refuses a file that an argument names.
+func noSuchFile(name, nothing string) exitError {
+	return usagef("%s: there is no such file; %s", name, nothing)
+}
+
+// mergeAll merges one file after the other, whatever becomes of each, and says
+// how many it merged.
+func (a *app) mergeAll(cmd *cobra.Command, s *store.Store, names []string, fresh, noCopy bool) (merged int, err error) {
+	ctx := cmd.Context()
+	m := s.Merger(!noCopy)
+	from := map[string]string{}
+	var left []string // not merged
+	var first error
+	for i, name := range names {
+		res, err := mergeOne(cmd, m, name)
+		if ctx.Err() != nil {
+			if merged > 0 {
+				a.warn("not merged: %s", strings.Join(append(left, names[i:]...), ", "))
+			}
+			return merged, ctx.Err()
+		}
+		if err != nil {
+			if errors.Is(err, store.ErrNoCopy) {
+				err = failedf(err, "%v", err).try("free some space, or give yourself the right to write there; or merge without a copy: --no-copy")
+			} else if errors.Is(err, store.ErrDamaged) {
+				err = failedf(err, "%v", err).try("what is damaged: firstcue store check %[1]s\nsave what is whole: firstcue store check %[1]s --salvage NEW.db, then firstcue store merge NEW.db", quote(name))
+			}
+			err = a.storeError(err)
+			if len(names) == 1 {
+				return 0, err
+			}
+			first = cmp.Or(first, err)
+			printError(wrapper{a.env.Stderr, a.env.Width}, err)
+			left = append(left, name)
+			if errors.Is(err, store.ErrNoCopy) || errors.Is(err, store.ErrLocked) {
+				left = append(left, names[i+1:]...) // the same would become of them
+				break
+			}
+			continue
+		}
+		if merged == 0 && fresh {
+			path, _ := a.storePath()
+			a.say("new store: %s", path)
+		}
+		merged++
+		from[res.Writer] = name
+		a.say("%s: %s new, %s, %s of the lists", name, plural(res.Sessions, "session"), plural(res.Revisions, "revision"), plural(res.Changes, "change"))
+		for _, d := range res.Differ {
+			a.warn("%s", differWords(d))
+		}
+	}
+	if copied, removed := m.Copied(); copied != "" {
+		a.say("the store as it was before: %s\n  to go back: %s store restore %s --confirm", copied, a.command(), quote(copied))
+		for _, old := range removed {
+			a.say("removed: %s", old)
+		}
+	}
+	if merged > 0 {
+		conflicts, err := s.Conflicts(ctx)
+		if err != nil {
+			return merged, err
+		}
+		for _, l := range conflictLines(conflicts, s.Writer(), from) {
+			a.warn("%s", l)
+		}
+	}
+	if len(left) == 0 {
+		return merged, nil
+	}
+	e := failedf(first, "%d of %d files not merged: %s", len(left), len(names), strings.Join(left, ", "))
+	if known := new(exitError); merged == 0 && errors.As(first, known) {
+		e.code = known.code
+	}
+	return merged, e
 }
 
 // differWords says what two stores said differently of a name, and how to change
@@ -555,26 +633,34 @@ session settle (the form that is right) or session amend, the second with sessio
 }
 
 // mergeOne merges a store or an exchange file, whichever the file is.
-func mergeOne(cmd *cobra.Command, s *store.Store, name string) (store.MergeResult, error) {
+func mergeOne(cmd *cobra.Command, m *store.Merger, name string) (store.MergeResult, error) {
+	none := store.MergeResult{}
+	info, err := os.Stat(name)
+	if errors.Is(err, fs.ErrNotExist) {
+		return none, noSuchFile(name, "nothing was merged")
+	}
+	if err == nil && info.IsDir() {
+		return none, usagef("%s: this is a folder; name the files in it", name)
+	}
 	f, err := os.Open(name)
 	if err != nil {
-		return store.MergeResult{}, failedf(err, "%v; nothing was merged", err)
+		return none, failedf(err, "%s: %v; nothing of it was merged", name, plainly(err))
 	}
 	defer f.Close()
 	head := make([]byte, 16)
 	n, err := io.ReadFull(f, head)
 	if err != nil && !errors.Is(err, io.ErrUnexpectedEOF) && !errors.Is(err, io.EOF) {
-		return store.MergeResult{}, failedf(err, "read %s: %v; nothing was merged", name, err)
+		return none, failedf(err, "%s: %v; nothing of it was merged", name, plainly(err))
 	}
 	if strings.HasPrefix(string(head[:n]), "SQLite format 3") {
-		return s.MergeFile(cmd.Context(), name)
+		return m.File(cmd.Context(), name)
 	}
 	if _, err := f.Seek(0, io.SeekStart); err != nil {
-		return store.MergeResult{}, failedf(err, "read %s: %v; nothing was merged", name, err)
+		return none, failedf(err, "%s: %v; nothing of it was merged", name, plainly(err))
 	}
-	res, err := s.MergeBundle(cmd.Context(), f)
-	if err != nil && !errors.As(err, new(exitError)) {
-		err = fmt.Errorf("%s: %w", name, err)
+	res, err := m.Bundle(cmd.Context(), f)
+	if errors.Is(err, store.ErrInvalid) || errors.Is(err, store.ErrNewer) {
+		err = fmt.Errorf("%s: %w; nothing of it was merged", name, err)
 	}
 	return res, err
 }
@@ -670,7 +756,12 @@ func outputVar(cmd *cobra.Command, p *string) {
 // whole: a failure leaves what was there before.
 func (a *app) output(name string, f func(io.Writer) error) error {
 	if name == "" || name == "-" {
-		return writeFailed(f(a.env.Stdout))
+		to := &target{w: a.env.Stdout}
+		if err := f(to); err != nil && to.err == nil {
+			return err // not of the output
+		} else {
+			return writeFailed(err)
+		}
 	}
 	tmp, err := os.CreateTemp(filepath.Dir(name), ".firstcue-*")
 	if err != nil {

@@ -54,6 +54,12 @@ func giveName(tmp, dst string) error {
 	return syncDir(filepath.Dir(dst))
 }
 
+// wrecked reports whether a database could not be copied because of what is in it.
+func wrecked(err error) bool {
+	e := new(sqlite.Error)
+	return errors.Is(err, ErrDamaged) || errors.As(err, &e) && slices.Contains([]int{codeCorrupt, codeRefused, codeNotADB}, e.Code()&0xff)
+}
+
 // copyChecked is vacuumInto for the open store, with all that Check looks at. A
 // copy that is not sound is better than none: it gets a name that says so, and the
 // error is ErrDamaged. An error with no name means that there is no copy.
@@ -69,7 +75,7 @@ func (s *Store) copyChecked(ctx context.Context, dst string) (name string, err e
 	}
 	defer os.Remove(tmp)
 	if _, err := db.ExecContext(ctx, "VACUUM INTO ?", tmp); err != nil {
-		if e := new(sqlite.Error); errors.As(err, &e) && slices.Contains([]int{codeCorrupt, codeRefused, codeNotADB}, e.Code()&0xff) {
+		if wrecked(err) {
 			return "", &storeError{kind: ErrDamaged, msg: fmt.Sprintf("%s: the store is damaged, and no copy of it can be made", s.path), cause: err}
 		}
 		return "", explainCopy(dst, err)
@@ -744,7 +750,7 @@ func Salvage(ctx context.Context, from, to string) (Health, error) {
 					return err
 				}
 			}
-			_, _, err := t.mergeRevision(sessions, r)
+			_, _, err := t.mergeRevision(sessions, r, func() error { return nil })
 			return err
 		})
 		if err == nil && !settled {

@@ -14,6 +14,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -320,16 +321,101 @@ type Difference struct {
 	Kept        string // one of the two
 }
 
-// MergeBundle adds what an exchange file holds and this store does not: all of
-// it, or nothing. The result does not depend on the order of merges or on how
-// often they are repeated. A file that is cut short or altered is ErrInvalid.
-func (s *Store) MergeBundle(ctx context.Context, r io.Reader) (MergeResult, error) {
-	var res MergeResult
-	err := s.write(ctx, func(t *tx) (err error) { res, err = t.merge(r); return })
+// ErrNoCopy is a merge that was refused because the copy before it could not be
+// written.
+var ErrNoCopy = errors.New("the copy before the merge could not be written")
+
+// Merger adds other stores and exchange files to a store, one after the other.
+type Merger struct {
+	s       *Store
+	copy    bool
+	path    string   // of the copy
+	removed []string // older copies
+}
+
+// Merger begins a number of merges. With copyFirst, the store is copied into its
+// backups folder just before the first of them that adds something, unless there
+// is nothing in it: a merge can't be undone, but the copy can be put back.
+func (s *Store) Merger(copyFirst bool) *Merger { return &Merger{s: s, copy: copyFirst} }
+
+// Copied returns the path of the copy, "" when none was needed, and of the older
+// ones that gave way to it.
+func (m *Merger) Copied() (path string, removed []string) { return m.path, m.removed }
+
+// keptBeforeMerge is how many of the copies before a merge stay.
+const keptBeforeMerge = 3
+
+// Bundle adds what an exchange file holds and this store does not: all of it, or
+// nothing. The result does not depend on the order of merges or on how often they
+// are repeated. A file that is cut short or altered is ErrInvalid.
+func (m *Merger) Bundle(ctx context.Context, r io.Reader) (res MergeResult, err error) {
+	s, asked, made := m.s, false, ""
+	base := strings.TrimSuffix(filepath.Base(s.path), ".db") + ".before-merge."
+	err = s.write(ctx, func(t *tx) (err error) {
+		res, err = t.merge(r, func() error {
+			if asked || !m.copy {
+				return nil
+			}
+			asked = true
+			if something, err := t.holdsSomething(); err != nil || !something {
+				return err
+			}
+			// Nothing was written yet and nobody else can write, so the copy is
+			// whole.
+			clearLeft(s.opt.Backups, `\.`+regexp.QuoteMeta(base)+`\d{8}T\d{6}(-\d+)?\.db\.part-\d+`)
+			made = freeName(filepath.Join(s.opt.Backups, base+t.now.UTC().Format(stamp)))
+			if err := copyStore(ctx, s.path, made); err != nil {
+				if ctx.Err() != nil {
+					return ctx.Err()
+				}
+				err = explainCopy(made, err)
+				if errors.Is(err, ErrDamaged) {
+					return fail(ErrDamaged, "%s: the store is damaged, so nothing was merged into it; see: firstcue store check", s.path)
+				}
+				return &storeError{kind: ErrNoCopy, msg: fmt.Sprintf("%v, so nothing was merged (%v)", ErrNoCopy, err), cause: err}
+			}
+			return nil
+		})
+		return err
+	})
 	if err != nil {
+		if made != "" {
+			os.Remove(made) // nothing was changed that it could bring back
+		}
 		return MergeResult{}, err
 	}
+	if asked {
+		m.copy, m.path = false, made // one copy brings all of the merges back
+	}
+	if made != "" {
+		// It is no harm if an older one can't be removed.
+		m.removed, _ = s.rotate(ctx, made, "^"+regexp.QuoteMeta(base)+`\d{8}T\d{6}(-\d+)?\.db$`, keptBeforeMerge)
+	}
 	return res, nil
+}
+
+// holdsSomething reports whether there is more than a new store begins with.
+func (t *tx) holdsSomething() (bool, error) {
+	return t.one("SELECT 1 WHERE EXISTS (SELECT 1 FROM batch) OR EXISTS (SELECT 1 FROM revision) OR EXISTS (SELECT 1 FROM change WHERE at <> ?)", []any{seededAt}, new(int))
+}
+
+// seededAt is the time of the changes that every store begins with.
+const seededAt = "1970-01-01T00:00:00Z"
+
+// Discard removes the file of a store that holds no more than a new one.
+func (s *Store) Discard(ctx context.Context) error {
+	return s.write(ctx, func(t *tx) error {
+		something, err := t.holdsSomething()
+		if err != nil || something {
+			return err
+		}
+		return os.Remove(s.path)
+	})
+}
+
+// MergeBundle is Merger.Bundle without a copy.
+func (s *Store) MergeBundle(ctx context.Context, r io.Reader) (MergeResult, error) {
+	return s.Merger(false).Bundle(ctx, r)
 }
 
 // lineReader reads lines and sums up the bytes.
@@ -358,11 +444,22 @@ func (l *lineReader) next() ([]byte, error) {
 	}
 }
 
-func (t *tx) merge(in io.Reader) (MergeResult, error) {
+// errLine is a line of an exchange file that can't be right.
+var errLine = errors.New("not as it was written")
+
+// merge calls before ahead of everything it writes.
+func (t *tx) merge(in io.Reader, before func() error) (MergeResult, error) {
 	var res MergeResult
 	l := &lineReader{r: bufio.NewReaderSize(in, 1<<16), sum: sha256.New()}
 	bad := func(format string, args ...any) error {
-		return fail(ErrInvalid, "exchange file, line %d: %s", l.n, fmt.Sprintf(format, args...))
+		return &storeError{kind: ErrInvalid, msg: fmt.Sprintf("exchange file, line %d: %s", l.n, fmt.Sprintf(format, args...)), cause: errLine}
+	}
+	isNew := func(q, id string) (bool, error) {
+		fresh, err := t.fresh(q, id)
+		if err == nil && fresh {
+			err = before()
+		}
+		return fresh, err
 	}
 	head, err := l.next()
 	if errors.Is(err, io.EOF) {
@@ -415,7 +512,7 @@ func (t *tx) merge(in io.Reader) (MergeResult, error) {
 				return res, fail(ErrNewer, "exchange file, line %d: %q is not known here; use the newer firstcue", l.n, c.Kind)
 			}
 			if c.hash() != c.ID {
-				return res, bad("the change does not match its hash; the file was altered")
+				return res, bad("the change is not what was written; the file was altered")
 			}
 			if of := said[c.Kind]; of != nil {
 				if of[c.Entity] == nil {
@@ -427,7 +524,7 @@ func (t *tx) merge(in io.Reader) (MergeResult, error) {
 				}
 				of[c.Entity].there = append(of[c.Entity].there, *c)
 			}
-			if fresh, err = t.fresh("SELECT 1 FROM change WHERE id = ?", c.ID); err == nil && fresh {
+			if fresh, err = isNew("SELECT 1 FROM change WHERE id = ?", c.ID); err == nil && fresh {
 				res.Changes++
 				if touched[c.Kind] == nil {
 					touched[c.Kind] = map[string]bool{}
@@ -438,35 +535,43 @@ func (t *tx) merge(in io.Reader) (MergeResult, error) {
 		case line.Source != nil:
 			sum := sha256.Sum256(line.Source.Text)
 			if hex.EncodeToString(sum[:]) != line.Source.Hash {
-				return res, bad("the text does not match its hash; the file was altered")
+				return res, bad("the text is not what was written; the file was altered")
 			}
-			if fresh, err = t.fresh("SELECT 1 FROM source WHERE hash = ?", line.Source.Hash); err == nil && fresh {
+			if fresh, err = isNew("SELECT 1 FROM source WHERE hash = ?", line.Source.Hash); err == nil && fresh {
 				_, err = t.addSource(append([]byte{}, line.Source.Text...))
 			}
 		case line.Batch != nil:
-			if fresh, err = t.fresh("SELECT 1 FROM batch WHERE id = ?", line.Batch.ID); err == nil && fresh {
+			if fresh, err = isNew("SELECT 1 FROM batch WHERE id = ?", line.Batch.ID); err == nil && fresh {
 				err = t.addBatch(line.Batch, false)
 			} else if err == nil && line.Batch.Source != "" {
 				// What was saved from a damaged store has lost a text here and there.
-				err = t.exec("UPDATE batch SET source = ? WHERE id = ? AND source IS NULL", line.Batch.Source, line.Batch.ID)
+				var lost bool
+				if lost, err = t.one("SELECT 1 FROM batch WHERE id = ? AND source IS NULL", []any{line.Batch.ID}, new(int)); err == nil && lost {
+					if err = before(); err == nil {
+						err = t.exec("UPDATE batch SET source = ? WHERE id = ?", line.Batch.Source, line.Batch.ID)
+					}
+				}
 			}
 		case line.Revision != nil:
 			r := line.Revision
 			if r.hash() != r.ID {
-				return res, bad("the session does not match its hash; the file was altered")
+				return res, bad("the session is not what was written; the file was altered")
 			}
 			if err := r.check(); err != nil {
 				return res, bad("%v", err)
 			}
-			var isNew bool
-			if fresh, isNew, err = t.mergeRevision(sessions, r); err == nil && fresh {
+			var first bool
+			if fresh, first, err = t.mergeRevision(sessions, r, before); err == nil && fresh {
 				res.Revisions++
-				if isNew {
+				if first {
 					res.Sessions++
 				}
 			}
 		default:
 			return res, fail(ErrNewer, "exchange file, line %d: a line of a kind not known here; use the newer firstcue", l.n)
+		}
+		if errors.Is(err, ErrNoCopy) || errors.Is(err, ErrDamaged) {
+			return res, err // not of the line
 		}
 		if err != nil {
 			return res, fmt.Errorf("exchange file, line %d: %w", l.n, err)
@@ -609,8 +714,9 @@ func (t *tx) settleAll(touched map[kind]map[string]bool) error {
 	return nil
 }
 
-// mergeRevision adds the revision unless it is here.
-func (t *tx) mergeRevision(sessions map[string]*held, r *revision) (fresh, isNew bool, err error) {
+// mergeRevision adds the revision unless it is here. It calls before ahead of what
+// it writes.
+func (t *tx) mergeRevision(sessions map[string]*held, r *revision, before func() error) (fresh, isNew bool, err error) {
 	h := sessions[r.Session]
 	if h == nil {
 		list, err := t.heldWhere("s.id = ?", r.Session)
@@ -628,6 +734,9 @@ func (t *tx) mergeRevision(sessions map[string]*held, r *revision) (fresh, isNew
 		if fresh, err = t.freshRevision(h.n, r); err != nil || !fresh {
 			return false, false, err
 		}
+	}
+	if err := before(); err != nil {
+		return false, false, err
 	}
 	if t.stmts == nil {
 		in, err := t.inserter()
@@ -650,9 +759,16 @@ func (t *tx) freshRevision(session int64, r *revision) (bool, error) {
 	return !found, err
 }
 
-// MergeFile adds what another store's file holds. The other file is read from a
-// copy and not changed, whatever its version.
+// MergeFile is Merger.File without a copy.
 func (s *Store) MergeFile(ctx context.Context, path string) (MergeResult, error) {
+	return s.Merger(false).File(ctx, path)
+}
+
+// File adds what another store's file holds, all of it or nothing. The other file
+// is read from a copy and not changed, whatever its version. One that is damaged
+// is ErrDamaged.
+func (m *Merger) File(ctx context.Context, path string) (MergeResult, error) {
+	s := m.s
 	abs, err := filepath.Abs(path)
 	if err != nil {
 		return MergeResult{}, err
@@ -664,8 +780,12 @@ func (s *Store) MergeFile(ctx context.Context, path string) (MergeResult, error)
 	}
 	other := &Store{path: abs, opt: Options{ReadOnly: true, steps: s.opt.steps}}
 	if err := other.preflight(); err != nil {
+		if errors.Is(err, ErrNotStore) {
+			return MergeResult{}, fail(ErrNotStore, "%s: this is not a firstcue store; nothing of it was merged", abs)
+		}
 		return MergeResult{}, explain(abs, err)
 	}
+	hurt := fail(ErrDamaged, "%s: this file is damaged; nothing of it was merged", abs)
 	dir, err := os.MkdirTemp("", "firstcue-merge-*")
 	if err != nil {
 		return MergeResult{}, err
@@ -673,17 +793,34 @@ func (s *Store) MergeFile(ctx context.Context, path string) (MergeResult, error)
 	defer os.RemoveAll(dir)
 	copied := filepath.Join(dir, "other.db")
 	if err := copyStore(ctx, abs, copied); err != nil {
-		return MergeResult{}, explain(abs, err)
+		switch {
+		case ctx.Err() != nil:
+			return MergeResult{}, ctx.Err()
+		case wrecked(err):
+			return MergeResult{}, hurt
+		}
+		return MergeResult{}, explain(copied, err)
 	}
 	from, err := Open(ctx, copied, Options{Now: s.opt.Now, steps: s.opt.steps})
+	if wrecked(err) {
+		return MergeResult{}, hurt
+	}
 	if err != nil {
 		return MergeResult{}, fmt.Errorf("%s: %w", abs, err)
 	}
 	defer from.Close()
 	r, w := io.Pipe()
-	go func() { w.CloseWithError(from.WriteBundle(ctx, w)) }()
-	res, err := s.MergeBundle(ctx, r)
+	wrote := make(chan error, 1)
+	go func() {
+		err := from.WriteBundle(ctx, w)
+		w.CloseWithError(err)
+		wrote <- err
+	}()
+	res, err := m.Bundle(ctx, r)
 	r.CloseWithError(errors.New("the merge stopped")) // ends the writer
+	if end := <-wrote; err != nil && (errors.Is(end, ErrDamaged) || errors.Is(err, errLine)) {
+		err = hurt // an exchange file made here has no other fault
+	}
 	return res, err
 }
 

@@ -1,0 +1,120 @@
+package cli
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// alterFile replaces words in a file, as a failing disk might.
+func alterFile(t *testing.T, path, old, new string) {
+	t.Helper()
+	b, err := os.ReadFile(path)
+	if err != nil || len(old) != len(new) || !bytes.Contains(b, []byte(old)) {
+		t.Fatalf("%q is not in %s: %v", old, path, err)
+	}
+	write(t, path, bytes.ReplaceAll(b, []byte(old), []byte(new)))
+}
+
+const noteOfTarn = "dog: Tarn; handler: Ailsa; place: paddock; leash: off; distraction: 1\nstart: 2026-03-20 09:10\nsit 3+\n"
+
+// expecting holds what a command says against what it should say.
+func expecting(t *testing.T, s *script) func(command, want string) {
+	return func(command, want string) {
+		t.Helper()
+		if got := s.run(command, nil); got != want {
+			t.Errorf("$ %s\n%s\nwant\n%s", command, got, want)
+		}
+	}
+}
+
+// A file that can't be merged stops no other, each is named, and nothing is left
+// of a store that nothing came into.
+func TestMergeOfSeveralFiles(t *testing.T) {
+	s := newScript(t)
+	expect := expecting(t, s)
+	for _, name := range []string{"a.db", "b.db", "c.db"} {
+		s.must("firstcue --store " + name + " dog add Dog" + name[:1] + " --arrived 2026-03-02")
+	}
+	write(t, filepath.Join(s.dir, "letter.txt"), []byte("Dear Mrs Oake\n"))
+	expect("firstcue --store new.db store merge letter.txt", `firstcue: letter.txt: exchange file, line 1: this is no exchange file of firstcue; nothing of it was merged
+[exit 2]
+`)
+	expect("firstcue --store new.db store merge letter.txt none.db", `firstcue: letter.txt: exchange file, line 1: this is no exchange file of firstcue; nothing of it was merged
+firstcue: none.db: there is no such file; nothing was merged
+firstcue: 2 of 2 files not merged: letter.txt, none.db
+[exit 2]
+`)
+	expect("ls new.db", "new.db: not there\n")
+	alterFile(t, filepath.Join(s.dir, "b.db"), "dog Dogb added", "dog DogB added")
+	expect("firstcue --store new.db store merge a.db b.db letter.txt c.db", `new store: new.db
+a.db: 0 sessions new, 0 revisions, 2 changes of the lists
+firstcue: ~/b.db: this file is damaged; nothing of it was merged
+  what is damaged: firstcue store check b.db
+  save what is whole: firstcue store check b.db --salvage NEW.db, then firstcue store merge NEW.db
+firstcue: letter.txt: exchange file, line 1: this is no exchange file of firstcue; nothing of it was merged
+c.db: 0 sessions new, 0 revisions, 2 changes of the lists
+firstcue: 2 of 4 files not merged: b.db, letter.txt
+[exit 1]
+`)
+	expect("firstcue --store new.db dog list", `dog   arrived     day  due  owner  goals  remarks
+Doga  2026-03-02   19                  0
+Dogc  2026-03-02   19                  0
+`)
+}
+
+// Before a merge that brings something the store is copied, and the copy put back
+// takes the merge back. Merges that bring nothing push no copy out.
+func TestMergeCanBeTakenBack(t *testing.T) {
+	s := newScript(t)
+	expect := expecting(t, s)
+	s.must("firstcue --store k.db dog add Tarn --arrived 2026-03-02")
+	names := []string{"a", "b", "c", "d", "e"}
+	for _, name := range names {
+		s.must("firstcue --store " + name + ".db dog add Dog" + name + " --arrived 2026-03-02")
+	}
+	// One copy brings a row of merges back.
+	expect("firstcue --store k.db store merge a.db b.db", `a.db: 0 sessions new, 0 revisions, 2 changes of the lists
+b.db: 0 sessions new, 0 revisions, 2 changes of the lists
+the store as it was before: ~/backups/k.before-merge.20260320T180000.db
+  to go back: firstcue --store k.db store restore ~/backups/k.before-merge.20260320T180000.db --confirm
+`)
+	s.must("firstcue --store k.db store restore backups/k.before-merge.20260320T180000.db --confirm")
+	expect("firstcue --store k.db dog list", "dog   arrived     day  due  owner  goals  remarks\nTarn  2026-03-02   19                  0\n")
+	for _, name := range names {
+		s.must("firstcue --store k.db store merge -q " + name + ".db")
+		s.must("firstcue --store k.db store merge -q " + name + ".db") // brings nothing
+	}
+	list, _ := filepath.Glob(filepath.Join(s.dir, "backups", "k.before-merge.*.db"))
+	if len(list) != 3 {
+		t.Errorf("there are %q", list)
+	}
+	// A copy that can't be written stops the merge, and the flag lets it go on.
+	if err := os.RemoveAll(filepath.Join(s.dir, "backups")); err != nil {
+		t.Fatal(err)
+	}
+	write(t, filepath.Join(s.dir, "backups"), []byte("in the way"))
+	s.must("firstcue --store f.db dog add Dogf --arrived 2026-03-02")
+	got := s.run("firstcue --store k.db store merge f.db", nil)
+	if !strings.HasPrefix(got, "firstcue: the copy before the merge could not be written, so nothing was merged (") || !strings.Contains(got, "--no-copy") || !strings.HasSuffix(got, "[exit 1]\n") {
+		t.Error(got)
+	}
+	if got := s.run("firstcue --store k.db dog list", nil); strings.Contains(got, "Dogf") {
+		t.Error(got)
+	}
+	expect("firstcue --store k.db store merge --no-copy f.db", "f.db: 0 sessions new, 0 revisions, 2 changes of the lists\n")
+	// A merge that fails leaves no copy.
+	os.Remove(filepath.Join(s.dir, "backups"))
+	s.must("firstcue --store g.db dog add Dogg --arrived 2026-03-02")
+	s.must("firstcue --store g.db store bundle -o g.jsonl")
+	b, _ := os.ReadFile(filepath.Join(s.dir, "g.jsonl"))
+	write(t, filepath.Join(s.dir, "g.jsonl"), b[:len(b)-20])
+	if got := s.run("firstcue --store k.db store merge g.jsonl", nil); !strings.Contains(got, "cut short") {
+		t.Error(got)
+	}
+	if list, _ := filepath.Glob(filepath.Join(s.dir, "backups", "*")); len(list) != 0 {
+		t.Errorf("left behind: %q", list)
+	}
+}
