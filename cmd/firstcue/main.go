@@ -67,6 +67,9 @@ func untilStopped() (ctx context.Context, leave func() (back func())) {
 }
 
 func run() int {
+	// A closed pipe is an error of the write, not the end of the process: there may
+	// be something to take away first.
+	signal.Notify(make(chan os.Signal, 1), syscall.SIGPIPE)
 	ctx, leave := untilStopped()
 	out := int(os.Stdout.Fd())
 	width, screen := 0, term.IsTerminal(out)

@@ -12,6 +12,8 @@ import (
 	"path/filepath"
 	"runtime"
 	"strings"
+	"sync/atomic"
+	"syscall"
 
 	"github.com/spf13/cobra"
 
@@ -24,7 +26,8 @@ import (
 // a whole.
 type app struct {
 	env     Env
-	store   string // --store
+	stdout  io.Writer // env.Stdout as it came, for another program to inherit
+	store   string    // --store
 	noColor bool
 	quiet   bool
 	rules   func(dog, cue string) analysis.Rule // how trials count, once a command has read it
@@ -34,13 +37,54 @@ type app struct {
 
 // Run runs the command line in env.Args and returns the exit code.
 func Run(ctx context.Context, env Env) int {
-	a := &app{env: env}
+	a := &app{env: env, stdout: env.Stdout}
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	out := &reader{w: env.Stdout, gone: stop}
+	if !env.Screen {
+		a.env.Stdout = out
+	}
 	root := newRoot(a)
 	root.SetArgs(append([]string{}, env.Args...)) // of nil cobra makes the process's own
 	root.SetIn(env.Stdin)
-	root.SetOut(env.Stdout)
-	root.SetErr(env.Stderr)
-	return printError(wrapper{env.Stderr, env.Width}, root.ExecuteContext(ctx))
+	root.SetOut(a.env.Stdout)
+	root.SetErr(unlessLeft{out, env.Stderr})
+	err := root.ExecuteContext(ctx)
+	if out.left.Load() {
+		return exitReaderGone // by now everything that was made for the answer is taken away
+	}
+	return printError(wrapper{env.Stderr, env.Width}, err)
+}
+
+// reader is whoever reads the answer. When it goes away before the end, as head
+// does and a pager that is quit, the command ends: nobody wants the rest.
+type reader struct {
+	w    io.Writer
+	gone func()
+	left atomic.Bool
+}
+
+func (r *reader) Write(p []byte) (int, error) {
+	n, err := r.w.Write(p)
+	if errors.Is(err, syscall.EPIPE) {
+		r.left.Store(true)
+		r.gone()
+	}
+	return n, err
+}
+
+// unlessLeft is where cobra complains of a help that could not be written, unless
+// that is because its reader left.
+type unlessLeft struct {
+	r *reader
+	w io.Writer
+}
+
+func (u unlessLeft) Write(p []byte) (int, error) {
+	if u.r.left.Load() {
+		return len(p), nil
+	}
+	return u.w.Write(p)
 }
 
 // say prints a message about what was done. Messages go to standard error so

@@ -95,6 +95,9 @@ func (d demoStage) show(args ...string) {
 
 // part shows a command and only the first lines of its answer; 0 is all of it.
 func (d demoStage) part(lines int, args ...string) {
+	if d.ctx.Err() != nil {
+		return // nobody reads on
+	}
 	var b bytes.Buffer
 	fmt.Fprintf(&b, "$ firstcue %s", typed(args))
 	if lines > 0 {
@@ -154,18 +157,18 @@ func (a *app) runDemo(ctx context.Context, keep string) error {
 	var trouble bytes.Buffer
 	for _, c := range demoSetUp {
 		if code := d.run(io.Discard, &trouble, c...); code != 0 {
-			return failedf(nil, "the demo could not be set up: firstcue %s: %s", typed(c), trouble.String())
+			return failedf(ctx.Err(), "the demo could not be set up: firstcue %s: %s", typed(c), trouble.String())
 		}
 	}
 	today := notes[len(notes)-2:]
 	d.env.Now = func() time.Time { return demoClock.Add(-20 * time.Hour) }
 	if code := d.run(io.Discard, &trouble, append([]string{"log"}, notes[:len(notes)-2]...)...); code != 0 {
-		return failedf(nil, "the demo could not be set up: %s", trouble.String())
+		return failedf(ctx.Err(), "the demo could not be set up: %s", trouble.String())
 	}
 	d.env.Now = func() time.Time { return demoClock }
 	if keep != "" {
 		if code := d.run(io.Discard, &trouble, append([]string{"log"}, today...)...); code != 0 {
-			return failedf(nil, "the demo could not be set up: %s", trouble.String())
+			return failedf(ctx.Err(), "the demo could not be set up: %s", trouble.String())
 		}
 		a.say("The demo kennel is in %s. Try it:", keep)
 		a.say("  firstcue --store %s report Tarn --as-of 2026-03-20", quote(filepath.Join(keep, "kennel.db")))
@@ -225,6 +228,9 @@ func (d demoStage) play(today []string) error {
 	d.show("plan", "Sorrel", "--minutes", "10")
 	d.tell("Every dog on one page, for the nightly mail:")
 	d.part(16, "nightly")
+	if err := d.ctx.Err(); err != nil {
+		return err
+	}
 	d.tell("Nothing of this is left behind. To keep it and try: firstcue demo --keep trial-kennel")
 	return nil
 }

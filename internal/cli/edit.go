@@ -99,7 +99,7 @@ func (e *editing) session(ctx context.Context, opt note.Options) (training.Sessi
 func (e *editing) run(ctx context.Context) error {
 	words := strings.Fields(e.editor) // a command with arguments, as in other programs
 	cmd := exec.CommandContext(ctx, words[0], append(words[1:], e.path)...)
-	cmd.Stdin, cmd.Stdout, cmd.Stderr = e.a.env.Stdin, e.a.env.Stdout, e.a.env.Stderr
+	cmd.Stdin, cmd.Stdout, cmd.Stderr = e.a.env.Stdin, e.a.stdout, e.a.env.Stderr
 	cmd.Cancel = func() error { return cmd.Process.Signal(syscall.SIGTERM) }
 	cmd.WaitDelay = editorGrace
 	if leave := e.a.env.LeaveInterrupts; leave != nil {
