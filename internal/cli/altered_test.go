@@ -48,9 +48,10 @@ func TestCheckNamesWhatWasAltered(t *testing.T) {
 	second := handleOf(t, s, "Tarn --store k.db", "2026-03-20T11:10", "")
 	other := handleOf(t, s, "Tarn --store k.db", "2026-03-20T17:10", "")
 	damaged := `firstcue: the store is damaged
-  firstcue store restore COPY puts a backup in its place (the damaged file is kept)
-  firstcue store check --salvage NEW.db saves what is whole, and
-  firstcue --store NEW.db store merge COPY brings the rest back from a backup or another laptop
+  firstcue --store k.db store check --salvage NEW.db saves what is whole,
+  firstcue --store NEW.db store merge COPY brings the rest back from a backup or another laptop, and
+  firstcue --store k.db store restore NEW.db --confirm puts it in the store's place (the damaged file is kept)
+  or put a backup in its place as it is: firstcue --store k.db store restore COPY
 [exit 1]
 `
 	expect("firstcue --store k.db store check", `k.db: DAMAGED; what could be read of it:
@@ -84,7 +85,8 @@ firstcue: ~/k.db: the store is damaged; what can be copied of it is in ~/copies/
 	expect("firstcue --store k.db session show "+other+" --file > other.txt", "")
 	expect("firstcue --store k.db store check --salvage saved.db > checked.txt", `saved into saved.db: 9 trials in 3 sessions
   left out, altered: the text of morning.txt as it came in, logged 2026-03-20 18:00; what was stored of it is as it was: Tarn 2026-03-20 09:10 (session `+id+`), Tarn 2026-03-20 11:10 (session `+second+`)
-bring them back from a backup or another laptop's store: firstcue --store saved.db store merge COPY
+bring back what is missing from a backup or another laptop's store: firstcue --store saved.db store merge COPY
+then put it in the store's place: firstcue --store k.db store restore saved.db --confirm (the damaged file is kept)
 `)
 	s.must("firstcue --store saved.db store merge good.db")
 	if got := s.raw("firstcue --store saved.db session show " + id + " --file"); got != string(whole) {

@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -143,10 +144,18 @@ A damaged store exits with 1. --salvage FILE makes a new store of all that is wh
 			}
 			if len(args) > 0 {
 				path = args[0]
+				if info, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
+					return noSuchFile(path, "nothing was looked at")
+				} else if err == nil && info.IsDir() {
+					return usagef("%s: this is a folder; name a file in it", path)
+				}
 			} else if _, err := a.noStoreYet(); err != nil {
 				return err
 			}
 			h, err := store.Check(ctx, path)
+			if errors.Is(err, store.ErrNotStore) && len(args) > 0 {
+				return failedf(err, "%s: this is not a firstcue store, or its first page is damaged; it was left untouched", path)
+			}
 			if err != nil {
 				return a.storeError(err)
 			}
@@ -155,7 +164,7 @@ A damaged store exits with 1. --salvage FILE makes a new store of all that is wh
 				return err
 			}
 			if format == "json" {
-				if err := a.json(healthJSON{schema("check"), h.Path, h.Sound, h.Size, h.Version, h.Dogs, h.Sessions, h.Revisions, h.Trials, h.Lost, h.Standing, len(left), list(h.Problems), alteredSessionsJSON(h.Altered), alteredTextsJSON(h.Texts)}); err != nil {
+				if err := a.json(healthJSON{schema("check"), h.Path, h.Sound, h.Size, h.Version, h.Dogs, h.Sessions, h.Revisions, h.Trials, h.Lost, h.Standing, len(left), append(list(h.Problems), h.Faults...), alteredSessionsJSON(h.Altered), alteredTextsJSON(h.Texts)}); err != nil {
 					return writeFailed(err)
 				}
 			} else {
@@ -177,6 +186,9 @@ A damaged store exits with 1. --salvage FILE makes a new store of all that is wh
 				for _, l := range alteredTextLines(h) {
 					a.printf("  altered: %s\n", l)
 				}
+				for _, l := range faultLines(h.Faults) {
+					a.printf("  the file: %s\n", l)
+				}
 				for _, l := range left {
 					a.printf("%s\n", l)
 				}
@@ -196,14 +208,25 @@ A damaged store exits with 1. --salvage FILE makes a new store of all that is wh
 				if more := h.Lost - len(h.Altered); more > 0 {
 					a.say("  left out: %s more that can't be read", plural(more, "form")+" of sessions")
 				}
-				if h.Lost+len(h.Texts) > 0 {
-					a.say("bring them back from a backup or another laptop's store: firstcue --store %s store merge COPY", quote(salvage))
+				if !h.Sound {
+					a.say("bring back what is missing from a backup or another laptop's store: firstcue --store %s store merge COPY", quote(salvage))
+					if len(args) == 0 {
+						a.say("then put it in the store's place: %s store restore %s --confirm (the damaged file is kept)", a.command(), quote(salvage))
+					}
 				}
 				return nil
 			}
 			if !h.Sound {
-				return failedf(nil, "the store is damaged").
-					try("firstcue store restore COPY puts a backup in its place (the damaged file is kept)\nfirstcue store check --salvage NEW.db saves what is whole, and\nfirstcue --store NEW.db store merge COPY brings the rest back from a backup or another laptop")
+				what, file := "the store", ""
+				if len(args) > 0 {
+					what, file = path, " "+quote(path)
+				}
+				e := failedf(nil, "%s is damaged", what)
+				e.hint = fmt.Sprintf("%[1]s store check%[2]s --salvage NEW.db saves what is whole,\nfirstcue --store NEW.db store merge COPY brings the rest back from a backup or another laptop", a.command(), file)
+				if len(args) == 0 {
+					e.hint += fmt.Sprintf(", and\n%[1]s store restore NEW.db --confirm puts it in the store's place (the damaged file is kept)\nor put a backup in its place as it is: %[1]s store restore COPY", a.command())
+				}
+				return e
 			}
 			return nil
 		},
@@ -211,6 +234,37 @@ A damaged store exits with 1. --salvage FILE makes a new store of all that is wh
 	formatVar(cmd, &format, "text", "json")
 	cmd.Flags().StringVar(&salvage, "salvage", "", "save all that is whole into a new store `FILE`")
 	return cmd
+}
+
+// manyFaults is how many faults of the file are shown; what they say helps few.
+const manyFaults = 3
+
+var (
+	faultPage  = regexp.MustCompile(`(?i)\bpage (\d+)`)
+	faultIndex = regexp.MustCompile(`(?:missing from|in|from) index (\w+)|index (\w+)`)
+	faultValue = regexp.MustCompile(`(?:constraint failed|value) in (\w+)`)
+)
+
+// faultLines says in plain words what SQLite found in the file itself.
+func faultLines(faults []string) []string {
+	var out []string
+	for _, f := range faults {
+		l := "a part of it can't be read"
+		if m := faultPage.FindStringSubmatch(f); m != nil {
+			l = fmt.Sprintf("page %s of it is damaged", m[1])
+		} else if m := faultValue.FindStringSubmatch(f); m != nil {
+			l = fmt.Sprintf("a value in the table %s can't be right", m[1])
+		} else if m := faultIndex.FindStringSubmatch(f); m != nil {
+			l = fmt.Sprintf("the index %s does not fit its table", cmp.Or(m[1], m[2]))
+		}
+		if !slices.Contains(out, l) {
+			out = append(out, l)
+		}
+	}
+	if more := len(out) - manyFaults; more > 1 {
+		out = append(out[:manyFaults], fmt.Sprintf("and %d more places (--format json lists what the database says of them)", more))
+	}
+	return out
 }
 
 // manyAltered is how many altered sessions are named one by one.
@@ -321,7 +375,8 @@ func newStoreRestoreCommand(a *app) *cobra.Command {
 		Use:   "restore COPY",
 		Short: "Put a copy in the store's place",
 		Long: `Puts a backup in the place of the store. The copy must be sound. A store that is sound
-too gives way only with --confirm. Whatever was there is kept under another name.`,
+too gives way only with --confirm. Whatever was there is kept under another name. Where
+the store is a link, the file it leads to is replaced.`,
 		Example: "  firstcue store restore kennel-copy.db --confirm",
 		Args:    takes(1, 1, "a copy"), ValidArgsFunction: completeFiles,
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -334,8 +389,17 @@ too gives way only with --confirm. Whatever was there is kept under another name
 				return a.storeError(err)
 			}
 			a.say("%s is now the store %s", args[0], path)
-			if kept != "" {
-				a.say("what was there is kept: %s", kept)
+			if kept == "" {
+				return nil
+			}
+			a.say("what was there is kept: %s", kept)
+			was, err := store.Check(cmd.Context(), kept)
+			if err != nil || was.Sound {
+				return nil // it can't be read, or was given up with open eyes
+			}
+			is, err := store.Check(cmd.Context(), path)
+			if n := was.Lacking(is); err == nil && n > 0 {
+				a.say("%s can still be read of it that the copy does not have. To bring them back:\n  firstcue store check %s --salvage NEW.db\n  %s store merge NEW.db", plural(n, "session"), quote(kept), a.command())
 			}
 			return nil
 		},

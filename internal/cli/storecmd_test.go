@@ -2,9 +2,15 @@ package cli
 
 import (
 	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
+	"syscall"
 	"testing"
 )
 
@@ -117,4 +123,101 @@ the store as it was before: ~/backups/k.before-merge.20260320T180000.db
 	if list, _ := filepath.Glob(filepath.Join(s.dir, "backups", "*")); len(list) != 0 {
 		t.Errorf("left behind: %q", list)
 	}
+}
+
+// A file that is not there, a folder and a letter are called that, and nobody is
+// sent to log a first note or to restore a letter.
+func TestWhatIsNoCopy(t *testing.T) {
+	s := newScript(t)
+	expect := expecting(t, s)
+	s.must("firstcue --store k.db dog add Tarn --arrived 2026-03-02")
+	write(t, filepath.Join(s.dir, "wed.txt"), []byte(noteOfTarn+strings.Repeat("> a long note\n", 20)))
+	s.must("mkdir copies")
+	expect("firstcue --store k.db store restore nothere.db", "firstcue: nothere.db: there is no such file; nothing was changed\n[exit 2]\n")
+	expect("firstcue --store k.db store check nix.db", "firstcue: nix.db: there is no such file; nothing was looked at\n[exit 2]\n")
+	expect("firstcue --store k.db store restore wed.txt", "firstcue: wed.txt: this is no copy of a store; nothing was changed\n[exit 1]\n")
+	expect("firstcue --store k.db store check wed.txt", "firstcue: wed.txt: this is not a firstcue store, or its first page is damaged; it was left untouched\n[exit 1]\n")
+	expect("firstcue --store k.db store restore copies", "firstcue: copies: this is a folder; name the copy in it; nothing was changed\n[exit 2]\n")
+	expect("firstcue --store k.db store check copies", "firstcue: copies: this is a folder; name a file in it\n[exit 2]\n")
+	expect("firstcue --store k.db store merge copies", "firstcue: copies: this is a folder; name the files in it\n[exit 2]\n")
+}
+
+// A copy put over a damaged store may hold less than the damaged one still does.
+func TestRestoreSaysWhatTheCopyLacks(t *testing.T) {
+	s := newScript(t)
+	s.must("firstcue --store k.db dog add Tarn --arrived 2026-03-02")
+	write(t, filepath.Join(s.dir, "wed.txt"), []byte(noteOfTarn))
+	s.must("firstcue --store k.db store backup copy.db")
+	s.must("firstcue --store k.db log -q --new wed.txt")
+	db := filepath.Join(s.dir, "k.db")
+	alterFile(t, db, "dog Tarn added", "dog TarN added")
+	got := s.run("firstcue --store k.db store restore copy.db", nil)
+	want := `copy.db is now the store k.db
+what was there is kept: ~/k.replaced-TIME.db
+1 session can still be read of it that the copy does not have. To bring them back:
+  firstcue store check ~/k.replaced-TIME.db --salvage NEW.db
+  firstcue --store k.db store merge NEW.db
+`
+	if got != want {
+		t.Errorf("%s\nwant\n%s", got, want)
+	}
+	list, _ := filepath.Glob(filepath.Join(s.dir, "k.replaced-*.db"))
+	if len(list) != 1 {
+		t.Fatal(list)
+	}
+	s.must("firstcue store check -q " + filepath.Base(list[0]) + " --salvage NEW.db > checked.txt")
+	s.must("firstcue --store k.db store merge -q NEW.db")
+	if got := s.run("firstcue --store k.db store check", nil); !strings.HasPrefix(got, "k.db: sound\n1 dog; in force: 3 trials in 1 session") {
+		t.Error(got)
+	}
+}
+
+// What SQLite says of a file is put into plain words, a few of them. The lines are
+// as SQLite 3.50 prints them.
+func TestFaultLines(t *testing.T) {
+	var faults []string
+	for i := range 20 {
+		faults = append(faults, fmt.Sprintf("Tree 12 page %d: btreeInitPage() returns error code 11", 40+i))
+	}
+	got := faultLines(append([]string{"CHECK constraint failed in trial", "row 3 missing from index change_entity", "row 4 missing from index change_entity"}, faults...))
+	want := []string{"a value in the table trial can't be right", "the index change_entity does not fit its table", "page 40 of it is damaged",
+		"and 19 more places (--format json lists what the database says of them)"}
+	if !slices.Equal(got, want) {
+		t.Errorf("%q", got)
+	}
+	if got := faultLines([]string{"database disk image is malformed (11)"}); !slices.Equal(got, []string{"a part of it can't be read"}) {
+		t.Errorf("%q", got)
+	}
+}
+
+// Ctrl-C ends an exchange file like any other command, and leaves no file.
+func TestBundleInterrupted(t *testing.T) {
+	s := newScript(t)
+	s.must("firstcue --store k.db dog add Tarn --arrived 2026-03-02")
+	a := &app{env: Env{Stdout: io.Discard}}
+	for _, name := range []string{"", filepath.Join(s.dir, "k.jsonl")} {
+		err := a.output(name, func(w io.Writer) error {
+			io.WriteString(w, "half")
+			return fmt.Errorf("k.db: %w", context.Canceled)
+		})
+		var said bytes.Buffer
+		if code := printError(&said, err); code != exitInterrupted || exists(name) {
+			t.Errorf("%q: %d %s", name, code, said.String())
+		}
+	}
+	// And a fault of the file is one of the file.
+	err := a.output(filepath.Join(s.dir, "k.jsonl"), func(w io.Writer) error {
+		w.(*target).w = failing{}
+		_, err := w.Write([]byte("x"))
+		return err
+	})
+	if err == nil || !strings.Contains(err.Error(), "write "+filepath.Join(s.dir, "k.jsonl")+": no space left") {
+		t.Error(err)
+	}
+}
+
+type failing struct{}
+
+func (failing) Write([]byte) (int, error) {
+	return 0, &fs.PathError{Op: "write", Path: ".firstcue-123", Err: syscall.ENOSPC}
 }

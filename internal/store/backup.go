@@ -331,7 +331,8 @@ type Health struct {
 	Version  int
 	Writer   string
 	Sound    bool
-	Problems []string // of SQLite and of this program, the first hundred
+	Problems []string // what this program found, in plain words, the first hundred
+	Faults   []string // what SQLite found in the file itself, in its words, the first hundred
 	// Counts of what is there; of a damaged store, of what could be saved.
 	// Sessions are all that were ever stored, Standing those not withdrawn, and
 	// Trials those of the standing ones as they are in force, a tally in full.
@@ -345,6 +346,20 @@ type Health struct {
 	// Texts are the notes and files kept as they came in that are lost or no
 	// longer what was stored, in the order they came.
 	Texts []AlteredText
+
+	sessions map[string]bool // their ids
+}
+
+// Lacking counts the sessions that can be read of h and that other does not have,
+// those withdrawn among them.
+func (h Health) Lacking(other Health) int {
+	n := 0
+	for id := range h.sessions {
+		if !other.sessions[id] {
+			n++
+		}
+	}
+	return n
 }
 
 // AlteredSession is a session of which a form was altered in the file.
@@ -387,19 +402,24 @@ func Check(ctx context.Context, path string) (Health, error) {
 		}
 	}
 	d.conn.QueryRowContext(ctx, "SELECT user_version FROM pragma_user_version").Scan(&h.Version)
+	fault := func(say string) {
+		if len(h.Faults) < 100 {
+			h.Faults = append(h.Faults, say)
+		}
+	}
 	if err := d.conn.QueryRowContext(ctx, "SELECT writer FROM store").Scan(&h.Writer); err != nil {
-		problem("the name of this store can't be read: %v", err)
+		problem("the id of this store can't be read")
 	}
 	t := d.newTx(ctx)
 	var say string
 	if err := t.each(func(scan func(...any) error) error {
 		err := scan(&say)
 		if err == nil && say != "ok" {
-			problem("%s", say)
+			fault(say)
 		}
 		return err
 	}, "PRAGMA integrity_check(100)"); err != nil {
-		problem("%v", err)
+		fault(err.Error())
 	}
 	if err := t.each(func(scan func(...any) error) error {
 		var n *int64
@@ -409,10 +429,10 @@ func Check(ctx context.Context, path string) (Health, error) {
 		}
 		return err
 	}, `SELECT "table", "rowid" FROM pragma_foreign_key_check LIMIT 100`); err != nil {
-		problem("%v", err)
+		fault(err.Error())
 	}
 	if _, err := t.one("SELECT count(*) FROM entry WHERE kind = 'dog' AND shown = n AND gone = 0", nil, &h.Dogs); err != nil {
-		problem("the list of dogs: %v", err)
+		problem("the list of dogs can't be read")
 	}
 	type inForce struct {
 		held
@@ -466,7 +486,9 @@ func Check(ctx context.Context, path string) (Health, error) {
 		return h, err
 	}
 	h.Sessions = len(force)
-	for _, x := range force {
+	h.sessions = map[string]bool{}
+	for id, x := range force {
+		h.sessions[id] = true
 		if x.voided == "" {
 			h.Standing++
 			h.Trials += x.trials
@@ -512,7 +534,7 @@ func Check(ctx context.Context, path string) (Health, error) {
 		}
 		problem("a change of the lists was altered; it says now: %s", said)
 	}
-	h.Sound = len(h.Problems) == 0
+	h.Sound = len(h.Problems)+len(h.Faults) == 0
 	return h, nil
 }
 
@@ -549,7 +571,7 @@ func openDamaged(ctx context.Context, path string) (*Store, error) {
 	if err != nil {
 		d.Close()
 		if known := new(storeError); !errors.As(err, &known) {
-			err = &storeError{kind: ErrDamaged, msg: fmt.Sprintf("%s: the store is damaged and nothing of it can be read (%v); leave it as it is and bring back a copy: firstcue store restore COPY", abs, err), cause: err}
+			err = &storeError{kind: ErrDamaged, msg: fmt.Sprintf("%s: the store is damaged and nothing of it can be read; leave it as it is and bring back a copy: firstcue store restore COPY", abs), cause: err}
 		}
 		return nil, err
 	}
@@ -715,6 +737,8 @@ func Salvage(ctx context.Context, from, to string) (Health, error) {
 	defer d.Close()
 	s, err := Open(ctx, to, Options{Create: true})
 	if err != nil {
+		os.Remove(to) // begun, on a full disk
+		os.Remove(to + "-journal")
 		return Health{}, explainCopy(to, err)
 	}
 	err = s.write(ctx, func(t *tx) error {
@@ -761,6 +785,7 @@ func Salvage(ctx context.Context, from, to string) (Health, error) {
 	err = cmp.Or(err, s.Close())
 	if err != nil {
 		os.Remove(to)
+		os.Remove(to + "-journal")
 		return Health{}, err
 	}
 	return Check(ctx, to)
@@ -768,23 +793,43 @@ func Salvage(ctx context.Context, from, to string) (Health, error) {
 
 // Restore puts the store at from, a copy, in the place of to. from must be
 // sound. A store at to that is sound too gives way only with confirm; whatever
-// was at to is kept under another name, which is returned ("" = nothing was).
+// was at to is kept under another name, which is returned ("" = nothing was). Where
+// to is a link, what it leads to gives way, and the link stays.
 func Restore(ctx context.Context, from, to string, confirm bool) (kept string, err error) {
 	to, err = filepath.Abs(to)
 	if err != nil {
 		return "", err
 	}
-	if a, err := os.Stat(from); err == nil {
+	if info, err := os.Lstat(to); err == nil && info.Mode()&fs.ModeSymlink != 0 {
+		link := to
+		if to, err = filepath.EvalSymlinks(link); err != nil {
+			leads, _ := os.Readlink(link)
+			return "", fail(ErrInvalid, "%s: this is a link to %s, which is not there; bring that back (is its disk plugged in?) or remove the link", link, leads)
+		}
+	}
+	a, err := os.Stat(from)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return "", fail(ErrNotFound, "%s: there is no such file; nothing was changed", from)
+	case err == nil && a.IsDir():
+		return "", fail(ErrInvalid, "%s: this is a folder; name the copy in it; nothing was changed", from)
+	case err == nil:
 		if b, err := os.Stat(to); err == nil && os.SameFile(a, b) {
 			return "", fail(ErrInvalid, "%s: the copy and the store are one file", to)
 		}
 	}
 	h, err := Check(ctx, from)
+	if errors.Is(err, ErrNotStore) && !looksDamaged(from) {
+		return "", fail(ErrNotStore, "%s: this is no copy of a store; nothing was changed", from)
+	}
+	if errors.Is(err, ErrNotStore) || errors.Is(err, ErrDamaged) {
+		return "", fail(ErrDamaged, "%s: the copy is damaged and nothing of it can be read; take another. Nothing was changed", from)
+	}
 	if err != nil {
 		return "", err
 	}
 	if !h.Sound {
-		return "", fail(ErrDamaged, "%s: the copy is damaged too; take another, or save what can be saved of it: %s", from, strings.Join(h.Problems[:1], ""))
+		return "", fail(ErrDamaged, "%s: the copy is damaged; take another, or save what is whole: firstcue store check %s --salvage NEW.db. Nothing was changed", from, from)
 	}
 	if info, err := os.Stat(to); err == nil && info.IsDir() {
 		return "", fail(ErrNotStore, "%s: this is a folder; name a file in it", to)

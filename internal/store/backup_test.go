@@ -158,3 +158,33 @@ func TestBundleToAFullDisk(t *testing.T) {
 type failing struct{}
 
 func (failing) Write([]byte) (int, error) { return 0, syscall.ENOSPC }
+
+// Where the store is a link, say to a disk of its own, the file it leads to gives
+// way to the copy and the link stays. A link that leads nowhere is refused: the
+// disk may not be plugged in.
+func TestRestoreFollowsALink(t *testing.T) {
+	dir := t.TempDir()
+	disk, copied, link := filepath.Join(dir, "disk", "real.db"), filepath.Join(dir, "copy.db"), filepath.Join(dir, "kennel.db")
+	s := openAt(t, disk, "laptop")
+	furnish(t, s)
+	must2(s.Backup(ctx, copied, 0))
+	add(t, s, session("Pepper", 0, "+"))
+	s.Close()
+	if err := os.Symlink(disk, link); err != nil {
+		t.Skip("SKIPPED: no links here: ", err)
+	}
+	kept, err := Restore(ctx, copied, link, true)
+	if err != nil || filepath.Dir(kept) != filepath.Dir(disk) {
+		t.Fatal(kept, err)
+	}
+	if leads, err := os.Readlink(link); err != nil || leads != disk {
+		t.Errorf("the link leads to %q now: %v", leads, err)
+	}
+	if a, b := countSessions(t, disk), countSessions(t, kept); a != 0 || b != 1 {
+		t.Errorf("%d sessions restored, %d in the file that was put away", a, b)
+	}
+	os.Rename(filepath.Dir(disk), filepath.Join(dir, "unplugged"))
+	if _, err := Restore(ctx, copied, link, true); !errors.Is(err, ErrInvalid) || !strings.Contains(err.Error(), disk) {
+		t.Errorf("a link that leads nowhere: %v", err)
+	}
+}

@@ -426,6 +426,9 @@ func TestDiskFull(t *testing.T) {
 	if _, err := s.Backup(ctx, filepath.Join(dir, "copy.db"), 0); !errors.Is(err, ErrFull) {
 		t.Errorf("a copy on a full disk: %v", err)
 	}
+	if _, err := Salvage(ctx, s.path, filepath.Join(dir, "saved.db")); !errors.Is(err, ErrFull) || exists(filepath.Join(dir, "saved.db")) {
+		t.Errorf("what is whole can't be saved on a full disk: %v, and a file is left: %v", err, exists(filepath.Join(dir, "saved.db")))
+	}
 	if list, _ := filepath.Glob(filepath.Join(dir, ".*part*")); len(list) > 0 {
 		t.Errorf("left behind: %v", list)
 	}
