@@ -215,7 +215,7 @@ func (a *app) writeAgreement(one, two training.Session, r analysis.ScorerAgreeme
 	for _, p := range r.Differ {
 		rows = append(rows, []string{strconv.Itoa(p.Number), p.Cue, saidWord(p.AYes), marksOf(p.A), saidWord(p.BYes), marksOf(p.B)})
 	}
-	return writeFailed(report.Table(a.env.Stdout, []string{"trial", "cue", first, "as written", second, "as written"}, rows, []report.Align{report.Right}, a.options()))
+	return writeFailed(a.grid([]string{"trial", "cue", first, "as written", second, "as written"}, rows, []report.Align{report.Right}))
 }
 
 // convention holds the agreement against the usual 80 %, and says so when so few

@@ -109,11 +109,15 @@ type wrapper struct {
 }
 
 func (x wrapper) Write(p []byte) (int, error) {
+	text := report.Shown(string(p)) // a name in it may be another's, from a merge
 	if x.width <= 0 {
-		return x.w.Write(p)
+		if _, err := io.WriteString(x.w, text); err != nil {
+			return 0, err
+		}
+		return len(p), nil
 	}
 	var b strings.Builder
-	for line := range strings.Lines(string(p)) {
+	for line := range strings.Lines(text) {
 		body := strings.TrimSuffix(line, "\n")
 		in := len(body) - len(strings.TrimLeft(body, " "))
 		if in+10 >= x.width {
@@ -140,9 +144,9 @@ func (a *app) wrapped(format string, args ...any) {
 	fmt.Fprintf(wrapper{a.env.Stdout, a.width()}, format+"\n", args...)
 }
 
-// printf writes to standard output.
+// printf writes text for a person to standard output.
 func (a *app) printf(format string, args ...any) {
-	fmt.Fprintf(a.env.Stdout, format, args...)
+	io.WriteString(a.env.Stdout, report.Shown(fmt.Sprintf(format, args...)))
 }
 
 // color reports whether colour may be used: only on a terminal, and not when
@@ -172,7 +176,7 @@ func (a *app) confirm(ctx context.Context, yes bool, question string) error {
 		return usagef("nothing was changed: there is no terminal to ask on (%s)", question).
 			try("add --yes to go ahead without a question")
 	}
-	fmt.Fprintf(a.env.Stderr, "%s [y/N] ", question)
+	fmt.Fprintf(a.env.Stderr, "%s [y/N] ", report.Shown(question))
 	answer, err := readLine(a.input(ctx))
 	if errors.Is(err, context.Canceled) {
 		fmt.Fprintln(a.env.Stderr) // what follows is not to stand behind the question

@@ -174,12 +174,7 @@ func findDraft(ctx context.Context, s *store.Store, number string) (store.Draft,
 
 // printable shows a line of a user's text without what would move the cursor.
 func printable(s string) string {
-	return strings.Map(func(r rune) rune {
-		if r < ' ' || r == 0x7f || r >= 0x80 && r < 0xa0 {
-			return '\uFFFD'
-		}
-		return r
-	}, s)
+	return report.Shown(strings.NewReplacer("\n", "\uFFFD", "\t", "\uFFFD").Replace(s))
 }
 
 func (a *app) completeDrafts(_ *cobra.Command, _ []string, _ string) ([]string, cobra.ShellCompDirective) {

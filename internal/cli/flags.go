@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -182,7 +183,23 @@ func (a *app) table(empty string, headers []string, rows [][]string, align ...re
 		a.say("%s", empty)
 		return nil
 	}
-	return report.Table(a.env.Stdout, headers, rows, align, a.options())
+	return a.grid(headers, rows, align)
+}
+
+// grid writes a table of names and texts as they may stand on a screen.
+func (a *app) grid(headers []string, rows [][]string, align []report.Align) error {
+	shown := func(cells []string) []string {
+		cells = slices.Clone(cells)
+		for i, c := range cells {
+			cells[i] = report.Shown(c)
+		}
+		return cells
+	}
+	clean := make([][]string, len(rows))
+	for i, r := range rows {
+		clean[i] = shown(r)
+	}
+	return report.Table(a.env.Stdout, shown(headers), clean, align, a.options())
 }
 
 // json writes a value indented, one a call, with names and texts as they are.

@@ -856,7 +856,7 @@ func (im *importing) store(ctx context.Context, kept string) error {
 	}
 	if few && len(rows) > 0 {
 		im.a.printf("\n")
-		if err := report.Table(im.a.env.Stdout, changeHeaders, rows, nil, im.a.options()); err != nil {
+		if err := im.a.grid(changeHeaders, rows, nil); err != nil {
 			return writeFailed(err)
 		}
 	}

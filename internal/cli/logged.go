@@ -208,7 +208,7 @@ func (a *app) sayLogged(ctx context.Context, s *store.Store, done []store.Logged
 	}
 	if len(rows) > 0 {
 		a.printf("\n")
-		if err := report.Table(a.env.Stdout, changeHeaders, rows, nil, a.options()); err != nil {
+		if err := a.grid(changeHeaders, rows, nil); err != nil {
 			return writeFailed(err)
 		}
 	}
@@ -359,7 +359,7 @@ func (a *app) printLogged(done []store.Logged) error {
 			amended = report.ShortID(s.ID)
 		}
 	}
-	if err := report.Table(a.env.Stdout, []string{"", "session", "dog", "start", "handler", "place", "trials"}, rows, nil, a.options()); err != nil {
+	if err := a.grid([]string{"", "session", "dog", "start", "handler", "place", "trials"}, rows, nil); err != nil {
 		return writeFailed(err)
 	}
 	if amended != "" {

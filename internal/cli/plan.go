@@ -167,7 +167,7 @@ func (a *app) writePlan(x analysis.Assessment, lines []analysis.PlanLine, format
 	}
 	a.wrapped("%s, the next session, about %s min, from the record up to %s", x.Dog.Name, report.Number(float64(int(total+0.5))), report.LongDay(x.AsOf))
 	a.printf("\n")
-	return writeFailed(report.Table(a.env.Stdout, []string{"", "do", "who and where", "why"}, rows, []report.Align{report.Right}, a.options()))
+	return writeFailed(a.grid([]string{"", "do", "who and where", "why"}, rows, []report.Align{report.Right}))
 }
 
 func (a *app) writeDaySheet(day training.Day, sheet []analysis.HandlerSheet, held []string, format string) error {
@@ -202,7 +202,7 @@ func (a *app) writeDaySheet(day training.Day, sheet []analysis.HandlerSheet, hel
 		for _, l := range h.Lines {
 			rows = append(rows, []string{l.Dog, l.What, l.Where, l.Why})
 		}
-		if err := report.Table(a.env.Stdout, []string{"dog", "do", "where", "why"}, rows, nil, a.options()); err != nil {
+		if err := a.grid([]string{"dog", "do", "where", "why"}, rows, nil); err != nil {
 			return writeFailed(err)
 		}
 	}

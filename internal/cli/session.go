@@ -94,7 +94,7 @@ came in, with the other sessions in it. Of an imported file over 4 MiB none is k
 						Session sessionJSON `json:"session"`
 					}{schema("session"), sessionToJSON(x)}))
 				case "note":
-					a.printf("%s\n", strings.TrimRight(noteOf(x), "\n"))
+					fmt.Fprintf(a.env.Stdout, "%s\n", strings.TrimRight(noteOf(x), "\n"))
 					return nil
 				}
 				k, set, err := kennelOf(ctx, s)
@@ -422,7 +422,7 @@ func (a *app) changeStanding(ctx context.Context, handle string, do func(*store.
 		rows := changedRows(now, before[was.Dog], after[was.Dog])
 		if len(rows) > 0 {
 			a.printf("\n")
-			return writeFailed(report.Table(a.env.Stdout, changeHeaders, rows, nil, a.options()))
+			return writeFailed(a.grid(changeHeaders, rows, nil))
 		}
 		return nil
 	})

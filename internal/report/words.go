@@ -18,7 +18,7 @@ func plain(s string) string {
 	blank := false
 	for _, r := range strings.TrimSpace(s) {
 		switch {
-		case r == utf8.RuneError || unicode.IsControl(r) && !unicode.IsSpace(r) || turnsDirection(r):
+		case r == utf8.RuneError || unicode.IsControl(r) && !unicode.IsSpace(r) || turnsDirection(r) || hides(r):
 			b.WriteRune('\uFFFD')
 			blank = false
 		case r == ' ':
@@ -44,6 +44,23 @@ func plain(s string) string {
 func turnsDirection(r rune) bool {
 	return r >= 0x202A && r <= 0x202E || r >= 0x2066 && r <= 0x2069 ||
 		r == 0x200E || r == 0x200F || r == 0x061C || r == 0x2028 || r == 0x2029
+}
+
+// hides reports the characters without width that belong to no script: with one
+// of them two names look the same.
+func hides(r rune) bool { return r == 0x200B || r == 0x2060 || r == 0xFEFF }
+
+// Shown returns a text as it may stand on a screen: what could move the cursor,
+// turn the reading direction of what follows, or not be seen at all is shown as a
+// replacement character. Line breaks and tabs stay. It is for messages and
+// tables; data (CSV, JSON, a note) is handed on as it is.
+func Shown(s string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) && r != '\n' && r != '\t' || turnsDirection(r) || hides(r) {
+			return utf8.RuneError
+		}
+		return r
+	}, s)
 }
 
 // join lists names in a sentence: "Maren", "Maren and Tove", "Maren, Tove and Ida".

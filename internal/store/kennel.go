@@ -7,6 +7,7 @@ import (
 	"maps"
 	"slices"
 	"strings"
+	"unicode"
 
 	"github.com/google/uuid"
 
@@ -55,33 +56,68 @@ func cueOf(c training.Cue) cueFields {
 	return cueFields{named: named{Name: c.Name, Aliases: c.Aliases}, Kind: c.Kind, Signal: c.Signal, Limit: c.Limit, Arrive: c.Arrive, Target: c.Target, Breaks: c.Breaks, Ends: c.Ends, Meaning: c.Meaning}
 }
 
-// cleanName takes surplus blanks out; a name must be one line with something
-// in it.
+// cleanName takes surplus blanks out; a name must be one line with something in
+// it, all of which can be seen, and a session note must be able to give it. The
+// joiners U+200C and U+200D are letters' business in Persian and Indian scripts.
 func cleanName(k kind, name string) (string, error) {
 	clean := strings.Join(strings.Fields(name), " ")
 	if clean == "" {
 		return "", fail(ErrInvalid, "a %s needs a name", k)
 	}
 	for _, r := range clean {
-		if r < ' ' || r == 0x7f {
+		if unicode.IsControl(r) {
 			return "", fail(ErrInvalid, "the name %q holds a control character", name)
 		}
+		if r >= 0x202A && r <= 0x202E || r >= 0x2066 && r <= 0x2069 || r == 0x200B || r == 0x2060 || r == 0xFEFF {
+			return "", fail(ErrInvalid, "the name %q holds a character that can't be seen (%U), as pasted text may; type the name instead", name, r)
+		}
+	}
+	if i := strings.IndexAny(clean, ";#"); i >= 0 && k != mapping {
+		instead := "choose a name without"
+		if bare := strings.Join(strings.FieldsFunc(clean, func(r rune) bool { return r == ';' || r == '#' || r == ' ' }), " "); bare != "" {
+			instead = fmt.Sprintf("write it without, such as %q", bare)
+		}
+		return "", fail(ErrInvalid, "the name %q holds %q, where a session note ends a name; %s", name, clean[i], instead)
 	}
 	return clean, nil
+}
+
+// namesOf returns the name and the other spellings that an entry has; none for an
+// id that is empty or unknown.
+func (t *tx) namesOf(k kind, id string) ([]string, error) {
+	if id == "" {
+		return nil, nil
+	}
+	f := fields(k)
+	if _, err := t.state(k, id, f); err != nil {
+		return nil, err
+	}
+	nm := namedOf(f)
+	return append([]string{nm.Name}, nm.Aliases...), nil
 }
 
 // putEntry adds or changes a named entry and returns its id. An empty id is a
 // new entry; its name and aliases must be free.
 func (t *tx) putEntry(k kind, id string, f any, stated ...string) (string, error) {
 	nm := namedOf(f)
-	name, err := cleanName(k, nm.Name)
+	had, err := t.namesOf(k, id)
+	if err != nil {
+		return "", err
+	}
+	clean := func(name string) (string, error) {
+		if slices.Contains(had, name) {
+			return name, nil // from before, or from another store: it must not stop a change
+		}
+		return cleanName(k, name)
+	}
+	name, err := clean(nm.Name)
 	if err != nil {
 		return "", err
 	}
 	nm.Name = name
 	var aliases []string
 	for _, a := range nm.Aliases {
-		if a, err = cleanName(k, a); err != nil {
+		if a, err = clean(a); err != nil {
 			return "", err
 		}
 		if training.Key(a) != training.Key(name) && !slices.ContainsFunc(aliases, func(b string) bool { return training.Key(a) == training.Key(b) }) {
