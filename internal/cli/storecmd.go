@@ -133,7 +133,8 @@ func newStoreCheckCommand(a *app) *cobra.Command {
 		Long: `Looks a store over: the database's own checks, references, and the fingerprint of
 every session, kept note and change of the lists, so that one altered by a failing disk
 is found too, and named. Nothing is changed.
-A damaged store exits with 1. --salvage FILE makes a new store of all that is whole.`,
+A damaged store exits with 1. --salvage FILE makes a new store of all that is whole,
+also of a file that was cut short, as far as its sessions lie on what is left.`,
 		Example: "  firstcue store check",
 		Args:    takes(0, 1, "at most a file"), ValidArgsFunction: completeFiles,
 		RunE: func(cmd *cobra.Command, args []string) error {

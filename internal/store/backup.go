@@ -6,9 +6,11 @@ import (
 	"context"
 	"crypto/sha256"
 	"database/sql"
+	"encoding/binary"
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -337,7 +339,8 @@ type Health struct {
 	// Sessions are all that were ever stored, Standing those not withdrawn, and
 	// Trials those of the standing ones as they are in force, a tally in full.
 	Dogs, Sessions, Standing, Revisions, Trials int
-	// Lost counts revisions that can't be read or don't match their hash.
+	// Lost counts revisions that can't be read or don't match their hash; there may
+	// be more where the end of their list is lost, and then a problem says so.
 	Lost int
 	// Altered are the sessions that can be read and whose words or trials no
 	// longer match what was stored, oldest first. What is said of them is what
@@ -388,18 +391,21 @@ type AlteredText struct {
 // ErrNewer, or ErrDamaged where nothing at all can be read.
 func Check(ctx context.Context, path string) (Health, error) {
 	h := Health{Path: path}
-	d, err := openDamaged(ctx, path)
+	d, missing, done, err := openDamaged(ctx, path)
 	if err != nil {
 		return h, err
 	}
-	defer d.Close()
-	if info, err := os.Stat(d.path); err == nil {
+	defer done()
+	if info, err := os.Stat(path); err == nil {
 		h.Size = info.Size()
 	}
 	problem := func(format string, args ...any) {
 		if len(h.Problems) < 100 {
 			h.Problems = append(h.Problems, fmt.Sprintf(format, args...))
 		}
+	}
+	if missing > 0 {
+		problem("the file was cut short: %d of its %d bytes are missing", missing, h.Size+missing)
 	}
 	d.conn.QueryRowContext(ctx, "SELECT user_version FROM pragma_user_version").Scan(&h.Version)
 	fault := func(say string) {
@@ -421,15 +427,20 @@ func Check(ctx context.Context, path string) (Health, error) {
 	}, "PRAGMA integrity_check(100)"); err != nil {
 		fault(err.Error())
 	}
+	var tables []string
+	torn := map[string]int{}
 	if err := t.each(func(scan func(...any) error) error {
-		var n *int64
-		err := scan(&say, &n)
-		if err == nil {
-			problem("row %d of %s refers to one that is missing", deref(n), say)
+		err := scan(&say)
+		if err == nil && torn[say] == 0 {
+			tables = append(tables, say)
 		}
+		torn[say]++
 		return err
-	}, `SELECT "table", "rowid" FROM pragma_foreign_key_check LIMIT 100`); err != nil {
+	}, `SELECT "table" FROM pragma_foreign_key_check LIMIT 1000`); err != nil {
 		fault(err.Error())
+	}
+	for _, x := range tables {
+		problem("the table %s names what is missing, in %s", x, counted(torn[x], "place"))
 	}
 	if _, err := t.one("SELECT count(*) FROM entry WHERE kind = 'dog' AND shown = n AND gone = 0", nil, &h.Dogs); err != nil {
 		problem("the list of dogs can't be read")
@@ -447,8 +458,9 @@ func Check(ctx context.Context, path string) (Health, error) {
 		}
 		return a
 	}
-	altered := 0
+	altered, atLeast := 0, ""
 	h.Lost, err = d.salvage(ctx, damage{
+		open: func() { atLeast = "at least " },
 		revision: func(r *revision) {
 			altered++
 			if !slices.ContainsFunc(h.Altered, func(b AlteredSession) bool { return b.ID == r.Session }) {
@@ -499,9 +511,9 @@ func Check(ctx context.Context, path string) (Health, error) {
 	})
 	if h.Lost > 0 {
 		if h.Lost == 1 {
-			problem("1 revision of a session can't be read or was altered")
+			problem("%s1 revision of a session can't be read or was altered", atLeast)
 		} else {
-			problem("%d revisions of sessions can't be read or were altered", h.Lost)
+			problem("%s%d revisions of sessions can't be read or were altered", atLeast, h.Lost)
 		}
 	}
 	for i := range h.Texts {
@@ -538,25 +550,44 @@ func Check(ctx context.Context, path string) (Health, error) {
 	return h, nil
 }
 
-// openDamaged opens a store without expecting it to be whole.
-func openDamaged(ctx context.Context, path string) (*Store, error) {
+// openDamaged opens a store without expecting it to be whole. SQLite reads nothing
+// of a file that was cut short, so of such a one a copy is opened, filled up with
+// empty pages; missing is how many bytes those are. done closes what is open.
+func openDamaged(ctx context.Context, path string) (d *Store, missing int64, done func(), err error) {
 	abs, err := filepath.Abs(path)
 	if err != nil {
-		return nil, err
+		return nil, 0, nil, err
 	}
 	steps, err := readMigrations()
 	if err != nil {
-		return nil, err
+		return nil, 0, nil, err
 	}
-	d := &Store{path: abs, opt: Options{ReadOnly: true, steps: steps, Now: time.Now}}
+	d = &Store{path: abs, opt: Options{ReadOnly: true, steps: steps, Now: time.Now}}
 	if err := d.preflight(); err != nil {
-		return nil, explain(abs, err)
+		return nil, 0, nil, explain(abs, err)
+	}
+	folder := ""
+	if missing = cutOff(abs); missing > 0 {
+		if folder, err = os.MkdirTemp("", "firstcue-cut-short-*"); err != nil {
+			return nil, 0, nil, err
+		}
+		d.path = filepath.Join(folder, "filled.db")
+		if err := fillUp(abs, d.path, missing); err != nil {
+			os.RemoveAll(folder)
+			return nil, 0, nil, explainCopy(d.path, err)
+		}
 	}
 	mode := "ro"
-	if writable(abs) {
+	if writable(d.path) {
 		mode = "rw" // to roll a journal back
 	}
-	openHere(abs, 1)
+	openHere(d.path, 1)
+	done = func() {
+		d.Close()
+		if folder != "" {
+			os.RemoveAll(folder)
+		}
+	}
 	err = d.connect(ctx, mode)
 	if err == nil {
 		_, err = d.conn.ExecContext(ctx, "PRAGMA query_only = 1; PRAGMA cell_size_check = 1")
@@ -569,13 +600,64 @@ func openDamaged(ctx context.Context, path string) (*Store, error) {
 		err = header{sqlite: true, application: uint32(application), version: uint32(version)}.check(abs, len(steps))
 	}
 	if err != nil {
-		d.Close()
+		done()
 		if known := new(storeError); !errors.As(err, &known) {
 			err = &storeError{kind: ErrDamaged, msg: fmt.Sprintf("%s: the store is damaged and nothing of it can be read; leave it as it is and bring back a copy: firstcue store restore COPY", abs), cause: err}
 		}
-		return nil, err
+		return nil, 0, nil, err
 	}
-	return d, nil
+	return d, missing, done, nil
+}
+
+// cutOff returns how many bytes the file lacks of what its header says it has, by
+// SQLite's published file format: the size of a page at byte 16 (1 = 65536), the
+// number of pages at byte 28, which holds when the numbers at 24 and 92 agree. A
+// file with a journal is not judged: that may bring pages back.
+func cutOff(path string) int64 {
+	if openHere(path, 0) > 0 || exists(path+"-journal") {
+		return 0
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return 0
+	}
+	defer f.Close()
+	b := make([]byte, 100)
+	info, err := f.Stat()
+	if _, short := io.ReadFull(f, b); short != nil || err != nil || !bytes.Equal(b[24:28], b[92:96]) {
+		return 0
+	}
+	page := int64(binary.BigEndian.Uint16(b[16:]))
+	if page == 1 {
+		page = 65536
+	}
+	pages := int64(binary.BigEndian.Uint32(b[28:]))
+	if missing := page*pages - info.Size(); missing > 0 && info.Size() >= page && pages < mostPages {
+		return missing
+	}
+	return 0
+}
+
+// mostPages bounds a file that is filled up: a number of pages beyond it is a
+// damaged header. It is 40 GB, of which nothing is written.
+const mostPages = 10_000_000
+
+// fillUp copies a file that was cut short and makes it as long as it was.
+func fillUp(from, to string, missing int64) error {
+	src, err := os.Open(from)
+	if err != nil {
+		return err
+	}
+	defer src.Close()
+	dst, err := os.OpenFile(to, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+	if err != nil {
+		return err
+	}
+	n, err := io.Copy(dst, src)
+	if err == nil {
+		err = dst.Truncate(n + missing)
+	}
+	return errors.Join(err, dst.Close())
 }
 
 // damage is told what salvage can read and leaves out, because it does not match
@@ -584,6 +666,7 @@ type damage struct {
 	revision func(*revision)
 	text     func(batch) // or its text can't be read
 	change   func(change)
+	open     func() // more revisions may be lost than were counted
 }
 
 // salvage yields whatever is whole, in the order of an exchange file, and counts
@@ -597,12 +680,23 @@ func (s *Store) salvage(ctx context.Context, bad damage, yield func(bundleLine) 
 			stop = yield(line)
 		}
 	}
-	top := func(table string) int64 {
-		var n int64
-		if _, err := t.one("SELECT coalesce(max(n), 0) FROM "+table, nil, &n); err != nil {
-			return 1 << 16
+	// top is the highest number of a row. Where the end of the table is lost, what
+	// refers to it may tell; else guess is set, and rows are looked for up to a
+	// number that few kennels reach.
+	top := func(table string, elsewhere ...string) (n int64, guess bool) {
+		if _, err := t.one("SELECT coalesce(max(n), 0) FROM "+table, nil, &n); err == nil {
+			return n, false
 		}
-		return n
+		for _, q := range elsewhere {
+			var m int64
+			if _, err := t.one(q, nil, &m); err == nil {
+				n = max(n, m)
+			}
+		}
+		if n == 0 {
+			return 1 << 16, true
+		}
+		return n, false
 	}
 	// sweep reads rows a to b and, where that fails, the halves by themselves.
 	tries := 0
@@ -622,7 +716,8 @@ func (s *Store) salvage(ctx context.Context, bad damage, yield func(bundleLine) 
 		m := a + (b-a)/2
 		return sweep(a, m, read) + sweep(m+1, b, read)
 	}
-	sweep(1, top("change"), func(a, b int64) error {
+	last := func(n int64, _ bool) int64 { return n }
+	sweep(1, last(top("change", "SELECT coalesce(max(n), 0) FROM change INDEXED BY change_entity")), func(a, b int64) error {
 		var list []change
 		err := t.each(func(scan func(...any) error) error {
 			c, err := scanChange(scan)
@@ -644,7 +739,7 @@ func (s *Store) salvage(ctx context.Context, bad damage, yield func(bundleLine) 
 		return nil
 	})
 	var batches []batch
-	sweep(1, top("batch"), func(a, b int64) error {
+	sweep(1, last(top("batch", "SELECT coalesce(max(n), 0) FROM batch INDEXED BY batch_source")), func(a, b int64) error {
 		var list []batch
 		err := t.each(func(scan func(...any) error) error {
 			var b batch
@@ -679,7 +774,7 @@ func (s *Store) salvage(ctx context.Context, bad damage, yield func(bundleLine) 
 		pass(bundleLine{Batch: &b})
 	}
 	id := map[int64]string{0: ""}
-	sweep(1, top("entry"), func(a, b int64) error {
+	sweep(1, last(top("entry", "SELECT coalesce(max(n), 0) FROM entry INDEXED BY entry_shown", "SELECT coalesce(max(shown), 0) FROM entry INDEXED BY entry_shown")), func(a, b int64) error {
 		return t.each(func(scan func(...any) error) error {
 			var n int64
 			var x string
@@ -690,14 +785,24 @@ func (s *Store) salvage(ctx context.Context, bad damage, yield func(bundleLine) 
 	})
 	t.idOf = id
 	// A range that can be read may still have rows missing or altered.
-	altered := 0
-	lost = sweep(1, top("revision"), func(a, b int64) error {
+	altered, unread, seen := 0, []int64{}, int64(0)
+	end, guess := top("revision",
+		"SELECT coalesce(max(n), 0) FROM revision INDEXED BY revision_batch",
+		"SELECT coalesce(max(shown), 0) FROM session",
+		"SELECT coalesce(max(revision), 0) FROM trial")
+	lost = sweep(1, end, func(a, b int64) error {
 		if b-a > 500 {
 			return errors.New("too many at once")
 		}
 		list, err := t.revisionsWhere("r.n BETWEEN ? AND ?", "BETWEEN ? AND ?", a, b)
 		if err != nil {
+			if a == b {
+				unread = append(unread, a)
+			}
 			return err
+		}
+		if len(list) > 0 {
+			seen = max(seen, b)
 		}
 		for _, r := range list {
 			if r.hash() != r.ID {
@@ -713,6 +818,18 @@ func (s *Store) salvage(ctx context.Context, bad damage, yield func(bundleLine) 
 	})
 	if stop == nil {
 		stop = ctx.Err()
+	}
+	if guess {
+		// Beyond the last that can be read nobody knows how many there were.
+		lost = 1
+		for _, n := range unread {
+			if n < seen {
+				lost++
+			}
+		}
+		if bad.open != nil {
+			bad.open()
+		}
 	}
 	return lost + altered, stop
 }
@@ -730,11 +847,11 @@ func Salvage(ctx context.Context, from, to string) (Health, error) {
 	if exists(to) {
 		return Health{}, fail(ErrExists, "%s: there is a file of this name; name another", to)
 	}
-	d, err := openDamaged(ctx, from)
+	d, _, done, err := openDamaged(ctx, from)
 	if err != nil {
 		return Health{}, err
 	}
-	defer d.Close()
+	defer done()
 	s, err := Open(ctx, to, Options{Create: true})
 	if err != nil {
 		os.Remove(to) // begun, on a full disk

@@ -188,3 +188,46 @@ func TestRestoreFollowsALink(t *testing.T) {
 		t.Errorf("a link that leads nowhere: %v", err)
 	}
 }
+
+// Of a file that was cut short whatever lies whole on the pages that are left is
+// saved, and a merge with a copy brings the rest.
+func TestCutShort(t *testing.T) {
+	whole, size := damaged(t)
+	good := must2(os.ReadFile(whole))
+	copied := filepath.Join(t.TempDir(), "copy.db")
+	copyBytes(t, whole, copied)
+	sessions := must2(Check(ctx, whole)).Sessions
+	for percent, least := range map[int64]int{99: 45, 90: 20, 75: 0} {
+		path := filepath.Join(t.TempDir(), "cut.db")
+		b := good[:size*percent/100]
+		if err := os.WriteFile(path, b, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		h, err := Check(ctx, path)
+		to := filepath.Join(filepath.Dir(path), "saved.db")
+		got, saved := Salvage(ctx, path, to)
+		t.Logf("%d%%: %d sessions, %d lost, %d dogs %v; saved %d %v", percent, h.Sessions, h.Lost, h.Dogs, h.Problems, got.Sessions, saved)
+		if err != nil || h.Sound || saved != nil || !got.Sound || got.Sessions != h.Sessions || got.Sessions < least {
+			t.Errorf("%d%%: %d sessions, %v %v %v", percent, got.Sessions, h.Problems, err, saved)
+			continue
+		}
+		if h.Sessions+h.Lost > sessions || h.Lost == 0 {
+			t.Errorf("%d%%: %d sessions and %d revisions lost, of %d", percent, h.Sessions, h.Lost, sessions)
+		}
+		if want := fmt.Sprintf("the file was cut short: %d of its %d bytes are missing", size-int64(len(b)), size); h.Problems[0] != want {
+			t.Errorf("%q, want %q", h.Problems[0], want)
+		}
+		s := openAt(t, to, "")
+		must2(s.MergeFile(ctx, copied))
+		if n := len(must2(s.Sessions(ctx, Filter{}))); n != sessions {
+			t.Errorf("%d%%: %d sessions after a merge with a copy", percent, n)
+		}
+		s.Close()
+		if after := must2(os.ReadFile(path)); !bytes.Equal(after, b) {
+			t.Errorf("%d%%: the file was changed", percent)
+		}
+		if left, _ := filepath.Glob(filepath.Join(os.TempDir(), "firstcue-cut-short-*")); len(left) > 0 {
+			t.Errorf("left behind: %q", left)
+		}
+	}
+}
