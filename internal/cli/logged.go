@@ -340,7 +340,12 @@ const manySessions = 12
 func (a *app) printLogged(done []store.Logged) error {
 	if len(done) > manySessions {
 		count := map[string][]training.Session{}
+		var withdrawn []training.Session
 		for _, l := range done {
+			if stillWithdrawn(l) {
+				withdrawn = append(withdrawn, l.Session)
+				continue
+			}
 			count[l.What] = append(count[l.What], l.Session)
 		}
 		for _, what := range []string{store.Stored, store.Amended, store.SecondScoring, store.Voided, store.AlreadyStored} {
@@ -348,13 +353,20 @@ func (a *app) printLogged(done []store.Logged) error {
 				a.printf("%s: %s\n", whatWords(what), countSessions(ss))
 			}
 		}
+		if len(withdrawn) > 0 {
+			a.printf("withdrawn: %s\n", countSessions(withdrawn))
+		}
 		return nil
 	}
 	var rows [][]string
 	amended := ""
 	for _, l := range done {
 		s := l.Session
-		rows = append(rows, []string{whatWords(l.What), report.ShortID(s.ID), s.Dog, s.Start.Format("2006-01-02 15:04"), s.Handler, s.Place, trialCounts(s)})
+		what := whatWords(l.What)
+		if stillWithdrawn(l) {
+			what = "withdrawn"
+		}
+		rows = append(rows, []string{what, report.ShortID(s.ID), s.Dog, s.Start.Format("2006-01-02 15:04"), s.Handler, s.Place, trialCounts(s)})
 		if l.What == store.Amended || l.What == store.Voided {
 			amended = report.ShortID(s.ID)
 		}
@@ -402,6 +414,32 @@ func (a *app) sayCorrected(ctx context.Context, s *store.Store, done []store.Log
 		a.say("%s more were corrected since: the corrections stay", plural(n-mostSaid, "session"))
 	}
 	return nil
+}
+
+// stillWithdrawn reports a session that a note brings again and that counts in no
+// figure, because somebody withdrew it.
+func stillWithdrawn(l store.Logged) bool {
+	return l.What == store.AlreadyStored && l.Session.Voided != ""
+}
+
+// sayWithdrawn says which sessions of a note stay withdrawn and how to bring them
+// back, and returns how many they are.
+func (a *app) sayWithdrawn(done []store.Logged) int {
+	n := 0
+	for _, l := range done {
+		if !stillWithdrawn(l) {
+			continue
+		}
+		if n++; n > mostSaid {
+			continue
+		}
+		a.say("session %s of %s is withdrawn (%s) and stays so", report.ShortID(l.Session.ID), l.Session.Dog, printable(l.Session.Voided))
+		a.say("  to bring it back: firstcue session unvoid %s", report.ShortID(l.Session.ID))
+	}
+	if n > mostSaid {
+		a.say("%s more are withdrawn and stay so", plural(n-mostSaid, "session"))
+	}
+	return n
 }
 
 func whatWords(what string) string {
@@ -461,6 +499,11 @@ func (a *app) afterLog(ctx context.Context, s *store.Store, done []store.Logged,
 	}
 	if err := a.sayCorrected(ctx, s, done); err != nil {
 		return err
+	}
+	withdrawn := a.sayWithdrawn(done)
+	if !stored && withdrawn > 0 {
+		a.say("nothing was stored")
+		return nil
 	}
 	if !stored {
 		a.say("nothing new: every session is stored already")
