@@ -91,7 +91,7 @@ func (a *app) packet(ctx context.Context, s *store.Store, k training.Kennel, dog
 	if other := packetOf(folder); other != "" && training.Key(other) != training.Key(x.Dog.Name) {
 		return usagef("%s holds %s's packet; name another folder with --out", folder, other)
 	}
-	if err := os.MkdirAll(folder, 0o755); err != nil {
+	if err := os.MkdirAll(folder, 0o700); err != nil {
 		return failedf(err, "make the folder %s: %v", folder, err)
 	}
 	trials := report.OwnersTrials(x, r, standing(r.Sessions))
