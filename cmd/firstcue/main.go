@@ -8,6 +8,7 @@ import (
 	"os/signal"
 	"runtime"
 	"runtime/debug"
+	"slices"
 	"strconv"
 	"sync/atomic"
 	"syscall"
@@ -37,7 +38,8 @@ func collectLate() {
 
 // untilStopped returns a context that ends with the first signal to stop. From
 // then on signals do what they do to any program, so that the second one ends it
-// whatever it is doing. Between leave and what it returns, an interrupt from the
+// whatever it is doing; but a window that is closed hangs up more than once, the
+// terminal and the shell each, and that is one signal. Between leave and what it returns, an interrupt from the
 // keyboard is somebody else's.
 func untilStopped() (ctx context.Context, leave func() (back func())) {
 	ctx, cancel := context.WithCancel(context.Background())
@@ -46,6 +48,9 @@ func untilStopped() (ctx context.Context, leave func() (back func())) {
 		if !signal.Ignored(s) { // started with & in a script, or by nohup
 			stops = append(stops, s)
 		}
+	}
+	if slices.Contains(stops, os.Signal(syscall.SIGHUP)) {
+		signal.Notify(make(chan os.Signal, 1), syscall.SIGHUP)
 	}
 	var left atomic.Bool
 	came := make(chan os.Signal, 1)

@@ -10,6 +10,8 @@ import (
 	"syscall"
 	"time"
 
+	"golang.org/x/term"
+
 	"firstcue/internal/note"
 	"firstcue/internal/report"
 	"firstcue/internal/training"
@@ -104,6 +106,12 @@ func (e *editing) run(ctx context.Context) error {
 	cmd.WaitDelay = editorGrace
 	if leave := e.a.env.LeaveInterrupts; leave != nil {
 		defer leave()()
+	}
+	if in, ok := e.a.env.Stdin.(*os.File); ok {
+		// An editor that is stopped may leave the terminal as it had set it.
+		if before, err := term.GetState(int(in.Fd())); err == nil {
+			defer term.Restore(int(in.Fd()), before)
+		}
 	}
 	err := cmd.Run()
 	if ctx.Err() != nil {

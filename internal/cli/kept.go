@@ -99,11 +99,10 @@ func (a *app) keepPiped(ctx context.Context, inputs []input, o logOptions, err e
 // beside lists what else is in the folder of a file: what an editor that was
 // stopped put away.
 func beside(path string) []string {
-	all, _ := filepath.Glob(filepath.Join(filepath.Dir(path), "*"))
-	hidden, _ := filepath.Glob(filepath.Join(filepath.Dir(path), ".*"))
+	all, _ := os.ReadDir(filepath.Dir(path))
 	var out []string
-	for _, p := range append(all, hidden...) {
-		if info, err := os.Lstat(p); err == nil && p != path && !info.IsDir() {
+	for _, e := range all {
+		if p := filepath.Join(filepath.Dir(path), e.Name()); p != path {
 			out = append(out, p)
 		}
 	}

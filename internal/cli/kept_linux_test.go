@@ -230,11 +230,20 @@ func TestSignalsInAnEditor(t *testing.T) {
 	for _, s := range []syscall.Signal{syscall.SIGHUP, syscall.SIGTERM} {
 		t.Run(s.String(), func(t *testing.T) {
 			p := keptKennel(t)
-			x := p.onPty(p.editor(saves+"echo ready\nexec sleep 100\n"), amend...)
+			x := p.onPty(p.editor(saves+"stty raw -echo\necho ready\nexec sleep 100\n"), amend...)
 			x.wait("ready")
 			x.cmd.Process.Signal(s)
+			if s == syscall.SIGHUP { // the shell hangs up after the terminal did
+				for range 10 {
+					time.Sleep(2 * time.Millisecond)
+					x.cmd.Process.Signal(s)
+				}
+			}
 			if code := x.ends(); code != exitInterrupted || keptDraft.FindString(x.screen()) == "" {
 				t.Errorf("exit %d: %s", code, x.screen())
+			}
+			if !strings.HasSuffix(x.shown.String(), "\r\n") {
+				t.Errorf("the terminal is left as the editor had set it: %q", x.shown.String())
 			}
 			p.holds("sit 3+\n")
 			if out := p.must("--store", "kennel/k.db", "draft", "show", "1"); !strings.Contains(out, "sit 3+, -") {
@@ -259,7 +268,7 @@ func TestSignalsInAnEditor(t *testing.T) {
 		x.wait("ready")
 		x.cmd.Process.Signal(syscall.SIGTERM)
 		code := x.ends()
-		m := regexp.MustCompile(`the editor left beside it: (\S+)`).FindStringSubmatch(strings.ReplaceAll(x.screen(), "\n", " "))
+		m := regexp.MustCompile(`the editor left beside it: (\S+)$`).FindStringSubmatch(strings.TrimSpace(strings.ReplaceAll(x.screen(), "\n", " ")))
 		if code != exitInterrupted || m == nil {
 			t.Fatalf("exit %d: %s", code, x.screen())
 		}
