@@ -590,7 +590,7 @@ func (p *program) merged(name, other string, year, sessions int) *victim {
 	}
 	given := p.read(other)
 	args := []string{"--store", "work/kennel.db", "store", "merge", other}
-	want := ""
+	want, before := "", p.content(base).lines
 	return &victim{
 		name:  name,
 		ready: func(int) []string { p.fresh(base); return args },
@@ -619,7 +619,18 @@ func (p *program) merged(name, other string, year, sessions int) *victim {
 			if p.read(other) != given {
 				p.t.Error("the other store was changed")
 			}
-			p.nothingLeft("kennel.db")
+			p.nothingLeft("kennel.db", "backups")
+			// The copy to go back to has its name only when it is whole.
+			copies, _ := filepath.Glob(p.path("work/backups/kennel.*.db"))
+			if len(copies) == 0 || len(copies) > 3 {
+				p.t.Errorf("copies before the merge: %q", copies)
+			}
+			for _, c := range copies {
+				p.sound(c)
+				if p.content(c).lines != before {
+					p.t.Errorf("%s is not the store as it was before the merge", c)
+				}
+			}
 		},
 	}
 }

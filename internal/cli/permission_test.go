@@ -118,7 +118,7 @@ func TestNoPermission(t *testing.T) {
 		{"one of two notes", 0, "note.txt", []string{"log", "--new", "other.txt", "note.txt"}, "",
 			[]string{"open note.txt: permission denied; nothing was stored"}, nil},
 		{"an exchange file that can't be read", 0, "x.jsonl", []string{"store", "merge", "x.jsonl"}, "",
-			[]string{"open x.jsonl: permission denied; nothing was merged"}, nil},
+			[]string{"x.jsonl: permission denied; nothing of it was merged"}, nil},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			p.t = t

@@ -157,6 +157,9 @@ also of a file that was cut short, as far as its sessions lie on what is left.`,
 			if errors.Is(err, store.ErrNotStore) && len(args) > 0 {
 				return failedf(err, "%s: this is not a firstcue store, or its first page is damaged; it was left untouched", path)
 			}
+			if errors.Is(err, store.ErrDamaged) && len(args) > 0 {
+				return failedf(err, "%s: this file is damaged and nothing of it can be read; it was left untouched", path).try("take another copy")
+			}
 			if err != nil {
 				return a.storeError(err)
 			}
@@ -207,7 +210,7 @@ also of a file that was cut short, as far as its sessions lie on what is left.`,
 					a.say("  left out, altered: %s", l)
 				}
 				if more := h.Lost - len(h.Altered); more > 0 {
-					a.say("  left out: %s more that can't be read", plural(more, "form")+" of sessions")
+					a.say("  left out: %d more forms of sessions that can't be read", more)
 				}
 				if !h.Sound {
 					a.say("bring back what is missing from a backup or another laptop's store: firstcue --store %s store merge COPY", quote(salvage))

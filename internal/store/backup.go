@@ -77,6 +77,9 @@ func (s *Store) copyChecked(ctx context.Context, dst string) (name string, err e
 	}
 	defer os.Remove(tmp)
 	if _, err := db.ExecContext(ctx, "VACUUM INTO ?", tmp); err != nil {
+		if ctx.Err() != nil {
+			return "", ctx.Err()
+		}
 		if wrecked(err) {
 			return "", &storeError{kind: ErrDamaged, msg: fmt.Sprintf("%s: the store is damaged, and no copy of it can be made", s.path), cause: err}
 		}
@@ -970,6 +973,9 @@ func Restore(ctx context.Context, from, to string, confirm bool) (kept string, e
 	clearLeft(filepath.Dir(to), `\.?`+regexp.QuoteMeta(filepath.Base(to))+`\.restored-\d{8}T\d{6}(\.part-\d+)?`)
 	fresh := to + ".restored-" + time.Now().Format(stamp)
 	if err := copyStore(ctx, src, fresh); err != nil {
+		if ctx.Err() != nil {
+			return "", ctx.Err()
+		}
 		return "", explain(to, err)
 	}
 	defer os.Remove(fresh)

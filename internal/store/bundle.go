@@ -369,10 +369,16 @@ func (m *Merger) Bundle(ctx context.Context, r io.Reader) (res MergeResult, err 
 					return ctx.Err()
 				}
 				err = explainCopy(made, err)
-				if errors.Is(err, ErrDamaged) {
+				why := err.Error()
+				switch {
+				case errors.Is(err, ErrFull):
+					why = filepath.Dir(made) + ": the disk is full"
+				case errors.Is(err, ErrReadOnly):
+					why = filepath.Dir(made) + ": no permission to write here"
+				case errors.Is(err, ErrDamaged):
 					return fail(ErrDamaged, "%s: the store is damaged, so nothing was merged into it; see: firstcue store check", s.path)
 				}
-				return &storeError{kind: ErrNoCopy, msg: fmt.Sprintf("%v, so nothing was merged (%v)", ErrNoCopy, err), cause: err}
+				return &storeError{kind: ErrNoCopy, msg: fmt.Sprintf("%v, so nothing was merged (%s)", ErrNoCopy, why), cause: err}
 			}
 			return nil
 		})
