@@ -24,12 +24,12 @@ const editorGrace = 3 * time.Second
 // editing is a session's note with the person's editor, in a file of its own in
 // a folder of its own.
 type editing struct {
-	a              *app
-	was            training.Session
-	editor         string
-	dir, path      string
-	original, text string
-	stopped        bool // the editor did not end by itself
+	a         *app
+	was       training.Session
+	editor    string
+	dir, path string
+	original  string
+	stopped   bool // the editor did not end by itself
 }
 
 // newEditing writes the session's note for the editor.
@@ -71,7 +71,7 @@ func (e *editing) session(ctx context.Context, opt note.Options) (training.Sessi
 		if err != nil {
 			return training.Session{}, hinted(failedf(err, "read what the editor left: %v; nothing was changed", err), beside(e.path)...)
 		}
-		if e.text = string(text); e.text == e.original {
+		if string(text) == e.original {
 			e.done()
 			return training.Session{}, exitError{code: exitDone, msg: "the note was left as it was"}
 		}
