@@ -285,7 +285,7 @@ func alteredLines(list []store.AlteredSession) []string {
 		if at, err := time.Parse(time.RFC3339, start); err == nil {
 			start = at.Format("2006-01-02 15:04")
 		}
-		out = append(out, fmt.Sprintf("%s %s (session %s)", printable(cmp.Or(x.Dog, "a dog whose name is lost,")), printable(start), report.ShortID(x.ID)))
+		out = append(out, fmt.Sprintf("%s %s (session %s)", printable(cmp.Or(x.Dog, "a dog whose name is lost,")), printable(start), printable(report.ShortID(x.ID))))
 	}
 	return out
 }
@@ -481,6 +481,8 @@ func (a *app) mergeAll(cmd *cobra.Command, s *store.Store, names []string, fresh
 		if err != nil {
 			if errors.Is(err, store.ErrNoCopy) {
 				err = failedf(err, "%v", err).try("free some space, or give yourself the right to write there; or merge without a copy: --no-copy")
+			} else if errors.Is(err, store.ErrDamaged) && !errors.Is(err, store.ErrGiven) {
+				err = failedf(err, "%v", err).try("what is damaged, and what to do: %s store check", a.command())
 			} else if errors.Is(err, store.ErrDamaged) {
 				err = failedf(err, "%v", err).try("what is damaged: firstcue store check %[1]s\nsave what is whole: firstcue store check %[1]s --salvage NEW.db, then firstcue store merge NEW.db", quote(name))
 			}
@@ -491,7 +493,7 @@ func (a *app) mergeAll(cmd *cobra.Command, s *store.Store, names []string, fresh
 			first = cmp.Or(first, err)
 			printError(wrapper{a.env.Stderr, a.env.Width}, err)
 			left = append(left, name)
-			if errors.Is(err, store.ErrNoCopy) || errors.Is(err, store.ErrLocked) {
+			if errors.Is(err, store.ErrNoCopy) || errors.Is(err, store.ErrLocked) || errors.Is(err, store.ErrDamaged) && !errors.Is(err, store.ErrGiven) {
 				left = append(left, names[i+1:]...) // the same would become of them
 				break
 			}

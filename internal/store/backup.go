@@ -62,6 +62,27 @@ func wrecked(err error) bool {
 	return errors.Is(err, ErrDamaged) || errors.As(err, &e) && slices.Contains([]int{codeCorrupt, codeRefused, codeNotADB}, e.Code()&0xff)
 }
 
+// copyAsItIs copies the bytes of a file that SQLite can't read, so that what is
+// whole can still be saved when its disk fails. A reader's lock keeps writers off;
+// closing the file at the end takes that lock away.
+func copyAsItIs(ctx context.Context, db *sql.DB, from, to string) error {
+	conn, err := db.Conn(ctx)
+	if err != nil {
+		return err
+	}
+	defer conn.Close()
+	if _, err := conn.ExecContext(ctx, "BEGIN"); err != nil {
+		return err
+	}
+	defer conn.ExecContext(context.WithoutCancel(ctx), "ROLLBACK")
+	var n int
+	conn.QueryRowContext(ctx, "SELECT count(*) FROM sqlite_schema").Scan(&n) // takes the lock, whatever it can read
+	if err := os.Remove(to); err != nil {
+		return err
+	}
+	return fillUp(from, to, 0)
+}
+
 // copyChecked is vacuumInto for the open store, with all that Check looks at. A
 // copy that is not sound is better than none: it gets a name that says so, and the
 // error is ErrDamaged. An error with no name means that there is no copy.
@@ -80,10 +101,12 @@ func (s *Store) copyChecked(ctx context.Context, dst string) (name string, err e
 		if ctx.Err() != nil {
 			return "", ctx.Err()
 		}
-		if wrecked(err) {
-			return "", &storeError{kind: ErrDamaged, msg: fmt.Sprintf("%s: the store is damaged, and no copy of it can be made", s.path), cause: err}
+		if !wrecked(err) {
+			return "", explainCopy(dst, err)
 		}
-		return "", explainCopy(dst, err)
+		if err := copyAsItIs(ctx, db, s.path, tmp); err != nil {
+			return "", &storeError{kind: ErrDamaged, msg: fmt.Sprintf("%s: the store is damaged, and no copy of it can be made (%v)", s.path, explainCopy(dst, err)), cause: err}
+		}
 	}
 	h, err := Check(ctx, tmp)
 	if ctx.Err() != nil {
@@ -645,7 +668,7 @@ func cutOff(path string) int64 {
 // damaged header. It is 40 GB, of which nothing is written.
 const mostPages = 10_000_000
 
-// fillUp copies a file that was cut short and makes it as long as it was.
+// fillUp copies a file and makes it longer by what is missing.
 func fillUp(from, to string, missing int64) error {
 	src, err := os.Open(from)
 	if err != nil {

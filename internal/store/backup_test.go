@@ -140,6 +140,29 @@ func TestBackupOfADamagedStore(t *testing.T) {
 	if made, err := s.Backup(ctx, named, 0); !errors.Is(err, ErrDamaged) || exists(named) || made.Path != filepath.Join(filepath.Dir(path), "friday.damaged.db") {
 		t.Errorf("%+v %v", made, err)
 	}
+	// So broken that SQLite can't copy it: the bytes are kept as they are. Nothing is
+	// merged into it either, and it is not the other's fault.
+	b = must2(os.ReadFile(path))
+	for i := len(b) - 8*4096; i < len(b)-4096; i += 4 {
+		b[i] = 0xee
+	}
+	broken := filepath.Join(filepath.Dir(path), "broken.db")
+	if err := os.WriteFile(broken, b, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	x := must2(Open(ctx, broken, Options{Now: noonClock}))
+	defer x.Close()
+	if made, err := x.Backup(ctx, copies, 1); !errors.Is(err, ErrDamaged) || made.Path == "" || !bytes.Equal(must2(os.ReadFile(made.Path)), b) {
+		t.Errorf("%+v %v", made, err)
+	}
+	_, other := pair(t)
+	add(t, other, session("Pepper", 500, "+"))
+	if _, err := x.Merger(true).File(ctx, other.path); !errors.Is(err, ErrDamaged) || errors.Is(err, ErrGiven) || !strings.Contains(err.Error(), broken) {
+		t.Errorf("%v", err)
+	}
+	if _, err := other.Merger(true).File(ctx, broken); !errors.Is(err, ErrDamaged) || !errors.Is(err, ErrGiven) || !strings.Contains(err.Error(), broken) {
+		t.Errorf("%v", err)
+	}
 	var out bytes.Buffer
 	if err := s.WriteBundle(ctx, &out); !errors.Is(err, ErrDamaged) || out.Len() > 0 || !strings.Contains(err.Error(), path) {
 		t.Errorf("%d bytes of an exchange file: %v", out.Len(), err)

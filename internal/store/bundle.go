@@ -325,6 +325,10 @@ type Difference struct {
 // written.
 var ErrNoCopy = errors.New("the copy before the merge could not be written")
 
+// ErrGiven tells damage of a file that was to be merged from damage of the store
+// that it was to go into.
+var ErrGiven = errors.New("the file given is damaged")
+
 // Merger adds other stores and exchange files to a store, one after the other.
 type Merger struct {
 	s       *Store
@@ -376,7 +380,7 @@ func (m *Merger) Bundle(ctx context.Context, r io.Reader) (res MergeResult, err 
 				case errors.Is(err, ErrReadOnly):
 					why = filepath.Dir(made) + ": no permission to write here"
 				case errors.Is(err, ErrDamaged):
-					return fail(ErrDamaged, "%s: the store is damaged, so nothing was merged into it; see: firstcue store check", s.path)
+					return fail(ErrDamaged, "%s: the store is damaged, so nothing was merged into it", s.path)
 				}
 				return &storeError{kind: ErrNoCopy, msg: fmt.Sprintf("%v, so nothing was merged (%s)", ErrNoCopy, why), cause: err}
 			}
@@ -772,7 +776,7 @@ func (s *Store) MergeFile(ctx context.Context, path string) (MergeResult, error)
 
 // File adds what another store's file holds, all of it or nothing. The other file
 // is read from a copy and not changed, whatever its version. One that is damaged
-// is ErrDamaged.
+// is ErrDamaged and ErrGiven.
 func (m *Merger) File(ctx context.Context, path string) (MergeResult, error) {
 	s := m.s
 	abs, err := filepath.Abs(path)
@@ -791,7 +795,7 @@ func (m *Merger) File(ctx context.Context, path string) (MergeResult, error) {
 		}
 		return MergeResult{}, explain(abs, err)
 	}
-	hurt := fail(ErrDamaged, "%s: this file is damaged; nothing of it was merged", abs)
+	hurt := &storeError{kind: ErrDamaged, msg: fmt.Sprintf("%s: this file is damaged; nothing of it was merged", abs), cause: ErrGiven}
 	dir, err := os.MkdirTemp("", "firstcue-merge-*")
 	if err != nil {
 		return MergeResult{}, err
