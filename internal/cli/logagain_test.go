@@ -22,9 +22,12 @@ func TestLogAgainSaysThatACorrectionStays(t *testing.T) {
 	}
 	// The way back that it names works.
 	var said strings.Builder
-	s.exec([]string{"firstcue", "log", "v.txt"}, nil, nil, io.Discard, &said)
+	s.exec([]string{"firstcue", "log", "v.txt"}, s.vars, nil, io.Discard, &said)
 	_, back, _ := strings.Cut(said.String(), "to go back to the note: ")
 	back, _, _ = strings.Cut(back, "\n")
+	if back == "" {
+		t.Fatalf("no way back in %s", said.String())
+	}
 	s.must(back)
 	if got := s.run("firstcue session show last", nil); strings.Contains(got, "sit 4") || !strings.Contains(got, "sit") {
 		t.Errorf("after %s\n%s", back, got)
