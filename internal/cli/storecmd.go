@@ -11,11 +11,13 @@ import (
 	"path/filepath"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"firstcue/internal/analysis"
 	"firstcue/internal/report"
 	"firstcue/internal/store"
 	"firstcue/internal/training"
@@ -538,8 +540,11 @@ func (a *app) mergeAll(cmd *cobra.Command, s *store.Store, names []string, fresh
 // differWords says what two stores said differently of a name, and how to change
 // what was kept.
 func differWords(d store.Difference) string {
-	if d.List == store.Dogs {
+	switch d.List {
+	case store.Dogs:
 		return dogDiffers(d)
+	case store.Bars:
+		return barDiffers(d)
 	}
 	an := func(s string) string {
 		switch {
@@ -562,6 +567,32 @@ func differWords(d store.Difference) string {
 	return fmt.Sprintf("%s is %s here and %s there: %s kept\n  change it: firstcue %s set %s %s", d.Name, an(d.Here), an(d.There), d.Kept, d.List, quote(d.Name), flag)
 }
 
+// barDiffers is differWords for a bar of the criteria.
+func barDiffers(d store.Difference) string {
+	unit := ""
+	for _, b := range analysis.Bars() {
+		if b.Name == d.Name {
+			unit = b.Unit
+		}
+	}
+	value := func(s string) string {
+		v, err := strconv.ParseFloat(s, 64)
+		if err != nil {
+			return printable(s)
+		}
+		return barValue(training.Known(v), unit)
+	}
+	what, scope := printable(d.Name), ""
+	if d.Cue != "" {
+		what, scope = what+" of "+d.Cue, scope+" --cue "+quote(d.Cue)
+	}
+	if d.Dog != "" {
+		what, scope = what+" for "+d.Dog, scope+" --dog "+quote(d.Dog)
+	}
+	other := map[bool]string{true: d.There, false: d.Here}[d.Kept == d.Here]
+	return fmt.Sprintf("the bar %s: %s here, %s there; %s holds\n  change it: firstcue criteria set %s %s%s", what, value(d.Here), value(d.There), value(d.Kept), printable(d.Name), value(other), scope)
+}
+
 // dogDiffers is differWords for what is said of a dog and its stay.
 func dogDiffers(d store.Difference) string {
 	value := printable
@@ -574,6 +605,9 @@ func dogDiffers(d store.Difference) string {
 		}
 	}
 	s := fmt.Sprintf("%s of %s: %s here, %s there; %s is shown", d.Field, d.Name, value(d.Here), value(d.There), value(d.Kept))
+	if d.Field == "goals" { // with commas in them, and each is entered by itself
+		return fmt.Sprintf("goals of %s: %q here, %q there; %q holds\n  look: firstcue dog goal %s", d.Name, d.Here, d.There, d.Kept, quote(d.Name))
+	}
 	other := map[bool]string{true: d.There, false: d.Here}[d.Kept == d.Here]
 	change := map[string]string{"name": "dog rename %s %s", "born": "dog set %s --born %s", "consent": "dog set %s --consent %s",
 		"arrival": "dog set %s --arrived %s", "due day": "dog set %s --due %s", "day home": "dog home %s --day %s", "wishes": "dog set %s --wishes %s"}[d.Field]

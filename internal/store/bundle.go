@@ -12,10 +12,12 @@ import (
 	"fmt"
 	"hash"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 
 	"firstcue/internal/training"
@@ -314,10 +316,11 @@ type MergeResult struct {
 
 // Difference is a field of an entry that two stores said differently.
 type Difference struct {
-	List        List   // Handlers, Places or Dogs
-	Name        string // as it is now
-	Field       string // of a dog: "name", "born", "consent", "arrival", "due day", "day home", "wishes"; else ""
-	Here, There string // owner, trainer, outsider; on property, off property; the field in words, a day as 2006-01-02
+	List        List   // Handlers, Places or Dogs; Bars
+	Name        string // as it is now; of a bar: what it is called in the criteria
+	Dog, Cue    string // of a bar: whom it holds for, "" = all
+	Field       string // of a dog: "name", "born", "consent", "arrival", "due day", "day home", "wishes", "goals"; else ""
+	Here, There string // owner, trainer, outsider; on property, off property; the field in words, a day as 2006-01-02, a bar as a plain number
 	Kept        string // one of the two
 }
 
@@ -487,7 +490,7 @@ func (t *tx) merge(in io.Reader, before func() error) (MergeResult, error) {
 	}
 	res.Writer = h.Writer
 	touched := map[kind]map[string]bool{}
-	said := map[kind]map[string]*saidTwice{aHandler: {}, aPlace: {}, aDog: {}, aBoarding: {}}
+	said := map[kind]map[string]*saidTwice{aHandler: {}, aPlace: {}, aDog: {}, aBoarding: {}, theGoals: {}, aSetting: {}}
 	settled := false
 	sessions := map[string]*held{}
 	for {
@@ -598,7 +601,7 @@ func (t *tx) merge(in io.Reader, before func() error) (MergeResult, error) {
 			return res, err
 		}
 	}
-	for _, k := range []kind{aHandler, aPlace, aDog, aBoarding} {
+	for _, k := range []kind{aHandler, aPlace, aDog, aBoarding, theGoals, aSetting} {
 		list, err := t.differences(k, said[k], touched[k])
 		if err != nil {
 			return res, err
@@ -621,6 +624,7 @@ func (t *tx) differences(k kind, said map[string]*saidTwice, touched map[string]
 		}
 		var of [3][]stated // here, there, kept
 		var name string
+		var bar struct{ dog, cue string }
 		for i, changes := range [][]change{x.here, x.there, nil} {
 			if i == 2 {
 				all, err := t.changesOf(k, id)
@@ -641,6 +645,25 @@ func (t *tx) differences(k kind, said map[string]*saidTwice, touched map[string]
 					continue // of a dog that is on no list
 				}
 				name = dog.Name
+			case *goalsFields:
+				dog, err := t.dogByID(id)
+				if err != nil {
+					continue
+				}
+				name = dog.Name
+				words, err := t.goalsInWords(f)
+				if err != nil {
+					return nil, err
+				}
+				of[i] = []stated{{"goals", words}}
+			case *settingFields:
+				name = f.Name
+				var err1, err2 error
+				bar.dog, err1 = t.nameByID(aDog, f.Dog)
+				bar.cue, err2 = t.nameByID(aCue, f.Cue)
+				if err := cmp.Or(err1, err2); err != nil {
+					return nil, err
+				}
 			default:
 				name = namedOf(f).Name
 			}
@@ -651,21 +674,61 @@ func (t *tx) differences(k kind, said map[string]*saidTwice, touched map[string]
 		for i, kept := range of[2] {
 			here, there := of[0][i].value, of[1][i].value
 			if here != "" && there != "" && kept.value != "" && here != there {
-				out = append(out, Difference{List: listOf(k), Name: name, Field: kept.field, Here: here, There: there, Kept: kept.value})
+				out = append(out, Difference{List: listOf(k), Name: name, Dog: bar.dog, Cue: bar.cue, Field: kept.field, Here: here, There: there, Kept: kept.value})
 			}
 		}
 	}
 	slices.SortFunc(out, func(a, b Difference) int {
-		return cmp.Or(byName(a.Name, b.Name), cmp.Compare(a.Field, b.Field))
+		return cmp.Or(byName(a.Name, b.Name), byName(a.Dog, b.Dog), byName(a.Cue, b.Cue), cmp.Compare(a.Field, b.Field))
 	})
 	return out, nil
 }
 
+// Bars is the list of Difference for the criteria.
+const Bars List = "bar"
+
 func listOf(k kind) List {
-	if k == aBoarding {
+	switch k {
+	case aBoarding, theGoals:
 		return Dogs
+	case aSetting:
+		return Bars
 	}
 	return List(k)
+}
+
+// nameByID is the name now shown for an id; "" for none.
+func (t *tx) nameByID(k kind, id string) (string, error) {
+	if id == "" {
+		return "", nil
+	}
+	var name string
+	_, err := t.one("SELECT s.name FROM entry e JOIN entry s ON s.n = e.shown WHERE e.kind = ? AND e.id = ?", []any{k, id}, &name)
+	return name, err
+}
+
+// goalsInWords is the goals as they were entered, or their fields where no words
+// are kept, joined by semicolons; "none" for an empty list.
+func (t *tx) goalsInWords(f *goalsFields) (string, error) {
+	all := []string{}
+	for _, g := range f.Goals {
+		cue, err1 := t.nameByID(aCue, g.Cue)
+		place, err2 := t.nameByID(aPlace, g.Place.ID)
+		handler, err3 := t.nameByID(aHandler, g.Handler.ID)
+		if err := cmp.Or(err1, err2, err3); err != nil {
+			return "", err
+		}
+		parts := []string{cue, cmp.Or(place, g.Place.Name), cmp.Or(handler, g.Handler.Name)}
+		if g.Distraction.Known {
+			parts = append(parts, fmt.Sprintf("distraction %v", g.Distraction.V))
+		}
+		if g.Bar.Known {
+			parts = append(parts, fmt.Sprintf("%v%%", math.Round(g.Bar.V*1e6)/1e4))
+		}
+		parts = slices.DeleteFunc(parts, func(s string) bool { return s == "" })
+		all = append(all, cmp.Or(g.Words, strings.Join(parts, ", ")))
+	}
+	return cmp.Or(strings.Join(all, "; "), "none"), nil
 }
 
 // stated is a field in words, "" where nothing was said.
@@ -692,6 +755,10 @@ func statedBy(f any) []stated {
 	case *dogFields:
 		if !f.Gone {
 			return []stated{{"name", f.Name}, {"born", date(f.Born)}, {"consent", f.Consent}}
+		}
+	case *settingFields:
+		if !f.Gone && f.Value.Known {
+			return []stated{{"", strconv.FormatFloat(f.Value.V, 'g', -1, 64)}}
 		}
 	case *boardingFields:
 		if !f.Gone {

@@ -405,3 +405,44 @@ func TestBackupIntoAFolderThatIsNotThere(t *testing.T) {
 		}
 	}
 }
+
+// A bar and the goals are said as well: they decide what is called ready.
+func TestMergeSaysBarsAndGoals(t *testing.T) {
+	a, b := open(t, "a"), open(t, "b")
+	for _, s := range []*Store{a, b} {
+		furnish(t, s)
+	}
+	set := func(s *Store, v float64) {
+		t.Helper()
+		if err := s.SetSetting(ctx, training.Setting{Cue: "come", Name: "rate", Value: v}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	goals := func(s *Store, g ...training.Goal) {
+		t.Helper()
+		if err := s.SetGoals(ctx, "Pepper", g); err != nil {
+			t.Fatal(err)
+		}
+	}
+	set(a, .97)
+	set(b, .7)
+	goals(a, training.Goal{Cue: "sit", Place: "the market", Bar: training.Known(.9)}, training.Goal{Cue: "come", Words: "come, always"})
+	goals(b, training.Goal{Cue: "sit", Bar: training.Known(.6)})
+	var got []string
+	for _, d := range mergeFrom(t, a, b).Differ {
+		if d.List != Dogs && d.List != Bars || d.Field != "goals" && d.List == Dogs {
+			continue
+		}
+		got = append(got, strings.Join([]string{d.List, d.Name, d.Dog, d.Cue, d.Field, d.Here, d.There}, "|"))
+		if d.Kept != d.Here && d.Kept != d.There {
+			t.Errorf("kept %q", d.Kept)
+		}
+	}
+	want := []string{"dog|Pepper|||goals|sit, the market, 90%; come, always|sit, 60%", "bar|rate||come||0.97|0.7"}
+	if !slices.Equal(got, want) {
+		t.Errorf("%q\nwant %q", got, want)
+	}
+	if again := mergeFrom(t, a, b).Differ; len(again) > 0 {
+		t.Errorf("said again: %+v", again)
+	}
+}
