@@ -6,7 +6,6 @@ import (
 	"os"
 	"path/filepath"
 	"strconv"
-	"syscall"
 	"testing"
 	"time"
 
@@ -85,7 +84,6 @@ func filled(tb testing.TB, trials int) *Store {
 
 func BenchmarkBulkAdd(b *testing.B) {
 	trials := trialsWanted()
-	var used time.Duration
 	for b.Loop() {
 		b.StopTimer()
 		s := open(b, "bench")
@@ -94,21 +92,11 @@ func BenchmarkBulkAdd(b *testing.B) {
 			b.Fatal(err)
 		}
 		b.StartTimer()
-		before := processorTime()
 		if _, err := s.BulkAdd(ctx, invented(trials/400), BulkOptions{}); err != nil {
 			b.Fatal(err)
 		}
-		used += processorTime() - before
 	}
-	// On a busy machine the processor time tells more than the clock.
-	b.ReportMetric(float64(trials)*float64(b.N)/used.Seconds(), "trials/cpu-s")
 	b.ReportMetric(float64(trials)*float64(b.N)/b.Elapsed().Seconds(), "trials/s")
-}
-
-func processorTime() time.Duration {
-	var u syscall.Rusage
-	syscall.Getrusage(syscall.RUSAGE_SELF, &u)
-	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }
 
 func BenchmarkLogSession(b *testing.B) {
