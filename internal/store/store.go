@@ -369,7 +369,11 @@ func readMigrations() ([]string, error) {
 func (s *Store) migrate(ctx context.Context) error {
 	latest := len(s.opt.steps)
 	look := func() (version, application, tables int, err error) {
-		err = s.conn.QueryRowContext(ctx, "SELECT user_version, application_id, (SELECT count(*) FROM sqlite_schema) FROM pragma_user_version, pragma_application_id").Scan(&version, &application, &tables)
+		err = errors.Join(s.conn.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version),
+			s.conn.QueryRowContext(ctx, "PRAGMA application_id").Scan(&application))
+		if err == nil && (version != latest || application != applicationID) {
+			err = s.conn.QueryRowContext(ctx, "SELECT count(*) FROM sqlite_schema").Scan(&tables)
+		}
 		return
 	}
 	version, application, tables, err := look()
