@@ -31,7 +31,7 @@ func (a *app) assess(ctx context.Context, s *store.Store, dog string, day traini
 // askedBefore finds the cues that were asked before any teaching and not since:
 // the judgement has nothing of them.
 func (a *app) askedBefore(ctx context.Context, s *store.Store, x analysis.Assessment, r training.Record) ([]report.AskedBefore, error) {
-	if len(x.NeverTried) == 0 {
+	if len(x.BeforeOnly) == 0 {
 		return nil, nil
 	}
 	set, err := s.Settings(ctx)
@@ -242,16 +242,20 @@ func (a *app) sayReplaced(ctx context.Context, s *store.Store, done []store.Logg
 		}
 		for _, r := range all {
 			if r.Number == l.Previous.Revision && r.Kind == "amend" {
-				why := ""
-				if r.Why != "" {
-					why = fmt.Sprintf(" (%q)", printable(r.Why))
-				}
-				tell("this replaces the correction of %s%s%s", a.moment(r.At), why, of)
+				tell("this replaces the correction of %s%s", a.whenAndWhy(r), of)
 				break
 			}
 		}
 	}
 	return nil
+}
+
+// whenAndWhy is the time of a form of a session, and the reason if one was given.
+func (a *app) whenAndWhy(r store.Revision) string {
+	if r.Why == "" {
+		return a.moment(r.At)
+	}
+	return fmt.Sprintf("%s (%q)", a.moment(r.At), printable(r.Why))
 }
 
 // sayUnsettled says of which of the sessions two stores told different things: a
@@ -398,10 +402,7 @@ func (a *app) sayCorrected(ctx context.Context, s *store.Store, done []store.Log
 		of, form := "", "FORM"
 		for _, r := range all {
 			if r.Shown {
-				of = " " + a.moment(r.At)
-				if r.Why != "" {
-					of += fmt.Sprintf(" (%q)", printable(r.Why))
-				}
+				of = " " + a.whenAndWhy(r)
 			}
 			if r.Kind == "log" || r.Kind == "import" {
 				form = report.ShortID(r.ID)

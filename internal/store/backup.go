@@ -160,19 +160,35 @@ func integrity(ctx context.Context, path string) error {
 		return err
 	}
 	defer db.Close()
-	var say string
-	if err := db.QueryRowContext(ctx, "PRAGMA integrity_check(1)").Scan(&say); err != nil {
+	fault, torn, err := flaw(ctx, db)
+	switch {
+	case err != nil:
 		return explain(path, err)
-	}
-	if say != "ok" {
-		return fail(ErrDamaged, "%s: %s", path, say)
-	}
-	if err := db.QueryRowContext(ctx, "SELECT \"table\" FROM pragma_foreign_key_check LIMIT 1").Scan(&say); err == nil {
-		return fail(ErrDamaged, "%s: a row of %s refers to one that is missing", path, say)
-	} else if !errors.Is(err, sql.ErrNoRows) {
-		return fmt.Errorf("%s: %w", path, err)
+	case fault != "":
+		return fail(ErrDamaged, "%s: %s", path, fault)
+	case torn != "":
+		return fail(ErrDamaged, "%s: a row of %s refers to one that is missing", path, torn)
 	}
 	return nil
+}
+
+// flaw returns the first thing SQLite finds wrong with a database: a fault of the
+// file, in its words, or the table of a row that refers to one that is missing.
+// Both are empty for a sound one.
+func flaw(ctx context.Context, db interface {
+	QueryRowContext(context.Context, string, ...any) *sql.Row
+}) (fault, torn string, err error) {
+	if err := db.QueryRowContext(ctx, "PRAGMA integrity_check(1)").Scan(&fault); err != nil {
+		return "", "", err
+	}
+	if fault != "ok" {
+		return fault, "", nil
+	}
+	err = db.QueryRowContext(ctx, "SELECT \"table\" FROM pragma_foreign_key_check LIMIT 1").Scan(&torn)
+	if errors.Is(err, sql.ErrNoRows) {
+		err = nil
+	}
+	return "", torn, err
 }
 
 // stamp is the time in the name of a copy.

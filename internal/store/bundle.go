@@ -121,16 +121,13 @@ func (l bundleLine) asStored() bool {
 
 // whole returns ErrDamaged unless SQLite finds the database sound.
 func (t *tx) whole() error {
-	var say string
-	if _, err := t.one("PRAGMA integrity_check(1)", nil, &say); err != nil {
+	fault, torn, err := flaw(t.ctx, t)
+	switch {
+	case err != nil:
 		return err
-	}
-	if say != "ok" {
+	case fault != "":
 		return errAltered
-	}
-	if found, err := t.one("SELECT \"table\" FROM pragma_foreign_key_check LIMIT 1", nil, &say); err != nil {
-		return err
-	} else if found {
+	case torn != "":
 		return errTorn
 	}
 	return nil
@@ -412,7 +409,8 @@ func (t *tx) holdsSomething() (bool, error) {
 	return t.one("SELECT 1 WHERE EXISTS (SELECT 1 FROM batch) OR EXISTS (SELECT 1 FROM revision) OR EXISTS (SELECT 1 FROM change WHERE at <> ?)", []any{seededAt}, new(int))
 }
 
-// seededAt is the time of the changes that every store begins with.
+// seededAt is the time of the changes that every store begins with, and of names
+// that a salvage must make up: whatever else was said of them is later.
 const seededAt = "1970-01-01T00:00:00Z"
 
 // Discard removes the file of a store that holds no more than a new one.
@@ -524,7 +522,7 @@ func (t *tx) merge(in io.Reader, before func() error) (MergeResult, error) {
 			if fields(c.Kind) == nil {
 				return res, fail(ErrNewer, "exchange file, line %d: %q is not known here; use the newer firstcue", l.n, c.Kind)
 			}
-			if c.hash() != c.ID {
+			if !line.asStored() {
 				return res, bad("the change is not what was written; the file was altered")
 			}
 			if of := said[c.Kind]; of != nil {
@@ -546,8 +544,7 @@ func (t *tx) merge(in io.Reader, before func() error) (MergeResult, error) {
 				err = t.addChange(c)
 			}
 		case line.Source != nil:
-			sum := sha256.Sum256(line.Source.Text)
-			if hex.EncodeToString(sum[:]) != line.Source.Hash {
+			if !line.asStored() {
 				return res, bad("the text is not what was written; the file was altered")
 			}
 			if fresh, err = isNew("SELECT 1 FROM source WHERE hash = ?", line.Source.Hash); err == nil && fresh {
@@ -567,7 +564,7 @@ func (t *tx) merge(in io.Reader, before func() error) (MergeResult, error) {
 			}
 		case line.Revision != nil:
 			r := line.Revision
-			if r.hash() != r.ID {
+			if !line.asStored() {
 				return res, bad("the session is not what was written; the file was altered")
 			}
 			if err := r.check(); err != nil {

@@ -20,7 +20,7 @@ import (
 func (t *tx) seed() error {
 	for _, c := range training.SeedCues() {
 		f := cueOf(c)
-		ch := change{Kind: aCue, Entity: entityOf(aCue, training.Key(c.Name)), At: "1970-01-01T00:00:00Z", Content: plainJSON(f), Said: "cue " + c.Name + ", there from the start"}
+		ch := change{Kind: aCue, Entity: entityOf(aCue, training.Key(c.Name)), At: seededAt, Content: plainJSON(f), Said: "cue " + c.Name + ", there from the start"}
 		if err := t.addChange(&ch); err != nil {
 			return err
 		}

@@ -3,8 +3,6 @@ package store
 import (
 	"cmp"
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"fmt"
 	"math"
 	"slices"
@@ -109,8 +107,7 @@ func (t *tx) addSource(text []byte) (string, error) {
 	if len(text) == 0 {
 		text = []byte{} // nil would be NULL
 	}
-	sum := sha256.Sum256(text)
-	hash := hex.EncodeToString(sum[:])
+	hash := hashText(text)
 	return hash, t.exec("INSERT INTO source (hash, text) VALUES (?, ?) ON CONFLICT (hash) DO NOTHING", hash, text)
 }
 

@@ -563,7 +563,7 @@ func (t *tx) refNumber(k kind, id string) (any, error) {
 	n, err := t.number(k, id)
 	if err == nil && n == nil { // salvage: what was said of it is kept, under some name
 		name := fmt.Sprintf("(lost %s %s)", k, id[max(0, len(id)-6):])
-		ch := change{Kind: k, Entity: id, At: "1970-01-01T00:00:00Z", Content: plainJSON(map[string]string{"name": name}), Said: name}
+		ch := change{Kind: k, Entity: id, At: seededAt, Content: plainJSON(map[string]string{"name": name}), Said: name}
 		if err := t.addChange(&ch); err != nil {
 			return nil, err
 		}
