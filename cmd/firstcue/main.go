@@ -39,8 +39,8 @@ func collectLate() {
 // untilStopped returns a context that ends with the first signal to stop. From
 // then on signals do what they do to any program, so that the second one ends it
 // whatever it is doing; but a window that is closed hangs up more than once, the
-// terminal and the shell each, and that is one signal. Between leave and what it returns, an interrupt from the
-// keyboard is somebody else's.
+// terminal and the shell each, and that is one signal. Between leave and what it
+// returns, an interrupt from the keyboard is somebody else's.
 func untilStopped() (ctx context.Context, leave func() (back func())) {
 	ctx, cancel := context.WithCancel(context.Background())
 	stops := []os.Signal{syscall.SIGTERM}

@@ -123,8 +123,7 @@ func (x wrapper) Write(p []byte) (int, error) {
 		if in+10 >= x.width {
 			in = 0
 		}
-		room := x.width
-		for i, l := range report.Wrap(body, room, in+2) {
+		for i, l := range report.Wrap(body, x.width, in+2) {
 			if i > 0 {
 				b.WriteString("\n" + strings.Repeat(" ", in+2))
 			}

@@ -66,16 +66,22 @@ func (e exitError) try(format string, args ...any) exitError {
 	return e
 }
 
+// asExit returns the exitError in err; one without is a failure of the machine.
+func asExit(err error) exitError {
+	var e exitError
+	if !errors.As(err, &e) {
+		e = exitError{code: exitFailed, msg: err.Error()}
+	}
+	return e
+}
+
 // printError says what went wrong, house form: the program's name, lower case,
 // no full stop, then the hint on lines of its own. It returns the exit code.
 func printError(w io.Writer, err error) int {
 	if err == nil {
 		return exitDone
 	}
-	var e exitError
-	if !errors.As(err, &e) {
-		e = exitError{code: exitFailed, msg: err.Error()}
-	}
+	e := asExit(err)
 	if errors.Is(err, context.Canceled) { // whatever was being done; the hint stays
 		e.code, e.msg = exitInterrupted, "interrupted; nothing is half stored"
 	}

@@ -20,10 +20,7 @@ const keepPatience = 5 * time.Second
 // hinted returns the error with further hint lines below those it has; its exit
 // code and what it wraps stay.
 func hinted(err error, lines ...string) error {
-	var e exitError
-	if !errors.As(err, &e) {
-		e = exitError{code: exitFailed, msg: err.Error()}
-	}
+	e := asExit(err)
 	e.err = err
 	if e.hint != "" {
 		lines = append([]string{e.hint}, lines...)
