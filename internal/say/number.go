@@ -1,4 +1,4 @@
-package report
+package say
 
 import (
 	"fmt"
@@ -9,8 +9,8 @@ import (
 	"firstcue/internal/training"
 )
 
-// none is printed where there is nothing to measure.
-const none = "-"
+// None is printed where there is nothing to measure.
+const None = "-"
 
 // bounds are the values that a rounded figure must not reach: one below an
 // atLeast bar is not rounded up to it, one above an atMost bar not down to it.
@@ -21,7 +21,7 @@ type bounds struct{ atLeast, atMost []float64 }
 // "89.96", never "90.0". A value equal to the bar prints as the bar.
 func fixed(x float64, digits int, bars bounds) string {
 	if math.IsNaN(x) || math.IsInf(x, 0) {
-		return none
+		return None
 	}
 	const most = 9
 	for d := digits; ; d++ {
@@ -49,50 +49,53 @@ func near(a, b float64) bool {
 	return math.Abs(a-b) <= 1e-9*math.Max(1, math.Max(math.Abs(a), math.Abs(b)))
 }
 
-// hundredfold turns bars given as shares into per cent and adds 100 and 0, the
-// two that no percentage is rounded onto.
-func hundredfold(bars []float64) bounds {
-	out := bounds{atLeast: []float64{100}, atMost: []float64{0}}
-	for _, b := range bars {
-		out.atLeast = append(out.atLeast, 100*b)
+// Whole formats a share between 0 and 1 in hundredths, without a sign and without
+// decimals. It is rounded onto no bar from the failing side, nor onto 0 or 100:
+// 84.6 beside a bar of 85 is "84", 99.7 is "99".
+func Whole(share float64, bars ...float64) string {
+	if math.IsNaN(share) || math.IsInf(share, 0) {
+		return None
 	}
-	return out
-}
-
-// bareShare formats a share without its sign, as in an interval.
-func bareShare(share float64, bars ...float64) string {
 	x := 100 * share
-	if r := math.Round(x); near(x, r) {
-		x = r
+	shown := math.Round(x)
+	if near(x, shown) {
+		return strconv.FormatFloat(shown, 'f', 0, 64)
 	}
-	return fixed(x, 0, hundredfold(bars))
+	for _, bar := range append(bars, 1) {
+		if b := 100 * bar; x < b && !near(x, b) && shown >= b {
+			shown = math.Floor(x)
+		}
+	}
+	if shown == 0 && x > 0 {
+		shown = 1
+	}
+	return strconv.FormatFloat(shown, 'f', 0, 64)
 }
 
-// Percent formats a share between 0 and 1 as a whole percentage, with further
-// digits where it would otherwise be rounded up to a bar or 100%, or down to 0%.
+// Percent is Whole with its sign: "84%".
 func Percent(share float64, bars ...float64) string {
-	s := bareShare(share, bars...)
-	if s == none {
+	s := Whole(share, bars...)
+	if s == None {
 		return s
 	}
 	return s + "%"
 }
 
-// percentOf is Percent of a number that may be unknown.
-func percentOf(n training.Num, bars ...float64) string {
+// PercentOf is Percent of a number that may be unknown.
+func PercentOf(n training.Num, bars ...float64) string {
 	if !n.Known {
-		return none
+		return None
 	}
 	return Percent(n.V, bars...)
 }
 
-// ends formats the two ends of an interval of shares, "?" for an unknown end.
-func ends(low, high training.Num, bars ...float64) string {
+// Ends formats the two ends of an interval of shares, "?" for an unknown end.
+func Ends(low, high training.Num, bars ...float64) string {
 	end := func(n training.Num) string {
 		if !n.Known {
 			return "?"
 		}
-		return bareShare(n.V, bars...)
+		return Whole(n.V, bars...)
 	}
 	return "[" + end(low) + "-" + end(high) + "]"
 }
@@ -107,7 +110,7 @@ func Fraction(yes, of int, low, high training.Num, bars ...float64) string {
 	if !low.Known && !high.Known {
 		return s
 	}
-	return s + " " + ends(low, high, bars...)
+	return s + " " + Ends(low, high, bars...)
 }
 
 // Seconds formats a time in seconds: one decimal below a minute, m:ss above. A
@@ -115,7 +118,7 @@ func Fraction(yes, of int, low, high training.Num, bars ...float64) string {
 func Seconds(s float64, bars ...float64) string {
 	if math.Abs(s) < 59.95 {
 		v := fixed(s, 1, bounds{atMost: bars})
-		if v == none {
+		if v == None {
 			return v
 		}
 		return strings.TrimSuffix(v, ".0") + " s"
@@ -123,9 +126,9 @@ func Seconds(s float64, bars ...float64) string {
 	return Clock(s)
 }
 
-func secondsOf(n training.Num, bars ...float64) string {
+func SecondsOf(n training.Num, bars ...float64) string {
 	if !n.Known {
-		return none
+		return None
 	}
 	return Seconds(n.V, bars...)
 }
@@ -134,7 +137,7 @@ func secondsOf(n training.Num, bars ...float64) string {
 // when there are any.
 func Clock(s float64) string {
 	if math.IsNaN(s) || math.IsInf(s, 0) {
-		return none
+		return None
 	}
 	sign := ""
 	if s < 0 {
@@ -153,9 +156,9 @@ func Clock(s float64) string {
 	return fmt.Sprintf("%s%d:%02d%s", sign, m, sec, tail)
 }
 
-// secondsSpan formats a median with its interval: `1.1 s [0.9-1.4]`. An end
+// SecondsSpan formats a median with its interval: `1.1 s [0.9-1.4]`. An end
 // that was not reached is "?".
-func secondsSpan(median, low, high training.Num, bars ...float64) string {
+func SecondsSpan(median, low, high training.Num, bars ...float64) string {
 	if !median.Known {
 		return "not reached"
 	}
@@ -184,7 +187,7 @@ func secondsSpan(median, low, high training.Num, bars ...float64) string {
 // is not a rate of zero. A rate over a bar is not rounded down to it.
 func Rate(n, low, high training.Num, bars ...float64) string {
 	if !n.Known {
-		return none
+		return None
 	}
 	end := func(n training.Num) string {
 		if !n.Known {
@@ -218,9 +221,9 @@ func Number(x float64, bars ...float64) string {
 	return s
 }
 
-func numberOf(n training.Num, bars ...float64) string {
+func NumberOf(n training.Num, bars ...float64) string {
 	if !n.Known {
-		return none
+		return None
 	}
 	return Number(n.V, bars...)
 }
@@ -230,7 +233,7 @@ func numberOf(n training.Num, bars ...float64) string {
 func PValue(p float64) string {
 	switch {
 	case math.IsNaN(p):
-		return none
+		return None
 	case p < 0.001:
 		return "p < 0.001"
 	case p < 0.0995:
@@ -266,5 +269,7 @@ func Until(days int) string {
 	return "in " + Count(days, "day")
 }
 
-// minutes formats a number of minutes walked: "12.5 min".
-func minutes(m float64) string { return Number(math.Round(m*10)/10) + " min" }
+// Minutes formats a number of minutes walked: "12.5 min".
+func Minutes(m float64) string { return Number(round1(m)) + " min" }
+
+func round1(x float64) float64 { return math.Round(10*x) / 10 }

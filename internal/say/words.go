@@ -1,4 +1,4 @@
-package report
+package say
 
 import (
 	"strings"
@@ -9,11 +9,11 @@ import (
 	"firstcue/internal/training"
 )
 
-// plain makes a text from the store safe to stand in a line of running text: a
+// Plain makes a text from the store safe to stand in a line of running text: a
 // line break or tab becomes one blank, and what could move a terminal's cursor
 // or turn the reading direction of what follows is shown as a replacement
 // character instead of being obeyed.
-func plain(s string) string {
+func Plain(s string) string {
 	var b strings.Builder
 	blank := false
 	for _, r := range strings.TrimSpace(s) {
@@ -63,8 +63,8 @@ func Shown(s string) string {
 	}, s)
 }
 
-// join lists names in a sentence: "Maren", "Maren and Tove", "Maren, Tove and Ida".
-func join(names []string) string {
+// List lists names in a Sentence: "Maren", "Maren and Tove", "Maren, Tove and Ida".
+func List(names []string) string {
 	switch len(names) {
 	case 0:
 		return ""
@@ -74,8 +74,8 @@ func join(names []string) string {
 	return strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1]
 }
 
-// sentence gives a text its capital and its full stop.
-func sentence(s string) string {
+// Sentence gives a text its capital and its full stop.
+func Sentence(s string) string {
 	s = strings.TrimSpace(s)
 	if s == "" {
 		return ""
@@ -88,9 +88,9 @@ func sentence(s string) string {
 	return s + "."
 }
 
-// ended gives somebody's words their full stop and leaves them as they are
+// Ended gives somebody's words their full stop and leaves them as they are
 // otherwise: what an owner asked for or a trainer wrote down stays word for word.
-func ended(s string) string {
+func Ended(s string) string {
 	s = strings.TrimSpace(s)
 	if s == "" || strings.ContainsRune(".!?", rune(s[len(s)-1])) {
 		return s
@@ -106,31 +106,47 @@ func LongDay(d training.Day) string {
 	return d.Time(time.UTC).Format("Mon 2 January 2006")
 }
 
-// shortDay writes a day inside a year already named: "Fri 20 Mar".
-func shortDay(d training.Day) string {
+// ShortDay writes a day inside a year already named: "Fri 20 Mar".
+func ShortDay(d training.Day) string {
 	if d == 0 {
-		return none
+		return None
 	}
 	return d.Time(time.UTC).Format("Mon 2 Jan")
 }
 
-// yearDay writes a day with its year where there is little room: "Fri 20 Mar 2026".
-func yearDay(d training.Day) string {
+// YearDay writes a day with its year where there is little room: "Fri 20 Mar 2026".
+func YearDay(d training.Day) string {
 	if d == 0 {
-		return none
+		return None
 	}
 	return d.Time(time.UTC).Format("Mon 2 Jan 2006")
 }
 
-// daySpan writes the days from one to another: "Tue 3 Mar to Fri 20 Mar 2026".
-func daySpan(from, to training.Day) string {
+// DaySpan writes the days from one to another: "Tue 3 Mar to Fri 20 Mar 2026".
+func DaySpan(from, to training.Day) string {
 	switch {
 	case from == to:
-		return yearDay(from)
+		return YearDay(from)
 	case from.Time(utc).Year() == to.Time(utc).Year():
-		return shortDay(from) + " to " + yearDay(to)
+		return ShortDay(from) + " to " + YearDay(to)
 	}
-	return yearDay(from) + " to " + yearDay(to)
+	return YearDay(from) + " to " + YearDay(to)
 }
 
 var utc = time.UTC
+
+// Weekday writes a day as it is said near it: "Sat 21 March".
+func Weekday(d training.Day) string {
+	if d == 0 {
+		return None
+	}
+	return d.Time(utc).Format("Mon 2 January")
+}
+
+// DayMonth writes a day without its weekday: "5 March".
+func DayMonth(d training.Day) string {
+	if d == 0 {
+		return None
+	}
+	return d.Time(utc).Format("2 January")
+}
