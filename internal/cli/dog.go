@@ -12,6 +12,7 @@ import (
 
 	"firstcue/internal/analysis"
 	"firstcue/internal/report"
+	"firstcue/internal/say"
 	"firstcue/internal/store"
 	"firstcue/internal/training"
 )
@@ -426,13 +427,13 @@ func goalLine(g training.Goal) string {
 		s += " at " + g.Place
 	}
 	if g.Distraction.Known {
-		s += ", distraction " + report.Number(g.Distraction.V)
+		s += ", distraction " + say.Number(g.Distraction.V)
 	}
 	if g.Handler != "" {
 		s += ", " + g.Handler
 	}
 	if g.Bar.Known {
-		s += ", " + report.Percent(g.Bar.V)
+		s += ", " + say.Percent(g.Bar.V)
 	}
 	return s
 }

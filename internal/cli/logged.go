@@ -11,6 +11,7 @@ import (
 
 	"firstcue/internal/analysis"
 	"firstcue/internal/report"
+	"firstcue/internal/say"
 	"firstcue/internal/store"
 	"firstcue/internal/training"
 )
@@ -120,9 +121,9 @@ func figure(c analysis.CueAssessment) string {
 	switch {
 	case c.FirstCue != nil && c.FirstCue.Of > 0:
 		f := c.FirstCue
-		return report.Fraction(f.Yes, f.Of, f.Low, f.High, c.Criteria.Rate)
+		return say.Fraction(f.Yes, f.Of, f.Low, f.High, c.Criteria.Rate)
 	case c.Breaks != nil:
-		return plural(c.Breaks.Count, "break") + " in " + report.Number(c.Breaks.Minutes) + " min"
+		return plural(c.Breaks.Count, "break") + " in " + say.Number(c.Breaks.Minutes) + " min"
 	}
 	return "-"
 }

@@ -9,6 +9,7 @@ import (
 
 	"firstcue/internal/analysis"
 	"firstcue/internal/report"
+	"firstcue/internal/say"
 	"firstcue/internal/store"
 	"firstcue/internal/training"
 )
@@ -156,7 +157,7 @@ func (a *app) writePlan(x analysis.Assessment, lines []analysis.PlanLine, format
 		return nil
 	}
 	for _, i := range x.Incidents {
-		a.wrapped("OPEN INCIDENT, %s: %s\nLeave out what led to it, and use no correction, until somebody competent has looked at the dog.", report.LongDay(i.Day), printable(i.Text))
+		a.wrapped("OPEN INCIDENT, %s: %s\nLeave out what led to it, and use no correction, until somebody competent has looked at the dog.", say.LongDay(i.Day), printable(i.Text))
 		a.printf("\n")
 	}
 	total := 0.0
@@ -165,7 +166,7 @@ func (a *app) writePlan(x analysis.Assessment, lines []analysis.PlanLine, format
 		total += l.Minutes
 		rows = append(rows, []string{strconv.Itoa(l.Rank), l.What, whoWhere(l), l.Why})
 	}
-	a.wrapped("%s, the next session, about %s min, from the record up to %s", x.Dog.Name, report.Number(float64(int(total+0.5))), report.LongDay(x.AsOf))
+	a.wrapped("%s, the next session, about %s min, from the record up to %s", x.Dog.Name, say.Number(float64(int(total+0.5))), say.LongDay(x.AsOf))
 	a.printf("\n")
 	return writeFailed(a.grid([]string{"", "do", "who and where", "why"}, rows, []report.Align{report.Right}))
 }
@@ -195,7 +196,7 @@ func (a *app) writeDaySheet(day training.Day, sheet []analysis.HandlerSheet, hel
 			OnHold   []string       `json:"onHold"`
 		}{schema("daysheet"), day, out, list(held)}))
 	}
-	a.wrapped("Day sheet, from the record up to %s", report.LongDay(day))
+	a.wrapped("Day sheet, from the record up to %s", say.LongDay(day))
 	for _, h := range sheet {
 		a.printf("\n%s\n", h.Handler)
 		var rows [][]string

@@ -6,6 +6,7 @@ import (
 
 	"firstcue/internal/analysis"
 	"firstcue/internal/report"
+	"firstcue/internal/say"
 	"firstcue/internal/store"
 	"firstcue/internal/training"
 )
@@ -57,18 +58,18 @@ func (a *app) trackRecord(ctx context.Context, format string) error {
 		}
 		a.printf("%s given for %s whose due day is over.\n", plural(t.Forecasts, "chance"), plural(t.Dogs, "dog"))
 		if t.Brier.Known && t.BrierBase.Known {
-			a.printf("Brier score %s; always giving the share that happened would score %s. Lower is better.\n", report.Number(t.Brier.V), report.Number(t.BrierBase.V))
+			a.printf("Brier score %s; always giving the share that happened would score %s. Lower is better.\n", say.Number(t.Brier.V), say.Number(t.BrierBase.V))
 		}
 		a.printf("\n")
 		share := func(n training.Num) string {
 			if !n.Known {
 				return "-"
 			}
-			return report.Percent(n.V)
+			return say.Percent(n.V)
 		}
 		var rows [][]string
 		for _, r := range t.Rows {
-			rows = append(rows, []string{fmt.Sprintf("%s to %s", report.Percent(r.Low), report.Percent(r.High)), fmt.Sprint(r.Count), share(r.Said), share(r.Happened)})
+			rows = append(rows, []string{fmt.Sprintf("%s to %s", say.Percent(r.Low), say.Percent(r.High)), fmt.Sprint(r.Count), share(r.Said), share(r.Happened)})
 		}
 		return writeFailed(report.Table(a.env.Stdout, []string{"chance given", "how often", "said on average", "happened"}, rows,
 			[]report.Align{report.Left, report.Right, report.Right, report.Right}, a.options()))

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"firstcue/internal/analysis"
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
@@ -84,11 +85,11 @@ func changedBars(a analysis.Assessment, usual analysis.CriteriaFunc) string {
 		case !n.Known:
 			return "none"
 		case b.Unit == "share":
-			return Percent(n.V)
+			return say.Percent(n.V)
 		case b.Unit == "s":
-			return Seconds(n.V)
+			return say.Seconds(n.V)
 		}
-		return Number(n.V)
+		return say.Number(n.V)
 	}
 	var list []string
 	for _, c := range barsChanged(a.Cues, usual) {
@@ -100,9 +101,9 @@ func changedBars(a analysis.Assessment, usual analysis.CriteriaFunc) string {
 		if len(c.cues) > 0 {
 			names := make([]string, len(c.cues))
 			for i, n := range c.cues {
-				names[i] = plain(n)
+				names[i] = say.Plain(n)
 			}
-			s += " for " + join(names)
+			s += " for " + say.List(names)
 		}
 		list = append(list, s)
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"firstcue/internal/analysis"
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
@@ -61,10 +62,10 @@ func held(a analysis.Assessment, day training.Day, cue string) bool {
 	return false
 }
 
-// figure is what came of it: "4/7", or "2 trials" where none has a first ask.
+// figure is what came of it: "4/7", or "2 trials" where say.None has a first ask.
 func (b AskedBefore) figure() string {
 	if b.Of == 0 {
-		return Count(b.Trials, "trial")
+		return say.Count(b.Trials, "trial")
 	}
 	return fmt.Sprintf("%d/%d", b.Yes, b.Of)
 }

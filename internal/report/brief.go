@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"firstcue/internal/analysis"
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
@@ -38,7 +39,7 @@ func standingSessions(a analysis.Assessment, r training.Record) []training.Sessi
 }
 
 func brief(a analysis.Assessment, r training.Record, o Options) page {
-	p := page{title: plain(a.Dog.Name), aside: "for the next handler, " + LongDay(a.AsOf) + stay(a), verdict: a.Verdict, banner: shout(a.Verdict), tail: headline(a)}
+	p := page{title: say.Plain(a.Dog.Name), aside: "for the next handler, " + say.LongDay(a.AsOf) + stay(a), verdict: a.Verdict, banner: shout(a.Verdict), tail: headline(a)}
 	if s := notHereYet(a); s != "" {
 		p.verdict, p.banner, p.tail = "", "", ""
 		p.blocks = append(p.blocks, para(s))
@@ -60,18 +61,18 @@ func brief(a analysis.Assessment, r training.Record, o Options) page {
 		put("vet hold", vetHold(h))
 	}
 	for _, i := range a.Incidents {
-		put("open incident", shortDay(i.Day)+": "+ended(plain(i.Text)))
+		put("open incident", say.ShortDay(i.Day)+": "+say.Ended(say.Plain(i.Text)))
 	}
 	if a.Stay {
-		put("owner wants", plain(a.Boarding.Wishes))
+		put("owner wants", say.Plain(a.Boarding.Wishes))
 	}
 	put("equipment", equipment(a, sessions))
 	put("reward", lastReward(sessions))
 	if len(sessions) > 0 {
 		s := sessions[len(sessions)-1]
-		put("last session", shortDay(s.Day())+" "+s.Start.Format("15:04")+", "+sessionSetting(s))
+		put("last session", say.ShortDay(s.Day())+" "+s.Start.Format("15:04")+", "+sessionSetting(s))
 		for _, m := range s.Remarks {
-			put("noted then", plain(m.Text))
+			put("noted then", say.Plain(m.Text))
 		}
 	}
 	if len(rows) > 0 {
@@ -82,12 +83,12 @@ func brief(a analysis.Assessment, r training.Record, o Options) page {
 	var one bullets
 	for _, c := range a.Cues {
 		if s := onlySignal(c); s != "" {
-			one = append(one, plain(c.Cue)+": "+lowerFirst(s))
+			one = append(one, say.Plain(c.Cue)+": "+lowerFirst(s))
 		}
 	}
 	p.add("Not every signal was tried", one)
 	p.add("What failed last", lastMisses(a, sessions))
-	p.add("Nobody but "+orWord(plain(a.Main), "the main trainer")+" has asked", onlyMain(a))
+	p.add("Nobody but "+orWord(say.Plain(a.Main), "the main trainer")+" has asked", onlyMain(a))
 	p.add("Slipping", slipping(a))
 	return p
 }
@@ -104,9 +105,9 @@ func equipment(a analysis.Assessment, sessions []training.Session) string {
 	if a.Dog.RewardOnly {
 		s := "reward only: no collar, no leash correction"
 		if a.Dog.Consent != "" {
-			s += " (" + plain(a.Dog.Consent) + ")"
+			s += " (" + say.Plain(a.Dog.Consent) + ")"
 		}
-		return sentence(s)
+		return say.Sentence(s)
 	}
 	var s string
 	for i := len(sessions) - 1; i >= 0; i-- {
@@ -114,19 +115,19 @@ func equipment(a analysis.Assessment, sessions []training.Session) string {
 		if x.Device == "" {
 			continue
 		}
-		s = plain(x.Device) + ", " + workingLevel(a, sessions, x.Device)
+		s = say.Plain(x.Device) + ", " + workingLevel(a, sessions, x.Device)
 		break
 	}
 	if s == "" && a.Dog.Device != "" {
-		s = plain(a.Dog.Device) + ", no working level noted yet"
+		s = say.Plain(a.Dog.Device) + ", no working level noted yet"
 	}
 	if noCollar(a) {
 		s = "NO COLLAR while the vet hold lasts. " + s
 	}
 	if a.Dog.Consent != "" {
-		s += ". Owner agreed: " + plain(a.Dog.Consent)
+		s += ". Owner agreed: " + say.Plain(a.Dog.Consent)
 	}
-	return ended(strings.TrimPrefix(s, ". "))
+	return say.Ended(strings.TrimPrefix(s, ". "))
 }
 
 func noCollar(a analysis.Assessment) bool {
@@ -146,14 +147,14 @@ func workingLevel(a analysis.Assessment, sessions []training.Session, device str
 		if training.Key(x.Device) != training.Key(device) || !x.WorkingLevel.Known {
 			continue
 		}
-		level := numberOf(x.WorkingLevel)
+		level := say.NumberOf(x.WorkingLevel)
 		switch {
 		case x.Day() == a.AsOf:
 			return "working level " + level + " found today"
 		case noCollar(a):
-			return "level " + level + " on " + shortDay(x.Day()) + ": to be found again when the vet allows the collar"
+			return "level " + level + " on " + say.ShortDay(x.Day()) + ": to be found again when the vet allows the collar"
 		}
-		return "level " + level + " on " + shortDay(x.Day()) + ": find it again today"
+		return "level " + level + " on " + say.ShortDay(x.Day()) + ": find it again today"
 	}
 	return "no working level noted yet"
 }
@@ -174,7 +175,7 @@ func goals(a analysis.Assessment) block {
 
 // goalWords is a goal as it was written down; its parts where no words were.
 func goalWords(g training.Goal) string {
-	cue, words := plain(g.Cue), plain(g.Words)
+	cue, words := say.Plain(g.Cue), say.Plain(g.Words)
 	switch {
 	case words != "" && strings.HasPrefix(training.Key(words)+" ", training.Key(cue)+" "), strings.HasPrefix(training.Key(words), training.Key(cue)+","):
 		return words
@@ -183,16 +184,16 @@ func goalWords(g training.Goal) string {
 	}
 	s := []string{cue}
 	if g.Handler != "" {
-		s = append(s, "asked by "+plain(g.Handler))
+		s = append(s, "asked by "+say.Plain(g.Handler))
 	}
 	if g.Place != "" {
-		s = append(s, "at "+plain(g.Place))
+		s = append(s, "at "+say.Plain(g.Place))
 	}
 	if g.Distraction.Known {
-		s = append(s, "distraction "+numberOf(g.Distraction)+" or more")
+		s = append(s, "distraction "+say.NumberOf(g.Distraction)+" or more")
 	}
 	if g.Bar.Known {
-		s = append(s, Percent(g.Bar.V)+" on the first ask")
+		s = append(s, say.Percent(g.Bar.V)+" on the first ask")
 	}
 	return strings.Join(s, ", ")
 }
@@ -200,7 +201,7 @@ func goalWords(g training.Goal) string {
 func lastReward(sessions []training.Session) string {
 	for i := len(sessions) - 1; i >= 0; i-- {
 		if sessions[i].Reward != "" {
-			return plain(sessions[i].Reward) + " (" + shortDay(sessions[i].Day()) + ")"
+			return say.Plain(sessions[i].Reward) + " (" + say.ShortDay(sessions[i].Day()) + ")"
 		}
 	}
 	return ""
@@ -226,7 +227,7 @@ func cueWord(d training.Dog, k training.Kennel, cue string) (word, signal, ends,
 			ends = w.Ends
 		}
 	}
-	return plain(word), plain(signal), plain(ends), plain(meaning)
+	return say.Plain(word), say.Plain(signal), say.Plain(ends), say.Plain(meaning)
 }
 
 func wordGrid(a analysis.Assessment, r training.Record, before []AskedBefore) block {
@@ -238,11 +239,11 @@ func wordGrid(a analysis.Assessment, r training.Record, before []AskedBefore) bl
 		if c.Kind == training.Motion {
 			level = measureCell(c)
 		}
-		name := plain(c.Cue)
+		name := say.Plain(c.Cue)
 		if !c.Agreed {
 			name += "\nnot agreed"
 		}
-		g.rows = append(g.rows, []string{name, word, orNone(signal), string(c.Verdict), level, shortDay(c.LastDay), orNone(ends)})
+		g.rows = append(g.rows, []string{name, word, orNone(signal), string(c.Verdict), level, say.ShortDay(c.LastDay), orNone(ends)})
 	}
 	// A new dog is told its words before it is asked the first of them.
 	for _, n := range a.NeverTried {
@@ -250,11 +251,11 @@ func wordGrid(a analysis.Assessment, r training.Record, before []AskedBefore) bl
 			break
 		}
 		word, signal, ends, _ := cueWord(a.Dog, r.Kennel, n)
-		verdict, level, last := "never asked", none, none
+		verdict, level, last := "never asked", say.None, say.None
 		if b, ok := beforeOf(before, n); ok {
-			verdict, level, last = "before teaching only", "before teaching: "+b.figure(), shortDay(b.Last)
+			verdict, level, last = "before teaching only", "before teaching: "+b.figure(), say.ShortDay(b.Last)
 		}
-		g.rows = append(g.rows, []string{plain(n), word, orNone(signal), verdict, level, last, orNone(ends)})
+		g.rows = append(g.rows, []string{say.Plain(n), word, orNone(signal), verdict, level, last, orNone(ends)})
 	}
 	return g
 }
@@ -283,7 +284,7 @@ func lastMisses(a analysis.Assessment, sessions []training.Session) block {
 		for j := len(s.Trials) - 1; j >= 0 && len(g.rows) < mostMisses; j-- {
 			t := s.Trials[j]
 			if missed(t, cues[training.Key(t.Cue)]) {
-				g.rows = append(g.rows, []string{shortDay(s.Day()), plain(t.Cue), plain(s.Handler), plain(s.Place), trialWords(t)})
+				g.rows = append(g.rows, []string{say.ShortDay(s.Day()), say.Plain(t.Cue), say.Plain(s.Handler), say.Plain(s.Place), trialWords(t)})
 			}
 		}
 	}
@@ -323,16 +324,16 @@ func onlyMain(a analysis.Assessment) block {
 			}
 		}
 		if others == 0 {
-			list = append(list, plain(c.Cue)+", anywhere")
+			list = append(list, say.Plain(c.Cue)+", anywhere")
 			continue
 		}
 		for _, p := range places {
 			if byPlace[p] == 0 {
-				alone = append(alone, plain(p))
+				alone = append(alone, say.Plain(p))
 			}
 		}
 		if len(alone) > 0 {
-			list = append(list, plain(c.Cue)+" at "+join(alone))
+			list = append(list, say.Plain(c.Cue)+" at "+say.List(alone))
 		}
 	}
 	return list

@@ -7,6 +7,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
@@ -70,13 +71,13 @@ func Calendar(w io.Writer, dog training.Dog, handoff training.Day, cues []string
 	if len(cues) > 0 {
 		list := make([]string, len(cues))
 		for i, s := range cues {
-			list[i] = plain(s)
+			list[i] = say.Plain(s)
 		}
-		what = "Ask " + join(list) + " a few times each, in a quiet place and then where it is hard. Write down every first ask, also the misses."
+		what = "Ask " + say.List(list) + " a few times each, in a quiet place and then where it is hard. Write down every first ask, also the misses."
 	}
 	what += "\nA sudden change, pain or fear: the vet first."
 	for _, r := range Rechecks(handoff) {
-		title := "Recheck " + plain(dog.Name) + ": " + r.Name + " after going home"
+		title := "Recheck " + say.Plain(dog.Name) + ": " + r.Name + " after going home"
 		c.line("BEGIN:VEVENT")
 		c.line("UID:recheck-" + r.Code + "-" + id + "@firstcue")
 		c.line("DTSTAMP:" + stamp.UTC().Format("20060102T150405Z"))

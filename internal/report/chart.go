@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"firstcue/internal/analysis"
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
@@ -39,25 +40,25 @@ type coursePoint struct {
 // courseOf turns the course of a cue into what its main chart shows: the share
 // of first asks answered, or for a motion the breaks a minute.
 func courseOf(a analysis.Assessment, c analysis.CueAssessment) courseChart {
-	ch := courseChart{name: plain(c.Cue), top: 1, unit: "%", what: "first asks answered, by day", holds: holdsFor(a, c.Cue)}
+	ch := courseChart{name: say.Plain(c.Cue), top: 1, unit: "%", what: "first asks answered, by day", holds: holdsFor(a, c.Cue)}
 	if c.Criteria.Rate > 0 {
-		ch.bar, ch.barSay = training.Known(c.Criteria.Rate), "bar "+Percent(c.Criteria.Rate)
+		ch.bar, ch.barSay = training.Known(c.Criteria.Rate), "bar "+say.Percent(c.Criteria.Rate)
 	}
 	motion := c.Kind == training.Motion
 	if motion {
 		ch.unit, ch.what, ch.less = "a minute", "breaks a minute, by day", true
-		ch.bar, ch.barSay = c.Criteria.Breaks, "bar "+numberOf(c.Criteria.Breaks)
+		ch.bar, ch.barSay = c.Criteria.Breaks, "bar "+say.NumberOf(c.Criteria.Breaks)
 		ch.top = math.Max(1, ch.bar.V*1.5)
 	}
 	for _, d := range c.Days3 {
-		p := coursePoint{day: d.Day, corrected: d.Corrected, trials: d.CorrectedOf, handler: plain(d.NewHandler), place: plain(d.NewPlace)}
+		p := coursePoint{day: d.Day, corrected: d.Corrected, trials: d.CorrectedOf, handler: say.Plain(d.NewHandler), place: say.Plain(d.NewPlace)}
 		switch {
 		case motion:
 			if d.Minutes > 0 {
 				p.value = training.Known(float64(d.Breaks) / d.Minutes)
 				ch.top = math.Max(ch.top, p.value.V)
 			}
-			p.label = Count(d.Breaks, "break") + " in " + minutes(d.Minutes)
+			p.label = say.Count(d.Breaks, "break") + " in " + say.Minutes(d.Minutes)
 		case d.Of > 0:
 			p.value = training.Known(float64(d.Yes) / float64(d.Of))
 			p.low, p.high = d.Low, d.High
@@ -75,21 +76,21 @@ func courseOf(a analysis.Assessment, c analysis.CueAssessment) courseChart {
 
 // holdChartOf is the chart of the longest hold by day, in seconds.
 func holdChartOf(a analysis.Assessment, c analysis.CueAssessment) (courseChart, bool) {
-	ch := courseChart{name: plain(c.Cue), what: "longest hold, by day", holds: holdsFor(a, c.Cue)}
+	ch := courseChart{name: say.Plain(c.Cue), what: "longest hold, by day", holds: holdsFor(a, c.Cue)}
 	if c.Hold == nil {
 		return ch, false
 	}
 	ch.bar, ch.barSay = c.Hold.Target, "target"
 	if c.Hold.Target.Known {
-		ch.barSay, ch.top = "target "+Clock(c.Hold.Target.V), c.Hold.Target.V*1.25
+		ch.barSay, ch.top = "target "+say.Clock(c.Hold.Target.V), c.Hold.Target.V*1.25
 	}
 	any := false
 	for _, d := range c.Days3 {
-		p := coursePoint{day: d.Day, value: d.LongestHold, trials: d.Trials, label: "not timed", handler: plain(d.NewHandler), place: plain(d.NewPlace)}
+		p := coursePoint{day: d.Day, value: d.LongestHold, trials: d.Trials, label: "not timed", handler: say.Plain(d.NewHandler), place: say.Plain(d.NewPlace)}
 		if d.LongestHold.Known {
 			any = true
 			ch.top = math.Max(ch.top, d.LongestHold.V*1.05)
-			p.label = "longest " + atLeast(c.Hold) + Clock(d.LongestHold.V) + ", of " + Count(d.Trials, "hold")
+			p.label = "longest " + atLeast(c.Hold) + say.Clock(d.LongestHold.V) + ", of " + say.Count(d.Trials, "hold")
 		}
 		ch.points = append(ch.points, p)
 	}
@@ -126,12 +127,12 @@ func (ch courseChart) unknown() bool {
 
 // correctionChartOf is the chart of trials corrected by day.
 func correctionChartOf(a analysis.Assessment, c analysis.CueAssessment) (courseChart, bool) {
-	ch := courseChart{name: plain(c.Cue), what: correctedShare, unit: "%", top: 1, less: true, holds: holdsFor(a, c.Cue)}
+	ch := courseChart{name: say.Plain(c.Cue), what: correctedShare, unit: "%", top: 1, less: true, holds: holdsFor(a, c.Cue)}
 	if c.Corrections.Count == 0 {
 		return ch, false
 	}
 	for _, d := range c.Days3 {
-		p := coursePoint{day: d.Day, trials: d.CorrectedOf, corrected: d.Corrected, label: fmt.Sprintf("%d of %d", d.Corrected, d.CorrectedOf), handler: plain(d.NewHandler), place: plain(d.NewPlace)}
+		p := coursePoint{day: d.Day, trials: d.CorrectedOf, corrected: d.Corrected, label: fmt.Sprintf("%d of %d", d.Corrected, d.CorrectedOf), handler: say.Plain(d.NewHandler), place: say.Plain(d.NewPlace)}
 		if d.CorrectedOf > 0 {
 			p.value = training.Known(float64(d.Corrected) / float64(d.CorrectedOf))
 		} else {
@@ -180,13 +181,13 @@ func (ch courseChart) onHold(d training.Day) bool {
 
 func (ch courseChart) valueWords(p coursePoint) string {
 	if !p.value.Known {
-		return none
+		return say.None
 	}
 	switch ch.unit {
 	case "%":
-		return Percent(p.value.V, numBars(ch.bar)...)
+		return say.Percent(p.value.V, numBars(ch.bar)...)
 	case "":
-		return Clock(p.value.V)
+		return say.Clock(p.value.V)
 	}
 	return fixed(p.value.V, 2, bounds{atMost: numBars(ch.bar)})
 }
@@ -195,11 +196,11 @@ func (ch courseChart) valueWords(p coursePoint) string {
 func (ch courseChart) barShort() string {
 	switch ch.unit {
 	case "%":
-		return "bar " + Percent(ch.bar.V)
+		return "bar " + say.Percent(ch.bar.V)
 	case "":
-		return "bar " + Clock(math.Round(ch.bar.V))
+		return "bar " + say.Clock(math.Round(ch.bar.V))
 	}
-	return "bar " + Number(ch.bar.V)
+	return "bar " + say.Number(ch.bar.V)
 }
 
 // say tells the chart in a sentence, for those who do not see it.
@@ -208,23 +209,23 @@ func (ch courseChart) say() string {
 		return "No day with trials."
 	}
 	first, last := ch.points[0], ch.points[len(ch.points)-1]
-	s := fmt.Sprintf("%s: %s. %s, from %s to %s. First day %s (%s), last day %s (%s).", ch.name, ch.what, Count(len(ch.points), "day"),
-		shortDay(first.day), shortDay(last.day), ch.valueWords(first), first.label, ch.valueWords(last), last.label)
+	s := fmt.Sprintf("%s: %s. %s, from %s to %s. First day %s (%s), last day %s (%s).", ch.name, ch.what, say.Count(len(ch.points), "day"),
+		say.ShortDay(first.day), say.ShortDay(last.day), ch.valueWords(first), first.label, ch.valueWords(last), last.label)
 	if ch.bar.Known && ch.barSay != "" {
-		s += " " + sentence(ch.barSay)
+		s += " " + say.Sentence(ch.barSay)
 	}
 	for _, p := range ch.points {
 		if p.handler != "" && p.day != first.day {
-			s += " " + shortDay(p.day) + ": first asked by " + p.handler + "."
+			s += " " + say.ShortDay(p.day) + ": first asked by " + p.handler + "."
 		}
 		if p.place != "" && p.day != first.day {
-			s += " " + shortDay(p.day) + ": first at " + p.place + "."
+			s += " " + say.ShortDay(p.day) + ": first at " + p.place + "."
 		}
 	}
 	for _, h := range ch.holds {
-		s += " Vet hold from " + shortDay(h.From)
+		s += " Vet hold from " + say.ShortDay(h.From)
 		if h.To != 0 {
-			s += " to " + shortDay(h.To)
+			s += " to " + say.ShortDay(h.To)
 		}
 		s += "."
 	}
@@ -312,7 +313,7 @@ func (ch courseChart) text(b *strings.Builder, o Options, counts bool) {
 		case "%":
 			return fixed(100*v, 0, bounds{}) + "%"
 		case "":
-			return Clock(math.Round(v))
+			return say.Clock(math.Round(v))
 		}
 		return fixed(v, 1, bounds{})
 	}
@@ -446,16 +447,16 @@ func (ch courseChart) text(b *strings.Builder, o Options, counts bool) {
 		var marks bullets
 		for _, p := range ch.points {
 			if p.handler != "" {
-				marks = append(marks, "h "+shortDay(p.day)+": first asked by "+p.handler)
+				marks = append(marks, "h "+say.ShortDay(p.day)+": first asked by "+p.handler)
 			}
 			if p.place != "" {
-				marks = append(marks, "p "+shortDay(p.day)+": first at "+p.place)
+				marks = append(marks, "p "+say.ShortDay(p.day)+": first at "+p.place)
 			}
 		}
 		for _, h := range ch.holds {
-			s := "vet hold from " + shortDay(h.From)
+			s := "vet hold from " + say.ShortDay(h.From)
 			if h.To != 0 {
-				s += " to " + shortDay(h.To)
+				s += " to " + say.ShortDay(h.To)
 			}
 			marks = append(marks, s)
 		}
@@ -481,7 +482,7 @@ func (ch courseChart) text(b *strings.Builder, o Options, counts bool) {
 		}
 	}
 	if left > 0 {
-		for _, l := range wrapLines(fmt.Sprintf("The %s before %s left out for want of width.", Count(left, "day"), isAre(left)), o.prose()-2) {
+		for _, l := range wrapLines(fmt.Sprintf("The %s before %s left out for want of width.", say.Count(left, "day"), isAre(left)), o.prose()-2) {
 			b.WriteString("  " + l + "\n")
 		}
 	}
@@ -506,7 +507,7 @@ func ChartSVG(w io.Writer, a analysis.Assessment, c analysis.CueAssessment) erro
 <rect class="paper" width="%d" height="%d"/>
 %s
 </svg>
-`, svgWidth, y, svgWidth*2, y*2, html.EscapeString(plain(a.Dog.Name)+": "+plain(c.Cue)), html.EscapeString(strings.Join(desc, " ")),
+`, svgWidth, y, svgWidth*2, y*2, html.EscapeString(say.Plain(a.Dog.Name)+": "+say.Plain(c.Cue)), html.EscapeString(strings.Join(desc, " ")),
 		printColours.Replace(chartStyle+aloneStyle), svgWidth, y, body.String())
 	return err
 }
@@ -527,12 +528,12 @@ type keyMark struct {
 }
 
 func sheetOf(a analysis.Assessment, c analysis.CueAssessment) chartSheet {
-	s := chartSheet{title: wrapLines(plain(a.Dog.Name)+": "+plain(c.Cue), 34), panels: chartsOf(a, c)}
-	s.days = "no day with trials, as of " + yearDay(a.AsOf)
+	s := chartSheet{title: wrapLines(say.Plain(a.Dog.Name)+": "+say.Plain(c.Cue), 34), panels: chartsOf(a, c)}
+	s.days = "no day with trials, as of " + say.YearDay(a.AsOf)
 	if from, to := s.panels[0].span(); from != 0 {
-		s.days = daySpan(from, to)
+		s.days = say.DaySpan(from, to)
 		if to < a.AsOf {
-			s.days += "; as of " + yearDay(a.AsOf)
+			s.days += "; as of " + say.YearDay(a.AsOf)
 		}
 	}
 	s.key = keyOf(s.panels)
@@ -705,9 +706,9 @@ func (ch courseChart) draw(b pen) {
 		case "%":
 			label = fixed(100*v, 0, bounds{}) + "%"
 		case "":
-			label = Clock(math.Round(v))
+			label = say.Clock(math.Round(v))
 		default:
-			label = Number(v)
+			label = say.Number(v)
 		}
 		class := "c-gr"
 		if i == 0 {

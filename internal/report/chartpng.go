@@ -1,6 +1,8 @@
 package report
 
 import (
+	"firstcue/internal/say"
+
 	"fmt"
 	"image"
 	"image/color"
@@ -41,7 +43,7 @@ func ChartPNG(w io.Writer, a analysis.Assessment, c analysis.CueAssessment) erro
 
 // look is a rule of the chart's style with colours that are ready to paint.
 type look struct {
-	fill, stroke color.Color // nil for none
+	fill, stroke color.Color // nil for say.None
 	width        float64     // of the stroke
 	dash         []float64   // drawn, left out, in turn
 	bold         bool
@@ -100,7 +102,7 @@ func looks(style string) (map[string]look, error) {
 	return out, nil
 }
 
-// colourOf reads a colour: none, #rgb or #rrggbb.
+// colourOf reads a colour: say.None, #rgb or #rrggbb.
 func colourOf(s string) (color.Color, error) {
 	if s == "none" {
 		return nil, nil

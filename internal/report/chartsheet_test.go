@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"firstcue/internal/analysis"
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
@@ -38,9 +39,9 @@ func has(list []string, want string) bool {
 func TestADrawingNamesDogCueAndDays(t *testing.T) {
 	a := juniper()
 	for _, c := range a.Cues {
-		days := daySpan(c.Days3[0].Day, c.Days3[len(c.Days3)-1].Day)
+		days := say.DaySpan(c.Days3[0].Day, c.Days3[len(c.Days3)-1].Day)
 		if last := c.Days3[len(c.Days3)-1].Day; last < a.AsOf {
-			days += "; as of " + yearDay(a.AsOf)
+			days += "; as of " + say.YearDay(a.AsOf)
 		}
 		got := texts(t, a, c)
 		for _, want := range []string{"Juniper: " + c.Cue, days} {
@@ -49,8 +50,8 @@ func TestADrawingNamesDogCueAndDays(t *testing.T) {
 			}
 		}
 	}
-	if a, z := training.DayOf(day(4).Time(utc).AddDate(-1, 0, 0)), day(4); daySpan(a, z) != yearDay(a)+" to "+yearDay(z) {
-		t.Errorf("two years: %s", daySpan(a, z))
+	if a, z := training.DayOf(day(4).Time(utc).AddDate(-1, 0, 0)), day(4); say.DaySpan(a, z) != say.YearDay(a)+" to "+say.YearDay(z) {
+		t.Errorf("two years: %s", say.DaySpan(a, z))
 	}
 	c := a.Cues[2]
 	a.Dog.Name, c.Cue = "WARDEN OF THE NORTHERN WATER GATE", "WAIT AT EVERY WOODEN DOOR MAMA"

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"firstcue/internal/analysis"
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
@@ -176,7 +177,7 @@ func juniper() analysis.Assessment {
 			PerTen: known(.29), PerTenLow: known(.007), PerTenHigh: known(1.64), PerTenNow: known(.1), Trend: analysis.Trend{Direction: "falling", P: known(.012), Points: 9}},
 		Cold:     analysis.Cold{Asked: 9, Missed: 0, Share: share(9, 9, 9)},
 		Contexts: []analysis.Context{at("Maren", training.Trainer, "", false, 22, 22, 6), at("Tove", training.Trainer, "", false, 11, 12, 3), at("", "", "back field", false, 24, 24, 6), at("", "", "car park", false, 9, 10, 3), at("Maren", training.Trainer, "back field", false, 22, 22, 6), at("Tove", training.Trainer, "car park", false, 9, 10, 3)},
-		Gates:    gates(map[analysis.GateName]analysis.Gate{analysis.GatePlaces: {Standing: analysis.Short, Figure: known(2), Bar: known(3), Say: "2 places, 3 needed, none off property"}}, kinds...),
+		Gates:    gates(map[analysis.GateName]analysis.Gate{analysis.GatePlaces: {Standing: analysis.Short, Figure: known(2), Bar: known(3), Say: "2 places, 3 needed, say.None off property"}}, kinds...),
 		Days3:    course([]float64{.9, 1, 1, 1, 1, 1}, 6, []int{1}), CleanMin: known(0), CleanLikely: known(0), Criteria: k}
 	hk := k
 	hk.Target = known(60)

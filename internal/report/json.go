@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"firstcue/internal/analysis"
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
@@ -446,7 +447,7 @@ type jsonCue struct {
 }
 
 // JSON writes the readiness report for scripts, schema firstcue.report/1. Fields
-// may be added under the same schema; none is renamed, removed or given another
+// may be added under the same schema; say.None is renamed, removed or given another
 // type. An unknown number is null; "generated" is present only when o has it.
 func JSON(w io.Writer, a analysis.Assessment, o Options) error {
 	return writeJSON(w, reportOf(a, o))
@@ -618,7 +619,7 @@ func cueOf(c analysis.CueAssessment) jsonCue {
 	return r
 }
 
-// countOf is n of some trials; of none it is unknown.
+// countOf is n of some trials; of say.None it is unknown.
 func countOf(n, of int) training.Num {
 	if of == 0 {
 		return training.Num{}

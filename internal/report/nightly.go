@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"firstcue/internal/analysis"
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
@@ -43,7 +44,7 @@ type NightRow struct {
 	AgreedCues  int
 	Slipping    []string     // cues with an alarm
 	Untouched   []string     // agreed cues not asked for some days, or never
-	Due         training.Day // 0 = none, or gone home
+	Due         training.Day // 0 = say.None, or gone home
 	DaysToDue   training.Num
 	Home        training.Day // the day the dog went home, 0 = it is here
 	Chance      training.Num // of being ready; unknown where anything but the level is missing
@@ -215,32 +216,32 @@ func attention(day training.Day, a, b analysis.Assessment, had bool, held []trai
 		out = append(out, Attention{Code: code, Dog: a.Dog.Name, Cue: cue, Text: text, rank: rank})
 	}
 	for _, i := range a.Incidents {
-		say(0, "incident", "", "open incident of "+shortDay(i.Day)+": "+i.Text)
+		say(0, "incident", "", "open incident of "+say.ShortDay(i.Day)+": "+i.Text)
 	}
 	for _, h := range a.Holds {
 		text := strings.TrimSuffix(lowerFirst(vetHold(h)), ".")
 		if trials, sessions := inHold(h, day, held); trials > 0 {
-			text += fmt.Sprintf("; %s of the day in %s left out", Count(trials, "trial"), Count(sessions, "session"))
+			text += fmt.Sprintf("; %s of the day in %s left out", say.Count(trials, "trial"), say.Count(sessions, "session"))
 		}
 		say(1, "vet hold", "", text)
 	}
 	for _, s := range a.Unsettled {
-		say(1, "two forms", "", "session of "+shortDay(s.Day())+", "+s.Start.Format("15:04")+", said differently in two stores: firstcue session history "+ShortID(s.ID))
+		say(1, "two forms", "", "session of "+say.ShortDay(s.Day())+", "+s.Start.Format("15:04")+", said differently in two stores: firstcue session history "+ShortID(s.ID))
 	}
 	for _, c := range a.Cues {
 		if l := c.Latency; l != nil && l.Doubled {
-			say(2, "pain", c.Cue, fmt.Sprintf("answers take twice as long since %s (median %s, before %s): vet first", shortDay(l.DoubledOn), secondsOf(l.Last), secondsOf(l.Baseline)))
+			say(2, "pain", c.Cue, fmt.Sprintf("answers take twice as long since %s (median %s, before %s): vet first", say.ShortDay(l.DoubledOn), say.SecondsOf(l.Last), say.SecondsOf(l.Baseline)))
 		}
 	}
 	due := int(a.DaysToDue.V)
 	switch {
 	case goneHome(a):
 	case a.DaysToDue.Known && due < 0:
-		say(3, "overdue", "", "was due home "+Until(due)+" and is still here")
+		say(3, "overdue", "", "was due home "+say.Until(due)+" and is still here")
 	case a.DaysToDue.Known && due <= dueSoon && a.Verdict != analysis.Ready:
-		s := "due " + Until(due) + " and " + string(a.Verdict)
+		s := "due " + say.Until(due) + " and " + string(a.Verdict)
 		if a.AgreedCues > 0 {
-			s += fmt.Sprintf(", %d of %s ready", a.ReadyCues, Count(a.AgreedCues, agreedCue(a)))
+			s += fmt.Sprintf(", %d of %s ready", a.ReadyCues, say.Count(a.AgreedCues, agreedCue(a)))
 		}
 		if f := a.Forecast; f != nil && short(f) != "" {
 			s += "; " + strings.ReplaceAll(chanceWords(f), "\n", "; ")
@@ -257,7 +258,7 @@ func attention(day training.Day, a, b analysis.Assessment, had bool, held []trai
 		if c.Alarm.On {
 			s := c.Alarm.Say
 			if s == "" {
-				s = "more misses than before since " + shortDay(c.Alarm.Since)
+				s = "more misses than before since " + say.ShortDay(c.Alarm.Since)
 			}
 			say(5, "slipping", c.Cue, trimEnd(s))
 		}
@@ -271,12 +272,12 @@ func attention(day training.Day, a, b analysis.Assessment, had bool, held []trai
 		}
 	}
 	if list := untouched(day, a); len(list) > 0 && !goneHome(a) {
-		say(7, "untouched", "", "not asked lately: "+join(list))
+		say(7, "untouched", "", "not asked lately: "+say.List(list))
 	}
 	if a.Verdict != analysis.OnHold && a.Last != day && a.Stay && !goneHome(a) {
 		s := "no session today"
 		if a.Last != 0 {
-			s += ", last " + shortDay(a.Last)
+			s += ", last " + say.ShortDay(a.Last)
 		}
 		say(8, "idle", "", s)
 	}
@@ -338,14 +339,14 @@ func lostWords(day training.Day, c analysis.CueAssessment, before analysis.Asses
 	}
 	switch {
 	case c.Kind == training.Motion && walked > 0:
-		s += fmt.Sprintf(": %s in %s", Count(breaks, "break"), minutes(walked))
+		s += fmt.Sprintf(": %s in %s", say.Count(breaks, "break"), say.Minutes(walked))
 	case c.Kind != training.Motion && of > 0:
-		s += fmt.Sprintf(": %d of %s answered", yes, Count(of, "first ask"))
+		s += fmt.Sprintf(": %d of %s answered", yes, say.Count(of, "first ask"))
 	default:
 		return s
 	}
 	if from < day {
-		s += " since " + shortDay(from)
+		s += " since " + say.ShortDay(from)
 	}
 	return s
 }
@@ -365,7 +366,7 @@ func (n *Nightly) AddHome(dog string, home training.Day, incidents []training.In
 		for at < len(n.Attention) && n.Attention[at].rank == 0 {
 			at++
 		}
-		n.Attention = slices.Insert(n.Attention, at, Attention{Code: "incident", Dog: dog, Text: "at home since " + shortDay(home) + ", open incident of " + shortDay(i.Day) + ": " + i.Text})
+		n.Attention = slices.Insert(n.Attention, at, Attention{Code: "incident", Dog: dog, Text: "at home since " + say.ShortDay(home) + ", open incident of " + say.ShortDay(i.Day) + ": " + i.Text})
 	}
 }
 
@@ -377,7 +378,7 @@ func lowerFirst(s string) string {
 }
 
 func (n Nightly) page(o Options) page {
-	p := page{title: "Tonight", aside: LongDay(n.Day)}
+	p := page{title: "Tonight", aside: say.LongDay(n.Day)}
 	ready, trials, sessions := 0, 0, 0
 	for _, r := range n.Rows {
 		if r.Verdict == analysis.Ready {
@@ -387,23 +388,23 @@ func (n Nightly) page(o Options) page {
 		sessions += r.Sessions
 	}
 	p.blocks = append(p.blocks, para(fmt.Sprintf("%s, %d ready. %s and %s today. %s.",
-		Count(len(n.Rows), "dog"), ready, Count(sessions, "session"), Count(trials, "trial"), needs(len(n.Attention)))))
+		say.Count(len(n.Rows), "dog"), ready, say.Count(sessions, "session"), say.Count(trials, "trial"), needs(len(n.Attention)))))
 	if len(n.Rows) > 0 {
 		g := grid{caption: "Every dog", verdict: 1, rowHead: true, columns: []column{{"Dog", Left}, {"Verdict", Left}, {"Ready", Left}, {"Sess.", Right}, {"Trials", Right},
 			{"First cue, breaks", Left}, {"Due in", Left}, {"Chance", Left}, {"Watch", Left}}}
 		for _, r := range n.Rows {
-			g.rows = append(g.rows, []string{plain(r.Dog), verdictChange(r), fmt.Sprintf("%d of %d", r.ReadyCues, r.AgreedCues),
+			g.rows = append(g.rows, []string{say.Plain(r.Dog), verdictChange(r), fmt.Sprintf("%d of %d", r.ReadyCues, r.AgreedCues),
 				strconv.Itoa(r.Sessions), strconv.Itoa(r.Trials), firstToday(r), dueWords(r), orNone(r.chance), watch(r)})
 		}
 		p.blocks = append(p.blocks, g)
 	}
 	list := make(bullets, 0, len(n.Attention))
 	for _, a := range n.Attention {
-		s := plain(a.Dog)
+		s := say.Plain(a.Dog)
 		if a.Cue != "" {
-			s += ", " + plain(a.Cue)
+			s += ", " + say.Plain(a.Cue)
 		}
-		list = append(list, s+": "+trimEnd(plain(a.Text))+".")
+		list = append(list, s+": "+trimEnd(say.Plain(a.Text))+".")
 	}
 	p.add("Needs attention", list)
 	if len(n.Rows) == 0 {
@@ -429,14 +430,14 @@ func needs(n int) string {
 func names(list []string) string {
 	out := make([]string, len(list))
 	for i, s := range list {
-		out[i] = plain(s)
+		out[i] = say.Plain(s)
 	}
 	return strings.Join(out, ", ")
 }
 
 func orNone(s string) string {
 	if s == "" {
-		return none
+		return say.None
 	}
 	return s
 }
@@ -492,7 +493,7 @@ func firstToday(r NightRow) string {
 func walkWords(r NightRow) []string {
 	var s []string
 	for _, w := range r.Walks {
-		s = append(s, fmt.Sprintf("%s %d in %s", plain(w.Cue), w.Breaks, minutes(w.Minutes)))
+		s = append(s, fmt.Sprintf("%s %d in %s", say.Plain(w.Cue), w.Breaks, say.Minutes(w.Minutes)))
 	}
 	return s
 }
@@ -502,15 +503,15 @@ func dueWords(r NightRow) string {
 		return "gone home"
 	}
 	if !r.DaysToDue.Known {
-		return none
+		return say.None
 	}
 	switch n := int(r.DaysToDue.V); {
 	case n == 0:
 		return "today"
 	case n < 0:
-		return Count(-n, "day") + " over"
+		return say.Count(-n, "day") + " over"
 	default:
-		return Count(n, "day")
+		return say.Count(n, "day")
 	}
 }
 
@@ -536,9 +537,9 @@ func NightlyCSV(w io.Writer, n Nightly, o CSVOptions) error {
 			if a.Dog != dog {
 				continue
 			}
-			text := trimEnd(plain(a.Text))
+			text := trimEnd(say.Plain(a.Text))
 			if a.Cue != "" {
-				text = plain(a.Cue) + ": " + text
+				text = say.Plain(a.Cue) + ": " + text
 			}
 			list = append(list, text)
 		}

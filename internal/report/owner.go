@@ -4,6 +4,7 @@ import (
 	"io"
 
 	"firstcue/internal/analysis"
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
@@ -62,7 +63,7 @@ func OwnersSummaryCSV(w io.Writer, a analysis.Assessment, r training.Record, o C
 }
 
 func ownersWords(a analysis.Assessment, r training.Record) *packetMaker {
-	m := &packetMaker{a: a, r: r, dog: plain(a.Dog.Name)}
+	m := &packetMaker{a: a, r: r, dog: say.Plain(a.Dog.Name)}
 	m.findStrangers()
 	return m
 }

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"firstcue/internal/analysis"
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
@@ -50,7 +51,7 @@ type packetMaker struct {
 }
 
 func packet(a analysis.Assessment, r training.Record, o PacketOptions) page {
-	m := &packetMaker{a: a, r: r, o: o, dog: plain(a.Dog.Name), sessions: standingSessions(a, r)}
+	m := &packetMaker{a: a, r: r, o: o, dog: say.Plain(a.Dog.Name), sessions: standingSessions(a, r)}
 	m.handoff = o.Handoff
 	for _, d := range []training.Day{a.Boarding.Home, a.Boarding.Due, a.AsOf} {
 		if m.handoff == 0 {
@@ -70,9 +71,9 @@ func packet(a analysis.Assessment, r training.Record, o PacketOptions) page {
 	m.incidents()
 	m.cautions()
 	m.figures()
-	m.p.foot = "How things were on " + LongDay(a.AsOf) + "."
-	if plain(o.Kennel) != "" {
-		m.p.foot = plain(o.Kennel) + ". " + m.p.foot
+	m.p.foot = "How things were on " + say.LongDay(a.AsOf) + "."
+	if say.Plain(o.Kennel) != "" {
+		m.p.foot = say.Plain(o.Kennel) + ". " + m.p.foot
 	}
 	if !o.Generated.IsZero() {
 		m.p.foot += " Made " + o.Generated.Format("2006-01-02 15:04") + "."
@@ -162,7 +163,7 @@ func (m *packetMaker) say(s string) string {
 			})
 		}
 	}
-	return plain(s)
+	return say.Plain(s)
 }
 
 // person names a handler, or says who somebody is that does not train the dog.
@@ -183,9 +184,9 @@ func (m *packetMaker) person(name string, role training.Role) string {
 func (m *packetMaker) owners() string {
 	names := make([]string, len(m.a.Dog.Owners))
 	for i, n := range m.a.Dog.Owners {
-		names[i] = plain(n)
+		names[i] = say.Plain(n)
 	}
-	return join(names)
+	return say.List(names)
 }
 
 func (m *packetMaker) subtitle() string {
@@ -194,9 +195,9 @@ func (m *packetMaker) subtitle() string {
 		s += " for " + o
 	}
 	if m.a.Stay && m.a.Boarding.Arrived != 0 {
-		s += ". With us from " + LongDay(m.a.Boarding.Arrived)
+		s += ". With us from " + say.LongDay(m.a.Boarding.Arrived)
 		if m.handoff != 0 {
-			s += ", home on " + LongDay(m.handoff)
+			s += ", home on " + say.LongDay(m.handoff)
 		}
 	}
 	return s + "."
@@ -211,20 +212,20 @@ func (m *packetMaker) headline() string {
 		are = "is"
 	}
 	if len(m.a.Dog.Goals) == 0 {
-		return fmt.Sprintf("%d of the %s %s ready. No goal was written down with you; every cue is judged.", m.a.ReadyCues, Count(m.a.AgreedCues, "cue"), are)
+		return fmt.Sprintf("%d of the %s %s ready. No goal was written down with you; every cue is judged.", m.a.ReadyCues, say.Count(m.a.AgreedCues, "cue"), are)
 	}
-	return fmt.Sprintf("%d of the %s agreed with you %s ready.", m.a.ReadyCues, Count(m.a.AgreedCues, "cue"), are)
+	return fmt.Sprintf("%d of the %s agreed with you %s ready.", m.a.ReadyCues, say.Count(m.a.AgreedCues, "cue"), are)
 }
 
 // asks tells a share the way this packet always does: with its count.
 func asks(s analysis.Share) string {
-	return fmt.Sprintf("%d of %s", s.Yes, Count(s.Of, "first ask"))
+	return fmt.Sprintf("%d of %s", s.Yes, say.Count(s.Of, "first ask"))
 }
 
 func (m *packetMaker) opening() {
 	a := m.a
 	if s := m.say(a.Boarding.Wishes); a.Stay && s != "" {
-		m.put(para("You asked for: " + ended(s)))
+		m.put(para("You asked for: " + say.Ended(s)))
 	}
 	if s := m.say(afresh(a)); s != "" {
 		m.put(para(s))
@@ -254,16 +255,16 @@ func (m *packetMaker) opening() {
 				continue
 			}
 			if c.Owner.Confirmed {
-				yes = append(yes, plain(c.Cue))
+				yes = append(yes, say.Plain(c.Cue))
 			} else {
-				no = append(no, plain(c.Cue))
+				no = append(no, say.Plain(c.Cue))
 			}
 		}
 		switch {
 		case len(yes) == 0:
 			conf = m.dog + " answering us does not yet show that " + m.dog + " answers you. Your own lessons decide that, cue by cue."
 		default:
-			conf = "With you as the one who asks, " + join(yes) + " " + isAre(len(yes)) + " shown. Still to be shown with you: " + join(no) + "."
+			conf = "With you as the one who asks, " + say.List(yes) + " " + isAre(len(yes)) + " shown. Still to be shown with you: " + say.List(no) + "."
 		}
 	}
 	m.put(para(conf))
@@ -274,7 +275,7 @@ func (m *packetMaker) opening() {
 		if c.Owner.Confirmed {
 			mine += ", shown"
 		}
-		name := plain(c.Cue)
+		name := say.Plain(c.Cue)
 		if !c.Agreed {
 			name += "\nnot one we agreed"
 		}
@@ -293,10 +294,10 @@ func (m *packetMaker) opening() {
 			}
 		}
 		if len(list) > 0 {
-			m.put(para("Not taught or not tried here: " + join(list) + "."))
+			m.put(para("Not taught or not tried here: " + say.List(list) + "."))
 		}
 		if len(early) > 0 {
-			m.put(para("Tried before any teaching, and not since: " + join(early) + "."))
+			m.put(para("Tried before any teaching, and not since: " + say.List(early) + "."))
 		}
 	}
 }
@@ -333,9 +334,9 @@ func (m *packetMaker) why(c analysis.CueAssessment) string {
 		}
 	}
 	if len(list) == 0 {
-		return sentence(m.reason(c))
+		return say.Sentence(m.reason(c))
 	}
-	return sentence(strings.Join(list, "; "))
+	return say.Sentence(strings.Join(list, "; "))
 }
 
 // reason is the cue's reason as the report has it, with nobody named who does
@@ -373,7 +374,7 @@ func (m *packetMaker) answered(c analysis.CueAssessment) string {
 		s = append(s, "longest hold "+atLeast(h)+spoken(h.Longest.V))
 	}
 	if b := c.Breaks; b != nil && c.Kind == training.Motion {
-		s = append(s, fmt.Sprintf("left position %s in %s of walking", times(b.Count), minutes(b.Minutes)))
+		s = append(s, fmt.Sprintf("left position %s in %s of walking", times(b.Count), say.Minutes(b.Minutes)))
 	}
 	if len(s) == 0 {
 		return "not tried yet"
@@ -398,9 +399,9 @@ func spoken(s float64) string {
 	n := int(s + 0.5)
 	switch {
 	case n < 60:
-		return Count(n, "second")
+		return say.Count(n, "second")
 	case n%60 == 0:
-		return Count(n/60, "minute")
+		return say.Count(n/60, "minute")
 	}
 	return fmt.Sprintf("%d min %d s", n/60, n%60)
 }
@@ -411,7 +412,7 @@ func (m *packetMaker) words() {
 	var list cards
 	for _, c := range m.a.Cues {
 		word, signal, ends, meaning := cueWord(m.a.Dog, m.r.Kennel, c.Cue)
-		k := card{Title: plain(c.Cue), Mark: mark(c.Verdict), Verdict: ownerVerdicts[c.Verdict]}
+		k := card{Title: say.Plain(c.Cue), Mark: mark(c.Verdict), Verdict: ownerVerdicts[c.Verdict]}
 		add := func(label, text string) {
 			if text != "" {
 				k.Rows = append(k.Rows, [2]string{label, text})
@@ -434,7 +435,7 @@ func (m *packetMaker) words() {
 		}
 		add("Asked", onlySignal(c))
 		if l := c.Criteria.Limit; c.Kind == training.Response && l.Known {
-			add("Counts", "begun within "+Seconds(l.V)+" of the first ask")
+			add("Counts", "begun within "+say.Seconds(l.V)+" of the first ask")
 		}
 		for _, g := range m.a.Dog.Goals {
 			if training.Key(g.Cue) == training.Key(c.Cue) && g.Words != "" {
@@ -472,7 +473,7 @@ func (m *packetMaker) proven() {
 			sh, _ := judged(x)
 			fig := asks(sh)
 			if x.Breaks != nil {
-				fig = fmt.Sprintf("left position %s in %s", times(x.Breaks.Count), minutes(x.Breaks.Minutes))
+				fig = fmt.Sprintf("left position %s in %s", times(x.Breaks.Count), say.Minutes(x.Breaks.Minutes))
 			}
 			g.rows = append(g.rows, []string{who, place, fig, m.contextWords(c, x)})
 		}
@@ -492,7 +493,7 @@ func (m *packetMaker) proven() {
 		if len(g.rows) == 0 {
 			continue
 		}
-		m.subsection(sentenceCase(plain(c.Cue)))
+		m.subsection(sentenceCase(say.Plain(c.Cue)))
 		m.put(g)
 		if len(untried) > 0 {
 			m.put(para("Not tried: " + strings.Join(untried, "; ") + "."))
@@ -500,7 +501,7 @@ func (m *packetMaker) proven() {
 	}
 }
 
-func sentenceCase(s string) string { return strings.TrimSuffix(sentence(s), ".") }
+func sentenceCase(s string) string { return strings.TrimSuffix(say.Sentence(s), ".") }
 
 func (m *packetMaker) coverWords(c analysis.CueAssessment) string {
 	return strings.ReplaceAll(coverCell(c), "\n", ", ")
@@ -569,7 +570,7 @@ func (m *packetMaker) homework() {
 	}
 	var ready, work, held []string
 	for _, c := range m.a.Cues {
-		n := plain(c.Cue)
+		n := say.Plain(c.Cue)
 		switch c.Verdict {
 		case analysis.OnHold:
 			held = append(held, n)
@@ -586,12 +587,12 @@ func (m *packetMaker) homework() {
 	m.put(para("Three or four days a week, five minutes, three to five asks of a cue, then stop while it is going well. Ask once. If nothing comes, do not repeat the word: make it easier, and try again later. End on something easy."))
 	all := append(append([]string(nil), work...), ready...)
 	week := func(n int, lines ...string) {
-		m.subsection(fmt.Sprintf("Week %d, from %s", n, shortDay(m.handoff+training.Day(7*(n-1)))))
+		m.subsection(fmt.Sprintf("Week %d, from %s", n, say.ShortDay(m.handoff+training.Day(7*(n-1)))))
 		m.put(bullets(lines))
 	}
-	one := []string{"At home, quiet, on a lead: " + orWord(join(all), "the cues you have") + ". You ask; nobody else."}
+	one := []string{"At home, quiet, on a lead: " + orWord(say.List(all), "the cues you have") + ". You ask; nobody else."}
 	if len(work) > 0 && len(ready) > 0 {
-		one = append(one, "Begin with what is not ready, while you are both fresh: "+join(work)+".")
+		one = append(one, "Begin with what is not ready, while you are both fresh: "+say.List(work)+".")
 	}
 	one = append(one, "No off-leash freedom before the first recheck.")
 	week(1, one...)
@@ -601,12 +602,12 @@ func (m *packetMaker) homework() {
 	}
 	two = append(two, "A second person in the family asks what went well in week 1.")
 	week(2, two...)
-	week(3, "Two new quiet places, on a lead: "+orWord(join(ready), "what went well at home")+". In a new place expect less, and ask for less.",
+	week(3, "Two new quiet places, on a lead: "+orWord(say.List(ready), "what went well at home")+". In a new place expect less, and ask for less.",
 		"Make one thing harder at a time: further away, longer, or more going on. Never two.")
 	week(4, "Places like those listed under \"Where and with whom\", on a lead or long line.",
 		"Write down ten first asks of each cue for the recheck, also the misses: yes or no is enough.")
 	if len(held) > 0 {
-		m.put(para("Leave out until your vet agrees: " + join(held) + "."))
+		m.put(para("Leave out until your vet agrees: " + say.List(held) + "."))
 	}
 }
 
@@ -627,10 +628,10 @@ func (m *packetMaker) weakPlaces() []string {
 			if x.Kind != analysis.ByPlace || !tried(x) {
 				continue
 			}
-			where := plain(c.Cue) + " at " + m.say(x.Place)
+			where := say.Plain(c.Cue) + " at " + m.say(x.Place)
 			if x.Breaks != nil {
 				if underBar(c, x) {
-					list = append(list, spot{fmt.Sprintf("%s (left position %s in %s)", where, times(x.Breaks.Count), minutes(x.Breaks.Minutes)), 1 - c.Criteria.Breaks.V/x.Breaks.PerMinute.V})
+					list = append(list, spot{fmt.Sprintf("%s (left position %s in %s)", where, times(x.Breaks.Count), say.Minutes(x.Breaks.Minutes)), 1 - c.Criteria.Breaks.V/x.Breaks.PerMinute.V})
 				}
 				continue
 			}
@@ -739,7 +740,7 @@ func (m *packetMaker) equipment() {
 			}
 		}
 		if len(by) > 0 {
-			s += " Corrections were made " + join(by) + "."
+			s += " Corrections were made " + say.List(by) + "."
 		}
 		if r := lastReward(m.sessions); r != "" {
 			s += " What " + m.dog + " worked for: " + m.say(r) + "."
@@ -751,7 +752,7 @@ func (m *packetMaker) equipment() {
 		return
 	}
 	if c := m.say(m.a.Dog.Consent); c != "" {
-		m.put(para("Agreed with you: " + ended(c)))
+		m.put(para("Agreed with you: " + say.Ended(c)))
 	}
 	for _, h := range m.a.Holds {
 		if h.ForbidsCollar(m.a.AsOf) {
@@ -765,21 +766,21 @@ func (m *packetMaker) equipment() {
 		for i := len(m.sessions) - 1; i >= 0; i-- {
 			x := m.sessions[i]
 			if training.Key(x.Device) == training.Key(d) && x.WorkingLevel.Known {
-				s = append(s, fmt.Sprintf("lowest level noticed on %s: %s", shortDay(x.Day()), numberOf(x.WorkingLevel)))
+				s = append(s, fmt.Sprintf("lowest level noticed on %s: %s", say.ShortDay(x.Day()), say.NumberOf(x.WorkingLevel)))
 				break
 			}
 		}
 		for _, c := range m.a.Cues {
 			for _, k := range c.Corrections.Devices {
 				if training.Key(k.Device) == training.Key(d) {
-					s = append(s, fmt.Sprintf("%s: %s, %s", plain(c.Cue), Count(k.Corrections, "correction"), levelSpan(k)))
+					s = append(s, fmt.Sprintf("%s: %s, %s", say.Plain(c.Cue), say.Count(k.Corrections, "correction"), levelSpan(k)))
 				}
 			}
 		}
 		if len(s) == 0 {
 			s = append(s, "worn, no correction recorded")
 		}
-		rows = append(rows, [2]string{m.say(d), sentence(strings.Join(s, "; "))})
+		rows = append(rows, [2]string{m.say(d), say.Sentence(strings.Join(s, "; "))})
 	}
 	m.put(rows)
 	m.put(para("These levels are a record, not a recommendation. A number on the dial means nothing on another collar, and changes on this one when the coat is wet or the contacts move. Do not turn it up: if it seems not to work, take it off and call us."))
@@ -800,17 +801,17 @@ func levelSpan(d analysis.DeviceLevels) string {
 	case !d.Low.Known || !d.High.Known:
 		return "no level noted"
 	case d.Low.V == d.High.V:
-		return "level " + numberOf(d.Low)
+		return "level " + say.NumberOf(d.Low)
 	}
-	return "levels " + numberOf(d.Low) + " to " + numberOf(d.High)
+	return "levels " + say.NumberOf(d.Low) + " to " + say.NumberOf(d.High)
 }
 
 func (m *packetMaker) rechecks() {
 	m.section("Recheck dates")
-	m.put(para("Counted from " + LongDay(m.handoff) + ". Ten first asks of each cue, honestly written down, are enough. What is not practised fades: better to see it early."))
+	m.put(para("Counted from " + say.LongDay(m.handoff) + ". Ten first asks of each cue, honestly written down, are enough. What is not practised fades: better to see it early."))
 	g := grid{caption: "Rechecks", verdict: -1, rowHead: true, columns: []column{{"When", Left}, {"Date", Left}, {"First asks answered", Left}, {"What was hard", Left}}}
 	for _, r := range Rechecks(m.handoff) {
-		g.rows = append(g.rows, []string{sentenceCase(r.Name), LongDay(r.Day), blank, blank})
+		g.rows = append(g.rows, []string{sentenceCase(r.Name), say.LongDay(r.Day), blank, blank})
 	}
 	m.put(g)
 }
@@ -825,7 +826,7 @@ func (m *packetMaker) warnings() {
 		"It worked here and does not at home: usual in the first weeks. Go back to the easiest place and call us early.",
 	})
 	line := func(s string) string {
-		if s = plain(s); s != "" {
+		if s = say.Plain(s); s != "" {
 			return s
 		}
 		return blank
@@ -843,12 +844,12 @@ func (m *packetMaker) incidents() {
 			return
 		}
 		seen[id] = true
-		s := LongDay(i.Day) + ": " + ended(m.say(i.Text))
+		s := say.LongDay(i.Day) + ": " + say.Ended(m.say(i.Text))
 		switch {
 		case i.Closed != 0 && i.Outcome != "":
-			s += " Closed on " + shortDay(i.Closed) + ": " + ended(m.say(i.Outcome))
+			s += " Closed on " + say.ShortDay(i.Closed) + ": " + say.Ended(m.say(i.Outcome))
 		case i.Closed != 0:
-			s += " Closed on " + shortDay(i.Closed) + "."
+			s += " Closed on " + say.ShortDay(i.Closed) + "."
 		default:
 			s += " Still open."
 		}
@@ -901,7 +902,7 @@ func (m *packetMaker) figures() {
 		if len(ch.points) == 0 {
 			continue
 		}
-		g := grid{caption: sentenceCase(plain(c.Cue)) + ", day by day", verdict: -1, rowHead: true, columns: []column{{"Day", Left}, {"First asks answered", Left}, {"Corrected", Left}, {"New that day", Left}}, keep: true}
+		g := grid{caption: sentenceCase(say.Plain(c.Cue)) + ", day by day", verdict: -1, rowHead: true, columns: []column{{"Day", Left}, {"First asks answered", Left}, {"Corrected", Left}, {"New that day", Left}}, keep: true}
 		if c.Kind == training.Motion {
 			g.columns[1].name = "Left position"
 		}
@@ -922,9 +923,9 @@ func (m *packetMaker) figures() {
 			} else if p.corrected > 0 {
 				corrected = fmt.Sprintf("%d of %d", p.corrected, p.trials)
 			}
-			row := []string{shortDay(p.day), p.label, corrected, orNone(strings.Join(news, ", "))}
+			row := []string{say.ShortDay(p.day), p.label, corrected, orNone(strings.Join(news, ", "))}
 			if c.Hold != nil {
-				long := none
+				long := say.None
 				if l := c.Days3[i].LongestHold; l.Known {
 					long = atLeast(c.Hold) + spoken(l.V)
 				}

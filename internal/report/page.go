@@ -1,6 +1,8 @@
 package report
 
 import (
+	"firstcue/internal/say"
+
 	"bytes"
 	"fmt"
 	"io"
@@ -17,7 +19,7 @@ type page struct {
 	title   string // the dog's name, or what the page is
 	aside   string // the day, beside the title
 	verdict analysis.Verdict
-	banner  string // the verdict in words, "" = none
+	banner  string // the verdict in words, "" = say.None
 	tail    string // what stands beside the banner
 	blocks  []block
 	foot    string
@@ -29,7 +31,7 @@ type block any
 
 type heading struct {
 	text    string
-	verdict analysis.Verdict // printed after the text, "" = none
+	verdict analysis.Verdict // printed after the text, "" = say.None
 	level   int              // 2 or 3; 0 = 2
 }
 
@@ -50,7 +52,7 @@ type grid struct {
 	caption string // in formats that have one; the text report has headings
 	columns []column
 	rows    [][]string
-	verdict int // column that holds verdicts, -1 = none
+	verdict int // column that holds verdicts, -1 = say.None
 	rowHead bool
 	airy    bool // text: a blank line between rows of several lines
 	keep    bool // HTML: narrow enough to stay a table on a phone

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"firstcue/internal/analysis"
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
@@ -185,7 +186,7 @@ func TestNightly(t *testing.T) {
 		t.Errorf("yesterday: %q and %q", n.Rows[2].Before, j.Before)
 	}
 	if !n.NeedsAttention() || MakeNightly(day(20), []analysis.Assessment{fern()}, nil, nil).NeedsAttention() {
-		t.Error("attention where there is none, or none where there is")
+		t.Error("attention where there is say.None, or say.None where there is")
 	}
 	// the order in which dogs are handed over does not matter
 	a, b := juniper(), fern()

@@ -4,13 +4,14 @@ import (
 	"io"
 
 	"firstcue/internal/analysis"
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
 // Progress draws the course of several cues for a terminal, one below the other,
 // under the dog's name and the day.
 func Progress(w io.Writer, a analysis.Assessment, cues []analysis.CueAssessment, o Options) error {
-	for _, l := range wrapLines(plain(a.Dog.Name)+", up to "+LongDay(a.AsOf), o.prose()) {
+	for _, l := range wrapLines(say.Plain(a.Dog.Name)+", up to "+say.LongDay(a.AsOf), o.prose()) {
 		if _, err := io.WriteString(w, bold(l, o)+"\n"); err != nil {
 			return err
 		}

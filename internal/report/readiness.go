@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"firstcue/internal/analysis"
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
@@ -37,8 +38,8 @@ func shout(v analysis.Verdict) string { return strings.ToUpper(string(v)) }
 
 func readiness(a analysis.Assessment, o Options, charts bool) page {
 	p := page{
-		title:   plain(a.Dog.Name),
-		aside:   "readiness on " + LongDay(a.AsOf) + stay(a),
+		title:   say.Plain(a.Dog.Name),
+		aside:   "readiness on " + say.LongDay(a.AsOf) + stay(a),
 		verdict: a.Verdict,
 		banner:  shout(a.Verdict),
 		tail:    headline(a),
@@ -67,7 +68,7 @@ func readiness(a analysis.Assessment, o Options, charts bool) page {
 		p.blocks = append(p.blocks, para(vetHold(h)))
 	}
 	for _, i := range a.Incidents {
-		p.blocks = append(p.blocks, para("Open incident, "+shortDay(i.Day)+": "+ended(plain(i.Text))))
+		p.blocks = append(p.blocks, para("Open incident, "+say.ShortDay(i.Day)+": "+say.Ended(say.Plain(i.Text))))
 	}
 	if len(a.Cues) > 0 {
 		p.blocks = append(p.blocks, cueGrid(a))
@@ -119,7 +120,7 @@ func notHereYet(a analysis.Assessment) string {
 	if first <= a.AsOf {
 		return ""
 	}
-	return plain(a.Dog.Name) + " arrived on " + LongDay(first) + "."
+	return say.Plain(a.Dog.Name) + " arrived on " + say.LongDay(first) + "."
 }
 
 // afresh says from which day the figures count where that is not the first, and
@@ -128,13 +129,13 @@ func afresh(a analysis.Assessment) string {
 	if a.Baseline == 0 {
 		return ""
 	}
-	s := "Counted afresh from " + shortDay(a.Baseline)
+	s := "Counted afresh from " + say.ShortDay(a.Baseline)
 	what := "earlier"
 	for _, h := range a.Dog.Holds {
 		if h.To == a.Baseline-1 && len(h.Cues) == 0 && !h.CollarOnly {
 			s += ", after the vet hold of " + span(h.From, h.To)
 			if h.Reason != "" {
-				s += " (" + plain(h.Reason) + ")"
+				s += " (" + say.Plain(h.Reason) + ")"
 			}
 			what = ""
 			break
@@ -145,7 +146,7 @@ func afresh(a analysis.Assessment) string {
 	}
 	s += "."
 	if a.LeftOut > 0 {
-		s += " " + Count(a.LeftOut, "earlier trial") + " " + isAre(a.LeftOut) + " kept and not counted."
+		s += " " + say.Count(a.LeftOut, "earlier trial") + " " + isAre(a.LeftOut) + " kept and not counted."
 	}
 	return s
 }
@@ -209,7 +210,7 @@ func (p *page) add(title string, b block) {
 func sentences(list []string) string {
 	out := make([]string, 0, len(list))
 	for _, s := range list {
-		if s = sentence(plain(s)); s != "" {
+		if s = say.Sentence(say.Plain(s)); s != "" {
 			out = append(out, s)
 		}
 	}
@@ -235,18 +236,18 @@ func headline(a analysis.Assessment) string {
 		if a.ReadyCues == 1 {
 			are = "is"
 		}
-		s = fmt.Sprintf("%d of %s %s ready.", a.ReadyCues, Count(a.AgreedCues, agreedCue(a)), are)
+		s = fmt.Sprintf("%d of %s %s ready.", a.ReadyCues, say.Count(a.AgreedCues, agreedCue(a)), are)
 	}
 	if a.DaysToDue.Known && a.Boarding.Due != 0 && !goneHome(a) {
-		s += " Due home " + shortDay(a.Boarding.Due) + ", " + Until(int(a.DaysToDue.V)) + "."
+		s += " Due home " + say.ShortDay(a.Boarding.Due) + ", " + say.Until(int(a.DaysToDue.V)) + "."
 	}
 	if goneHome(a) {
-		s += " Went home " + shortDay(a.Boarding.Home) + "."
+		s += " Went home " + say.ShortDay(a.Boarding.Home) + "."
 	}
 	return strings.TrimSpace(s)
 }
 
-// agreedCue is what a judged cue is called: without a goal none is agreed.
+// agreedCue is what a judged cue is called: without a goal say.None is agreed.
 func agreedCue(a analysis.Assessment) string {
 	if len(a.Dog.Goals) == 0 {
 		return "cue"
@@ -259,7 +260,7 @@ func ownerLine(a analysis.Assessment) string {
 	if a.OwnerConfirmed {
 		state = "confirmed"
 	}
-	why := sentence(plain(a.OwnerWhy))
+	why := say.Sentence(say.Plain(a.OwnerWhy))
 	if why == "" && !a.OwnerConfirmed && len(a.Cues) == 0 {
 		return ""
 	}
@@ -271,24 +272,24 @@ func vetHold(h training.VetHold) string {
 	if h.CollarOnly {
 		what = "No collar, by vet hold"
 	}
-	s := what + " since " + shortDay(h.From)
+	s := what + " since " + say.ShortDay(h.From)
 	if h.To != 0 {
-		s = what + " from " + shortDay(h.From) + " to " + shortDay(h.To)
+		s = what + " from " + say.ShortDay(h.From) + " to " + say.ShortDay(h.To)
 	}
 	if len(h.Cues) > 0 {
 		names := make([]string, len(h.Cues))
 		for i, c := range h.Cues {
-			names[i] = plain(c)
+			names[i] = say.Plain(c)
 		}
-		s += ", for " + join(names)
+		s += ", for " + say.List(names)
 	}
 	if h.Reason != "" {
-		s += ": " + plain(h.Reason)
+		s += ": " + say.Plain(h.Reason)
 	}
 	if h.NoCollar && !h.CollarOnly {
 		s += "; no collar"
 	}
-	return sentence(s)
+	return say.Sentence(s)
 }
 
 // bars returns the shares that a first-cue figure of this cue may not be
@@ -305,7 +306,7 @@ func bars(c analysis.CueAssessment) []float64 {
 }
 
 func shareText(s analysis.Share, bars ...float64) string {
-	return Fraction(s.Yes, s.Of, s.Low, s.High, bars...)
+	return say.Fraction(s.Yes, s.Of, s.Low, s.High, bars...)
 }
 
 func cueGrid(a analysis.Assessment) grid {
@@ -315,7 +316,7 @@ func cueGrid(a analysis.Assessment) grid {
 		verdict: 1, rowHead: true, airy: true,
 	}
 	for _, c := range a.Cues {
-		name := plain(c.Cue)
+		name := say.Plain(c.Cue)
 		if !c.Agreed {
 			name += "\nnot agreed"
 		}
@@ -326,14 +327,14 @@ func cueGrid(a analysis.Assessment) grid {
 
 func firstCueCell(c analysis.CueAssessment) string {
 	if c.FirstCue == nil {
-		return none
+		return say.None
 	}
 	s := shareText(c.FirstCue.Share, bars(c)...)
 	if b := c.Before; b != nil && b.Of > 0 {
 		s = strings.TrimPrefix(s+"\n", "0/0\n") + fmt.Sprintf("before teaching: %d/%d", b.Yes, b.Of)
 	}
 	if cur := c.FirstCue.Current; cur.Rate.Known {
-		s += "\nnow " + percentOf(cur.Rate, bars(c)...) + " " + ends(cur.Low, cur.High, bars(c)...)
+		s += "\nnow " + say.PercentOf(cur.Rate, bars(c)...) + " " + say.Ends(cur.Low, cur.High, bars(c)...)
 		if cur.Effective.Known {
 			s += "\n(as " + fixed(math.Floor(cur.Effective.V*10)/10, 1, bounds{}) + " asks)"
 		}
@@ -348,8 +349,8 @@ func measureCell(c analysis.CueAssessment) string {
 		if b.Minutes == 0 {
 			return "not walked"
 		}
-		return Rate(b.PerMinute, b.Low, b.High, numBars(c.Criteria.Breaks)...) + " a min\n" +
-			Count(b.Count, "break") + " in " + minutes(b.Minutes)
+		return say.Rate(b.PerMinute, b.Low, b.High, numBars(c.Criteria.Breaks)...) + " a min\n" +
+			say.Count(b.Count, "break") + " in " + say.Minutes(b.Minutes)
 	case c.Kind == training.Holding && c.Hold != nil:
 		return holdCell(c)
 	case c.Latency != nil:
@@ -357,9 +358,9 @@ func measureCell(c analysis.CueAssessment) string {
 		if l.Seen+l.Censored == 0 {
 			return "not timed"
 		}
-		return secondsSpan(l.Median, l.Low, l.High, numBars(l.Limit)...) + "\n" + timed(l.Survival)
+		return say.SecondsSpan(l.Median, l.Low, l.High, numBars(l.Limit)...) + "\n" + timed(l.Survival)
 	}
-	return none
+	return say.None
 }
 
 // timed counts what stands behind a median: answers with a time, asks that ended
@@ -387,14 +388,14 @@ func holdCell(c analysis.CueAssessment) string {
 	}
 	var s string
 	if h.Chance.Known && h.Target.Known {
-		s = percentOf(h.Chance, c.Criteria.HoldRate) + " " + ends(h.ChanceLow, h.ChanceHigh, c.Criteria.HoldFloor) +
-			"\nto hold " + Clock(h.Target.V)
+		s = say.PercentOf(h.Chance, c.Criteria.HoldRate) + " " + say.Ends(h.ChanceLow, h.ChanceHigh, c.Criteria.HoldFloor) +
+			"\nto hold " + say.Clock(h.Target.V)
 	} else {
-		s = "median " + secondsSpan(h.Median, h.Low, h.High)
+		s = "median " + say.SecondsSpan(h.Median, h.Low, h.High)
 	}
-	s += ", " + Count(h.Seen+h.Censored, "hold")
+	s += ", " + say.Count(h.Seen+h.Censored, "hold")
 	if h.Longest.Known {
-		s += "\nlongest " + atLeast(h) + Clock(h.Longest.V)
+		s += "\nlongest " + atLeast(h) + say.Clock(h.Longest.V)
 	}
 	return s
 }
@@ -430,7 +431,7 @@ func correctionCell(c analysis.CueAssessment) string {
 		}
 		return "none used"
 	}
-	s := fmt.Sprintf("%d in %s", k.Count, Count(k.Trials, "trial"))
+	s := fmt.Sprintf("%d in %s", k.Count, say.Count(k.Trials, "trial"))
 	if k.RewardOnly {
 		var kinds []string
 		for _, b := range k.ByKind {
@@ -439,10 +440,10 @@ func correctionCell(c analysis.CueAssessment) string {
 		if len(kinds) == 0 {
 			kinds = []string{s}
 		}
-		s = join(kinds) + ",\nthough reward only"
+		s = say.List(kinds) + ",\nthough reward only"
 	}
 	if k.Trials >= rateTrials {
-		s += "\n" + Rate(k.PerTen, k.PerTenLow, k.PerTenHigh, c.Criteria.CorrectionsPerTen) + "\na ten"
+		s += "\n" + say.Rate(k.PerTen, k.PerTenLow, k.PerTenHigh, c.Criteria.CorrectionsPerTen) + "\na ten"
 		if k.PerTenNow.Known {
 			s += ", now " + fixed(k.PerTenNow.V, 1, bounds{atMost: []float64{c.Criteria.CorrectionsPerTen}})
 		}
@@ -451,7 +452,7 @@ func correctionCell(c analysis.CueAssessment) string {
 		s += "\n" + d
 	}
 	for _, d := range k.Devices {
-		s += "\nlevel " + levels(d) + "\n" + plain(d.Device)
+		s += "\nlevel " + levels(d) + "\n" + say.Plain(d.Device)
 		if d.Trend.Direction == "falling" || d.Trend.Direction == "rising" {
 			s += ", " + d.Trend.Direction
 		}
@@ -468,15 +469,15 @@ func kindWord(k training.CorrectionKind) string {
 	case training.ByVoice:
 		return "voice"
 	}
-	return plain(string(k))
+	return say.Plain(string(k))
 }
 
 // levels is the median correction level with the lowest and highest.
 func levels(d analysis.DeviceLevels) string {
-	s := numberOf(d.Median)
+	s := say.NumberOf(d.Median)
 	if d.Low.Known && d.High.Known && d.Low.V != d.High.V {
 		// Round: square brackets are for intervals, and this is what was used.
-		s += " (" + numberOf(d.Low) + "-" + numberOf(d.High) + ")"
+		s += " (" + say.NumberOf(d.Low) + "-" + say.NumberOf(d.High) + ")"
 	}
 	return s
 }
@@ -497,7 +498,7 @@ func coverCell(c analysis.CueAssessment) string {
 			}
 		}
 	}
-	s := Count(people, "person", "people") + "\n" + Count(places, "place")
+	s := say.Count(people, "person", "people") + "\n" + say.Count(places, "place")
 	if away > 0 {
 		s += fmt.Sprintf("\n%d away", away)
 	}
@@ -520,7 +521,7 @@ func gateWord(n analysis.GateName) string {
 	if w, ok := gateWords[n]; ok {
 		return w
 	}
-	return plain(string(n))
+	return say.Plain(string(n))
 }
 
 var standingWords = map[analysis.Standing]string{
@@ -542,7 +543,7 @@ func obstacles(c analysis.CueAssessment, all bool) []block {
 			}
 			// What two gates say alike is printed once, under both their names.
 			label := gateWord(g.Name) + ": " + standingWord(g)
-			say := sentence(plain(belowOnce(c, g)))
+			say := say.Sentence(say.Plain(belowOnce(c, g)))
 			if i, twice := said[say]; twice {
 				before, _, _ := strings.Cut(rows[i][0], ": ")
 				rows[i][0] = before + "; " + label
@@ -553,7 +554,7 @@ func obstacles(c analysis.CueAssessment, all bool) []block {
 		}
 	}
 	if len(rows) == 0 && c.Reason != "" {
-		rows = append(rows, [2]string{"why", sentence(plain(c.Reason))})
+		rows = append(rows, [2]string{"why", say.Sentence(say.Plain(c.Reason))})
 	}
 	for i, s := range c.Change {
 		if i == mostChanges && !all {
@@ -564,7 +565,7 @@ func obstacles(c analysis.CueAssessment, all bool) []block {
 		if i == 0 {
 			label = "what would change it"
 		}
-		rows = append(rows, [2]string{label, sentence(plain(s))})
+		rows = append(rows, [2]string{label, say.Sentence(say.Plain(s))})
 	}
 	if len(c.WrongAnswers) > 0 {
 		rows = append(rows, [2]string{"did instead", insteadOf(c.WrongAnswers)})
@@ -578,7 +579,7 @@ func obstacles(c analysis.CueAssessment, all bool) []block {
 	if len(met) > 0 {
 		rows = append(rows, [2]string{"met", strings.Join(met, "; ")})
 	}
-	out := []block{heading{text: plain(c.Cue), verdict: c.Verdict, level: 3}}
+	out := []block{heading{text: say.Plain(c.Cue), verdict: c.Verdict, level: 3}}
 	if len(rows) > 0 {
 		out = append(out, rows)
 	}
@@ -625,7 +626,7 @@ func hadSomething(c analysis.CueAssessment, g analysis.GateName) bool {
 func insteadOf(list []analysis.WrongAnswer) string {
 	did := make([]string, 0, len(list))
 	for _, w := range list {
-		word := plain(w.Did)
+		word := say.Plain(w.Did)
 		if word == "?" || word == "" {
 			word = "not named"
 		}
@@ -651,10 +652,10 @@ func ownerGrid(a analysis.Assessment) block {
 		if ownersFigure(c) == "" {
 			continue
 		}
-		word := "confirmed, " + Count(c.Owner.Sessions, "lesson")
+		word := "confirmed, " + say.Count(c.Owner.Sessions, "lesson")
 		if !c.Owner.Confirmed {
 			word = "no"
-			if s := strings.TrimPrefix(plain(c.Owner.Say), "Owner: "); s != "" {
+			if s := strings.TrimPrefix(say.Plain(c.Owner.Say), "Owner: "); s != "" {
 				word += ": " + s
 			}
 		}
@@ -662,7 +663,7 @@ func ownerGrid(a analysis.Assessment) block {
 		if c.Owner.Breaks == nil {
 			figure = shareText(c.Owner.Share, bars(c)...)
 		}
-		g.rows = append(g.rows, []string{plain(c.Cue), figure, word})
+		g.rows = append(g.rows, []string{say.Plain(c.Cue), figure, word})
 	}
 	g.columns[2].name = "Confirmed?"
 	return g
@@ -674,7 +675,7 @@ func ownersFigure(c analysis.CueAssessment) string {
 	o := c.Owner
 	switch {
 	case o.Breaks != nil && o.Breaks.Minutes > 0:
-		return fmt.Sprintf("%s in %s, %s", Count(o.Breaks.Count, "break"), minutes(o.Breaks.Minutes), Count(o.Sessions, "lesson"))
+		return fmt.Sprintf("%s in %s, %s", say.Count(o.Breaks.Count, "break"), say.Minutes(o.Breaks.Minutes), say.Count(o.Sessions, "lesson"))
 	case o.Of > 0:
 		return asks(o.Share)
 	}
@@ -695,14 +696,14 @@ func onlySignal(c analysis.CueAssessment) string {
 	if signals != 1 || strings.Contains(one.Value, "voice") || one.Value == "context" {
 		return ""
 	}
-	count := Count(one.Sessions, "session")
+	count := say.Count(one.Sessions, "session")
 	if c.FirstCue != nil {
 		if one.Of < c.FirstCue.Of {
 			return "" // some notes did not say how it was asked
 		}
 		count = fmt.Sprintf("%d of %d", one.Of, c.FirstCue.Of)
 	}
-	return "Asked only by " + plain(one.Value) + " (" + count + "). The voice was not tried."
+	return "Asked only by " + say.Plain(one.Value) + " (" + count + "). The voice was not tried."
 }
 
 const mostWeak = 6
@@ -758,11 +759,11 @@ func weakest(a analysis.Assessment, all bool) block {
 		verdict: -1, rowHead: true,
 	}
 	for _, l := range list {
-		place := plain(l.x.Place)
+		place := say.Plain(l.x.Place)
 		if l.x.Off {
 			place += " (away)"
 		}
-		g.rows = append(g.rows, []string{plain(l.cue.Cue), plain(l.x.Handler), place, contextFigure(l.cue, l.x), contextSays(l.cue, l.x)})
+		g.rows = append(g.rows, []string{say.Plain(l.cue.Cue), say.Plain(l.x.Handler), place, contextFigure(l.cue, l.x), contextSays(l.cue, l.x)})
 	}
 	return g
 }
@@ -788,7 +789,7 @@ func judged(x analysis.Context) (s analysis.Share, lately bool) {
 
 func contextFigure(c analysis.CueAssessment, x analysis.Context) string {
 	if x.Breaks != nil {
-		return Rate(x.Breaks.PerMinute, x.Breaks.Low, x.Breaks.High, numBars(c.Criteria.Breaks)...) + " a min"
+		return say.Rate(x.Breaks.PerMinute, x.Breaks.Low, x.Breaks.High, numBars(c.Criteria.Breaks)...) + " a min"
 	}
 	s, lately := judged(x)
 	if lately {
@@ -805,7 +806,7 @@ func contextSays(c analysis.CueAssessment, x analysis.Context) string {
 	if x.Worse {
 		w := "worse here than elsewhere"
 		if x.WorseP.Known {
-			w += " (" + PValue(x.WorseP.V) + ")"
+			w += " (" + say.PValue(x.WorseP.V) + ")"
 		}
 		s = append(s, w)
 	}
@@ -821,36 +822,36 @@ func contextSays(c analysis.CueAssessment, x analysis.Context) string {
 func slipping(a analysis.Assessment) block {
 	var list bullets
 	for _, c := range a.Cues {
-		name := plain(c.Cue)
+		name := say.Plain(c.Cue)
 		if c.Alarm.On {
-			s := plain(c.Alarm.Say)
+			s := say.Plain(c.Alarm.Say)
 			if s == "" {
-				s = "more misses than before since " + shortDay(c.Alarm.Since)
+				s = "more misses than before since " + say.ShortDay(c.Alarm.Since)
 				if c.Alarm.Place != "" {
-					s += ", " + plain(c.Alarm.Place)
+					s += ", " + say.Plain(c.Alarm.Place)
 				}
 				if c.Alarm.Handler != "" {
-					s += " with " + plain(c.Alarm.Handler)
+					s += " with " + say.Plain(c.Alarm.Handler)
 				}
 			}
 			list = append(list, name+": "+trimEnd(s)+".")
 		}
 		if c.Lost != 0 {
-			list = append(list, name+": the level was there and was lost on "+shortDay(c.Lost)+".")
+			list = append(list, name+": the level was there and was lost on "+say.ShortDay(c.Lost)+".")
 		}
 		if l := c.Latency; l != nil && l.Doubled {
 			list = append(list, fmt.Sprintf("%s: answers take twice as long since %s: median %s last time, %s before. Slower can be pain: vet first.",
-				name, shortDay(l.DoubledOn), secondsOf(l.Last), secondsOf(l.Baseline)))
+				name, say.ShortDay(l.DoubledOn), say.SecondsOf(l.Last), say.SecondsOf(l.Baseline)))
 		}
 		if c.Cold.Flag {
-			list = append(list, fmt.Sprintf("%s: missed %d of the last %s.", name, c.Cold.Missed, Count(c.Cold.Asked, "first trial of a session", "first trials of a session")))
+			list = append(list, fmt.Sprintf("%s: missed %d of the last %s.", name, c.Cold.Missed, say.Count(c.Cold.Asked, "first trial of a session", "first trials of a session")))
 		}
 		if k := c.Corrections; k.Trend.Direction == "rising" {
 			list = append(list, name+": corrected more often from session to session"+trendTail(k.Trend)+".")
 		}
 		for _, d := range c.Corrections.Devices {
 			if d.Trend.Direction == "rising" {
-				list = append(list, name+": correction level rising on "+plain(d.Device)+trendTail(d.Trend)+".")
+				list = append(list, name+": correction level rising on "+say.Plain(d.Device)+trendTail(d.Trend)+".")
 			}
 		}
 	}
@@ -858,9 +859,9 @@ func slipping(a analysis.Assessment) block {
 }
 
 func trendTail(t analysis.Trend) string {
-	s := " (" + Count(t.Points, "session")
+	s := " (" + say.Count(t.Points, "session")
 	if t.P.Known {
-		s += ", one-sided " + PValue(t.P.V)
+		s += ", one-sided " + say.PValue(t.P.V)
 	}
 	return s + ")"
 }
@@ -872,14 +873,14 @@ func chance(a analysis.Assessment) block {
 	if f == nil || f.Words == "" {
 		return nil
 	}
-	s := sentence(plain(f.Words)) // it names what has to be done besides
+	s := say.Sentence(say.Plain(f.Words)) // it names what has to be done besides
 	if f.Note != "" {
-		s += " " + sentence(plain(f.Note))
+		s += " " + say.Sentence(say.Plain(f.Note))
 	}
 	var basis []string
 	switch {
 	case f.Base.Known:
-		basis = append(basis, fmt.Sprintf("of the kennel's %s, %s were ready on their due day", Count(f.BaseDogs, "finished dog"), percentOf(f.Base)))
+		basis = append(basis, fmt.Sprintf("of the kennel's %s, %s were ready on their due day", say.Count(f.BaseDogs, "finished dog"), say.PercentOf(f.Base)))
 	default:
 		if f.Improves.Known {
 			basis = append(basis, "if it keeps improving "+analysis.InWords(f.Improves.V))
@@ -889,20 +890,20 @@ func chance(a analysis.Assessment) block {
 		}
 	}
 	if f.By != 0 {
-		s += " Due " + shortDay(f.By) + ", " + Count(f.Nights, "night") + " left."
+		s += " Due " + say.ShortDay(f.By) + ", " + say.Count(f.Nights, "night") + " left."
 	}
 	if len(basis) > 0 {
 		what := ""
 		if f.Improves.Known {
 			what = "the level: "
 		}
-		s += " " + sentence(what+strings.Join(basis, "; "))
+		s += " " + say.Sentence(what+strings.Join(basis, "; "))
 	}
-	s += " It rests on " + Count(f.Trials, "trial") + "; one stay cannot tell a dog at 85% from one at 90%."
+	s += " It rests on " + say.Count(f.Trials, "trial") + "; one stay cannot tell a dog at 85% from one at 90%."
 	var weak []string
 	for _, c := range a.Cues {
 		if c.Agreed && c.Verdict != analysis.Ready && c.Forecast != nil && c.Forecast.Words != "" && c.Forecast.Words != f.Words {
-			weak = append(weak, plain(c.Cue)+" "+short(c.Forecast))
+			weak = append(weak, say.Plain(c.Cue)+" "+short(c.Forecast))
 		}
 	}
 	if len(weak) > 0 {
@@ -915,14 +916,14 @@ func chance(a analysis.Assessment) block {
 // or its chance.
 func short(f *analysis.Forecast) string {
 	if f.Cell == "" {
-		return plain(f.Words)
+		return say.Plain(f.Words)
 	}
 	list, waits := strings.CutPrefix(f.Cell, "waits: ")
 	if !waits {
-		return plain(f.Cell)
+		return say.Plain(f.Cell)
 	}
 	var out []string
-	for _, w := range strings.Split(plain(list), ", ") {
+	for _, w := range strings.Split(say.Plain(list), ", ") {
 		if n := analysis.GateName(w); n != analysis.GateClosed || !strings.Contains(list, "incident") {
 			w = gateWord(n)
 		} else {
@@ -941,20 +942,20 @@ func worth(a analysis.Assessment, before []AskedBefore) block {
 	var never, early []string
 	for _, n := range a.NeverTried {
 		if b, ok := beforeOf(before, n); ok {
-			early = append(early, fmt.Sprintf("%s (%s in %s)", plain(n), b.figure(), Count(b.Sessions, "session")))
+			early = append(early, fmt.Sprintf("%s (%s in %s)", say.Plain(n), b.figure(), say.Count(b.Sessions, "session")))
 		} else {
-			never = append(never, plain(n))
+			never = append(never, say.Plain(n))
 		}
 	}
 	if len(never) > 0 {
-		list = append(list, "Never asked: "+join(never)+".")
+		list = append(list, "Never asked: "+say.List(never)+".")
 	}
 	if len(early) > 0 {
-		list = append(list, "Never asked since teaching began, only before it: "+join(early)+".")
+		list = append(list, "Never asked since teaching began, only before it: "+say.List(early)+".")
 	}
 	for _, c := range a.Cues {
 		if s := onlySignal(c); s != "" {
-			list = append(list, plain(c.Cue)+": "+lowerFirst(s))
+			list = append(list, say.Plain(c.Cue)+": "+lowerFirst(s))
 		}
 		var apart []string
 		for _, x := range []struct {
@@ -966,16 +967,16 @@ func worth(a analysis.Assessment, before []AskedBefore) block {
 			}
 		}
 		if len(apart) > 0 {
-			list = append(list, plain(c.Cue)+": counted apart: "+strings.Join(apart, ", ")+".")
+			list = append(list, say.Plain(c.Cue)+": counted apart: "+strings.Join(apart, ", ")+".")
 		}
 		if c.HeldOut > 0 {
-			list = append(list, fmt.Sprintf("%s: %d %s.", plain(c.Cue), c.HeldOut, outOf(a, c)))
+			list = append(list, fmt.Sprintf("%s: %d %s.", say.Plain(c.Cue), c.HeldOut, outOf(a, c)))
 		}
 	}
 	if a.LeftOut > 0 {
-		s := Count(a.LeftOut, "trial") + " in a vet hold or before its new baseline left out of every figure"
+		s := say.Count(a.LeftOut, "trial") + " in a vet hold or before its new baseline left out of every figure"
 		if a.Baseline != 0 {
-			s += "; counted from " + shortDay(a.Baseline)
+			s += "; counted from " + say.ShortDay(a.Baseline)
 		}
 		list = append(list, s+".")
 	}
@@ -1002,8 +1003,8 @@ func outOf(a analysis.Assessment, c analysis.CueAssessment) string {
 func cautions(a analysis.Assessment) block {
 	var list bullets
 	for _, c := range a.Cautions {
-		s := plain(c.Text)
-		if why := plain(c.Why); why != "" && c.Code != "verdict" {
+		s := say.Plain(c.Text)
+		if why := say.Plain(c.Why); why != "" && c.Code != "verdict" {
 			s += " (" + trimEnd(why) + ")"
 		}
 		list = append(list, s)
@@ -1032,14 +1033,14 @@ func footnote(a analysis.Assessment) string {
 		}
 	}
 	if a.Main != "" {
-		m := "Main trainer: " + plain(a.Main)
+		m := "Main trainer: " + say.Plain(a.Main)
 		if a.MainNote != "" {
-			m += " (" + plain(a.MainNote) + ")"
+			m += " (" + say.Plain(a.MainNote) + ")"
 		}
 		s = append(s, m+".")
 	}
 	if a.Sessions > 0 {
-		s = append(s, fmt.Sprintf("From %s, %s, %s to %s.", Count(a.Sessions, "session"), Count(a.Trials, "trial"), shortDay(a.First), shortDay(a.Last)))
+		s = append(s, fmt.Sprintf("From %s, %s, %s to %s.", say.Count(a.Sessions, "session"), say.Count(a.Trials, "trial"), say.ShortDay(a.First), say.ShortDay(a.Last)))
 	}
 	return strings.Join(s, " ")
 }
@@ -1052,17 +1053,17 @@ func rules(a analysis.Assessment) string {
 		if c.FirstCue == nil || c.FirstCue.Rule == "" {
 			continue
 		}
-		r := trimEnd(plain(c.FirstCue.Rule))
+		r := trimEnd(say.Plain(c.FirstCue.Rule))
 		if cues[r] == nil {
 			list = append(list, r)
 		}
-		cues[r] = append(cues[r], plain(c.Cue))
+		cues[r] = append(cues[r], say.Plain(c.Cue))
 	}
 	if len(list) == 1 {
 		return list[0]
 	}
 	for i, r := range list {
-		list[i] = r + " (" + join(cues[r]) + ")"
+		list[i] = r + " (" + say.List(cues[r]) + ")"
 	}
 	return strings.Join(list, "; ")
 }
@@ -1072,7 +1073,7 @@ func bracketsOf(a analysis.Assessment) string {
 	const alike = "; it allows for trials of one session being alike."
 	for _, c := range a.Cues {
 		if f := c.FirstCue; f != nil && f.Of > 0 && f.Low.Known && f.High.Known {
-			return "The numbers in brackets, such as " + ends(f.Low, f.High, bars(c)...) + " for " + plain(c.Cue) + ", are the 95% interval" + alike
+			return "The numbers in brackets, such as " + say.Ends(f.Low, f.High, bars(c)...) + " for " + say.Plain(c.Cue) + ", are the 95% interval" + alike
 		}
 	}
 	for _, c := range a.Cues {

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"firstcue/internal/analysis"
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
@@ -103,7 +104,7 @@ func (d *DogRechecks) Judge(then, now analysis.Assessment) {
 }
 
 // missing is the share of asks a visit's cue was not answered; a motion, which
-// has none, comes last.
+// has say.None, comes last.
 func missing(q analysis.VisitCue) float64 {
 	if q.All.Of == 0 || q.Breaks != nil {
 		return -1
@@ -125,14 +126,14 @@ func (d DogRechecks) InTrouble() bool {
 // visitFigure is a cue's bare figure in a visit: "3/10", "4 breaks in 12 min".
 func visitFigure(q analysis.VisitCue) string {
 	if q.Breaks != nil {
-		return Count(q.Breaks.Count, "break") + " in " + minutes(q.Breaks.Minutes)
+		return say.Count(q.Breaks.Count, "break") + " in " + say.Minutes(q.Breaks.Minutes)
 	}
 	return fmt.Sprintf("%d/%d", q.All.Yes, q.All.Of)
 }
 
 // keptWords says how a cue stood last: "come 3/10 (12/12 at handoff), not ready".
 func keptWords(k KeptCue) string {
-	s := plain(k.Cue) + " " + visitFigure(k.VisitCue)
+	s := say.Plain(k.Cue) + " " + visitFigure(k.VisitCue)
 	if len(k.Handoff.Days) > 0 {
 		s += " (" + visitFigure(k.Handoff) + " at handoff)"
 	}
@@ -147,7 +148,7 @@ func keptWords(k KeptCue) string {
 func (d DogRechecks) lastWords() string {
 	var s []string
 	for _, i := range d.Incidents {
-		s = append(s, "OPEN INCIDENT "+shortDay(i.Day)+": "+plain(i.Text))
+		s = append(s, "OPEN INCIDENT "+say.ShortDay(i.Day)+": "+say.Plain(i.Text))
 	}
 	for i, k := range d.Last {
 		if k.Trouble || i == 0 {
@@ -202,7 +203,7 @@ func MakeRechecks(dog training.Dog, stay training.Boarding, handoff analysis.Vis
 }
 
 // Next returns the recheck to do next: the one that is overdue, due or still to
-// come; false when there is none any more.
+// come; false when there is say.None any more.
 func (d DogRechecks) Next() (RecheckRow, bool) {
 	for _, r := range d.Rows {
 		switch r.State {
@@ -235,29 +236,29 @@ func (d DogRechecks) stateWords(r RecheckRow) string {
 	case RecheckDone:
 		return "done " + days(r.Visit.Days)
 	case RecheckOverdue:
-		return "OVERDUE by " + Count(int(d.AsOf-r.Day), "day")
+		return "OVERDUE by " + say.Count(int(d.AsOf-r.Day), "day")
 	case RecheckMissed:
 		return "missed"
 	}
-	return Until(int(r.Day - d.AsOf))
+	return say.Until(int(r.Day - d.AsOf))
 }
 
 // days names up to two days, more as a span.
 func days(list []training.Day) string {
 	switch len(list) {
 	case 0:
-		return none
+		return say.None
 	case 1:
-		return shortDay(list[0])
+		return say.ShortDay(list[0])
 	case 2:
-		return shortDay(list[0]) + " and " + shortDay(list[1])
+		return say.ShortDay(list[0]) + " and " + say.ShortDay(list[1])
 	}
-	return fmt.Sprintf("%s to %s", shortDay(list[0]), shortDay(list[len(list)-1]))
+	return fmt.Sprintf("%s to %s", say.ShortDay(list[0]), say.ShortDay(list[len(list)-1]))
 }
 
 // RecheckListText writes who is due, in the order given.
 func RecheckListText(w io.Writer, day training.Day, list []DogRechecks, o Options) error {
-	p := page{title: "Rechecks", aside: LongDay(day)}
+	p := page{title: "Rechecks", aside: say.LongDay(day)}
 	over, trouble := 0, 0
 	for _, d := range list {
 		if d.Overdue() {
@@ -267,16 +268,16 @@ func RecheckListText(w io.Writer, day training.Day, list []DogRechecks, o Option
 			trouble++
 		}
 	}
-	s := fmt.Sprintf("%s gone home, %d overdue.", Count(len(list), "dog"), over)
+	s := fmt.Sprintf("%s gone home, %d overdue.", say.Count(len(list), "dog"), over)
 	if trouble > 0 {
 		s += fmt.Sprintf(" %d in trouble: see the last column.", trouble)
 	}
 	p.blocks = append(p.blocks, para(s))
 	g := grid{caption: "Who is due", verdict: -1, rowHead: true, columns: []column{{"Dog", Left}, {"Home since", Left}, {"Recheck", Left}, {"Date", Left}, {"", Left}, {"Done", Right}, {"Missed", Right}, {"Ask", Left}, {"Last", Left}}}
 	for _, d := range list {
-		row := []string{plain(d.Dog), yearDay(d.Home), none, none, "no more rechecks", strconv.Itoa(d.count(RecheckDone)), strconv.Itoa(d.count(RecheckMissed)), orNone(names(d.Cues)), d.lastWords()}
+		row := []string{say.Plain(d.Dog), say.YearDay(d.Home), say.None, say.None, "no more rechecks", strconv.Itoa(d.count(RecheckDone)), strconv.Itoa(d.count(RecheckMissed)), orNone(names(d.Cues)), d.lastWords()}
 		if r, ok := d.Next(); ok {
-			row[2], row[3], row[4] = r.Name, yearDay(r.Day), d.stateWords(r)
+			row[2], row[3], row[4] = r.Name, say.YearDay(r.Day), d.stateWords(r)
 		}
 		g.rows = append(g.rows, row)
 	}
@@ -289,16 +290,16 @@ func RecheckListText(w io.Writer, day training.Day, list []DogRechecks, o Option
 
 // RecheckText writes the rechecks of one dog against the day of its handoff.
 func RecheckText(w io.Writer, d DogRechecks, o Options) error {
-	p := page{title: plain(d.Dog), aside: "rechecks up to " + LongDay(d.AsOf)}
-	s := "Went home on " + LongDay(d.Home) + "."
+	p := page{title: say.Plain(d.Dog), aside: "rechecks up to " + say.LongDay(d.AsOf)}
+	s := "Went home on " + say.LongDay(d.Home) + "."
 	if r, ok := d.Next(); ok {
-		s += " Next: " + r.Name + ", " + LongDay(r.Day) + ", " + d.stateWords(r) + "."
+		s += " Next: " + r.Name + ", " + say.LongDay(r.Day) + ", " + d.stateWords(r) + "."
 	} else {
 		s += " No recheck is left."
 	}
 	p.blocks = append(p.blocks, para(s))
 	for _, i := range d.Incidents {
-		p.blocks = append(p.blocks, para("Open incident, "+shortDay(i.Day)+": "+ended(plain(i.Text))))
+		p.blocks = append(p.blocks, para("Open incident, "+say.ShortDay(i.Day)+": "+say.Ended(say.Plain(i.Text))))
 	}
 	if d.InTrouble() && len(d.Last) > 0 && d.Last[0].Trouble {
 		var bad []string
@@ -315,29 +316,29 @@ func RecheckText(w io.Writer, d DogRechecks, o Options) error {
 	g := grid{caption: "Rechecks", verdict: -1, rowHead: true, columns: []column{{"When", Left}, {"Date", Left}, {"How it stands", Left}, {"Sessions", Right}, {"First ask of a day,\ncues with single asks", Left}, {"Worst cue,\nall first asks", Left}}}
 	first := func(v analysis.Visit) string {
 		if v.First.Of == 0 {
-			return none
+			return say.None
 		}
 		return shareText(v.First)
 	}
 	worst := func(v analysis.Visit) string {
 		if q, ok := worstOf(v); ok {
-			return plain(q.Cue) + " " + visitFigure(q)
+			return say.Plain(q.Cue) + " " + visitFigure(q)
 		}
-		return none
+		return say.None
 	}
 	asked := "nothing asked in the stay"
 	if len(d.Handoff.Days) > 0 {
 		asked = "last asked " + days(d.Handoff.Days)
 	}
-	g.rows = append(g.rows, []string{"handoff", yearDay(d.Home), asked, strconv.Itoa(d.Handoff.Sessions), first(d.Handoff), worst(d.Handoff)})
+	g.rows = append(g.rows, []string{"handoff", say.YearDay(d.Home), asked, strconv.Itoa(d.Handoff.Sessions), first(d.Handoff), worst(d.Handoff)})
 	done := 0
 	for _, r := range d.Rows {
-		sessions := none
+		sessions := say.None
 		if r.State == RecheckDone {
 			sessions = strconv.Itoa(r.Visit.Sessions)
 			done++
 		}
-		g.rows = append(g.rows, []string{r.Name, yearDay(r.Day), d.stateWords(r), sessions, first(r.Visit), worst(r.Visit)})
+		g.rows = append(g.rows, []string{r.Name, say.YearDay(r.Day), d.stateWords(r), sessions, first(r.Visit), worst(r.Visit)})
 	}
 	p.blocks = append(p.blocks, g)
 	if done == 0 {
@@ -358,7 +359,7 @@ func RecheckText(w io.Writer, d DogRechecks, o Options) error {
 		for _, r := range d.Rows {
 			add(r.Name, r.Visit)
 		}
-		k.rows = append(k.rows, []string{plain(cue), strings.Join(when, "\n"), strings.Join(one, "\n"), strings.Join(all, "\n")})
+		k.rows = append(k.rows, []string{say.Plain(cue), strings.Join(when, "\n"), strings.Join(one, "\n"), strings.Join(all, "\n")})
 	}
 	p.add("What was kept", k)
 	p.foot = "Handoff: for each cue the last day of the stay on which it was asked. Few asks, wide intervals: a difference inside them may be chance."
@@ -366,7 +367,7 @@ func RecheckText(w io.Writer, d DogRechecks, o Options) error {
 }
 
 // worstOf is the cue of a visit with the smallest share of all its first asks;
-// false where every one was answered, or none was asked.
+// false where every one was answered, or say.None was asked.
 func worstOf(v analysis.Visit) (worst analysis.VisitCue, ok bool) {
 	for _, q := range v.Cues {
 		if m := missing(q); m > 0 && (!ok || m > missing(worst)) {
@@ -398,7 +399,7 @@ func (d DogRechecks) cueNames() []string {
 func firstWords(q analysis.VisitCue) string {
 	switch {
 	case q.First.Of == 0:
-		return none
+		return say.None
 	case q.First.Of == 1 && q.First.Yes == 1:
 		return "answered"
 	case q.First.Of == 1:
@@ -409,7 +410,7 @@ func firstWords(q analysis.VisitCue) string {
 
 func allWords(q analysis.VisitCue) string {
 	if q.Breaks != nil {
-		return fmt.Sprintf("%s breaks a min, %s", Rate(q.Breaks.PerMinute, q.Breaks.Low, q.Breaks.High), minutes(q.Breaks.Minutes))
+		return fmt.Sprintf("%s breaks a min, %s", say.Rate(q.Breaks.PerMinute, q.Breaks.Low, q.Breaks.High), say.Minutes(q.Breaks.Minutes))
 	}
 	return shareText(q.All)
 }

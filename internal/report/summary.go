@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"firstcue/internal/analysis"
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
@@ -140,8 +141,8 @@ func summaryFields() []summaryField {
 			}
 			return q.Breaks.Count, true
 		}),
-		num("minutes_walked", "time walked", "minute", minutes(training.Motion)),
-		num("minutes_held", "time that holds were watched, until they broke or were released", "minute", minutes(training.Holding)),
+		num("minutes_walked", "time walked", "minute", say.Minutes(training.Motion)),
+		num("minutes_held", "time that holds were watched, until they broke or were released", "minute", say.Minutes(training.Holding)),
 		num("breaks_per_minute", "breaks a minute", "", breaks(func(b *analysis.Breaks) training.Num { return b.PerMinute })),
 		num("breaks_low", "lower end of its exact 95 % interval", "", breaks(func(b *analysis.Breaks) training.Num { return b.Low })),
 		num("breaks_high", "upper end", "", breaks(func(b *analysis.Breaks) training.Num { return b.High })),

@@ -1,6 +1,8 @@
 package report
 
 import (
+	"firstcue/internal/say"
+
 	"bytes"
 	"fmt"
 	"io"
@@ -97,7 +99,7 @@ func Table(w io.Writer, headers []string, rows [][]string, align []Align, o Opti
 }
 
 // tableOver writes a table with a line of its own below each row, across all
-// columns; below is nil for none, and an empty text for none under that row.
+// columns; below is nil for say.None, and an empty text for say.None under that row.
 func tableOver(w io.Writer, headers []string, rows [][]string, align []Align, below []string, o Options) error {
 	narrow()
 	columns := len(headers)
@@ -241,7 +243,7 @@ func records(w io.Writer, headers []string, rows [][]string, below []string, o O
 	for n, r := range rows {
 		indent := 0
 		for i, c := range r {
-			if c = strings.TrimSpace(c); c == "" || c == none {
+			if c = strings.TrimSpace(c); c == "" || c == say.None {
 				continue
 			}
 			if h := strings.ReplaceAll(headers[i], "\n", " "); h != "" {
@@ -286,7 +288,7 @@ func paragraph(b *strings.Builder, s string, indent, width int) {
 
 // columnWidths shares out the width: every column what it needs, and where that
 // is too much, text columns give way where that costs the fewest lines for the
-// room it makes, none below its longest word so long as that is no longer than
+// room it makes, say.None below its longest word so long as that is no longer than
 // longWord.
 func columnWidths(headers []string, rows [][]string, side []Align, most int) []int {
 	n := len(headers)

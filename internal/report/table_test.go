@@ -1,6 +1,8 @@
 package report
 
 import (
+	"firstcue/internal/say"
+
 	"bytes"
 	"io"
 	"regexp"
@@ -44,7 +46,7 @@ func TestNarrowTextKeepsWordsWhole(t *testing.T) {
 				have[w], have[strings.TrimSuffix(w, ":")] = true, true
 			}
 			for _, w := range strings.Fields(wide.String()) {
-				if !have[w] && w != none && w != "Cues" && cells(w) <= longWord {
+				if !have[w] && w != say.None && w != "Cues" && cells(w) <= longWord {
 					t.Errorf("%s at %d columns: %q is broken or lost", name, width, w)
 				}
 			}

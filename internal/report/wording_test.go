@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"firstcue/internal/analysis"
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
@@ -180,13 +181,13 @@ func TestTheFootExplainsItsOwnNumbers(t *testing.T) {
 }
 
 func TestOneDigitInAColumnOfTimes(t *testing.T) {
-	if got := secondsSpan(known(1), known(1), known(1)); got != "1.0 s [1.0-1.0]" {
+	if got := say.SecondsSpan(known(1), known(1), known(1)); got != "1.0 s [1.0-1.0]" {
 		t.Error(got)
 	}
-	if got := secondsSpan(known(3.02), known(2.96), training.Num{}, 3); got != "3.02 s [3.0-?]" {
+	if got := say.SecondsSpan(known(3.02), known(2.96), training.Num{}, 3); got != "3.02 s [3.0-?]" {
 		t.Error(got)
 	}
-	if got := secondsSpan(known(75), known(12), known(90)); got != "1:15 [12.0-1:30]" {
+	if got := say.SecondsSpan(known(75), known(12), known(90)); got != "1:15 [12.0-1:30]" {
 		t.Error(got)
 	}
 }

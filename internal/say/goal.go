@@ -9,8 +9,8 @@ import (
 // Goal puts an agreed goal into words: "come, off leash, at the mill, for Mrs Oake, 90 %".
 func Goal(g training.Goal) string {
 	parts := []string{Plain(g.Cue)}
-	if g.Target.Known {
-		parts = append(parts, "for "+Clock(g.Target.V))
+	if g.Hold.Known {
+		parts = append(parts, "for "+Clock(g.Hold.V))
 	}
 	if g.Leash != "" {
 		parts = append(parts, Leash(g.Leash))
@@ -42,8 +42,8 @@ func Wish(g training.Goal) string {
 	if g.Handler != "" {
 		parts = append(parts, "with "+Plain(g.Handler))
 	}
-	if g.Target.Known {
-		parts = append(parts, "for "+Clock(g.Target.V))
+	if g.Hold.Known {
+		parts = append(parts, "for "+Clock(g.Hold.V))
 	}
 	if len(parts) == 0 {
 		return Plain(g.Cue)
