@@ -19,7 +19,7 @@ type page struct {
 	title   string // the dog's name, or what the page is
 	aside   string // the day, beside the title
 	verdict analysis.Verdict
-	banner  string // the verdict in words, "" = say.None
+	banner  string // the verdict in words, "" = none
 	tail    string // what stands beside the banner
 	blocks  []block
 	foot    string
@@ -31,7 +31,7 @@ type block any
 
 type heading struct {
 	text    string
-	verdict analysis.Verdict // printed after the text, "" = say.None
+	verdict analysis.Verdict // printed after the text, "" = none
 	level   int              // 2 or 3; 0 = 2
 }
 
@@ -52,7 +52,7 @@ type grid struct {
 	caption string // in formats that have one; the text report has headings
 	columns []column
 	rows    [][]string
-	verdict int // column that holds verdicts, -1 = say.None
+	verdict int // column that holds verdicts, -1 = none
 	rowHead bool
 	airy    bool // text: a blank line between rows of several lines
 	keep    bool // HTML: narrow enough to stay a table on a phone
@@ -96,7 +96,7 @@ func paint(s string, v analysis.Verdict, o Options) string {
 	switch v {
 	case analysis.Ready:
 		code = "\x1b[32m"
-	case analysis.NotShown:
+	case analysis.NotProven:
 		code = "\x1b[33m"
 	case analysis.NotReady:
 		code = "\x1b[31m"

@@ -104,7 +104,7 @@ func (d *DogRechecks) Judge(then, now analysis.Assessment) {
 }
 
 // missing is the share of asks a visit's cue was not answered; a motion, which
-// has say.None, comes last.
+// has none, comes last.
 func missing(q analysis.VisitCue) float64 {
 	if q.All.Of == 0 || q.Breaks != nil {
 		return -1
@@ -203,7 +203,7 @@ func MakeRechecks(dog training.Dog, stay training.Boarding, handoff analysis.Vis
 }
 
 // Next returns the recheck to do next: the one that is overdue, due or still to
-// come; false when there is say.None any more.
+// come; false when there is none any more.
 func (d DogRechecks) Next() (RecheckRow, bool) {
 	for _, r := range d.Rows {
 		switch r.State {
@@ -367,7 +367,7 @@ func RecheckText(w io.Writer, d DogRechecks, o Options) error {
 }
 
 // worstOf is the cue of a visit with the smallest share of all its first asks;
-// false where every one was answered, or say.None was asked.
+// false where every one was answered, or none was asked.
 func worstOf(v analysis.Visit) (worst analysis.VisitCue, ok bool) {
 	for _, q := range v.Cues {
 		if m := missing(q); m > 0 && (!ok || m > missing(worst)) {

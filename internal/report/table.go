@@ -99,7 +99,7 @@ func Table(w io.Writer, headers []string, rows [][]string, align []Align, o Opti
 }
 
 // tableOver writes a table with a line of its own below each row, across all
-// columns; below is nil for say.None, and an empty text for say.None under that row.
+// columns; below is nil for none, and an empty text for say.None under that row.
 func tableOver(w io.Writer, headers []string, rows [][]string, align []Align, below []string, o Options) error {
 	narrow()
 	columns := len(headers)
@@ -288,7 +288,7 @@ func paragraph(b *strings.Builder, s string, indent, width int) {
 
 // columnWidths shares out the width: every column what it needs, and where that
 // is too much, text columns give way where that costs the fewest lines for the
-// room it makes, say.None below its longest word so long as that is no longer than
+// room it makes, none below its longest word so long as that is no longer than
 // longWord.
 func columnWidths(headers []string, rows [][]string, side []Align, most int) []int {
 	n := len(headers)
