@@ -17,6 +17,8 @@ const (
 // on the scale of the model: logits of the chance for asks, logs of the rate for
 // walks.
 type Prior struct {
+	Rate bool // the log of a rate (walks) instead of the logit of a chance (asks)
+
 	Start, StartSD float64          // level before the first sitting
 	Step           float64          // standard deviation of the level's step from one sitting to the next
 	JumpChance     float64          // chance of a jump between two sittings
@@ -47,6 +49,7 @@ func Alone() Prior {
 // Walking is the prior of breaks a minute in motion, on the log scale.
 func Walking() Prior {
 	return Prior{
+		Rate:  true,
 		Start: math.Log(.5), StartSD: 1.5,
 		Step: .10, JumpChance: .025, Jump: 1.2,
 		Spread: [Factors]float64{.5, .5, .5, .5}, Cell: .25,
