@@ -83,8 +83,10 @@ var bars = []barField{
 		func(c *Criteria) *training.Num { return &c.Arrive }),
 	own("target", "s", 1, 7200, "how long a hold must be kept", func(c *Criteria) *training.Num { return &c.Target }),
 	own("breaks", "a minute", 0.01, 60, "most position breaks a minute", func(c *Criteria) *training.Num { return &c.Breaks }),
-	share("corrections", "per ten asks", 0, 100, "most corrections per ten asks now; walking cues: a minute",
+	share("corrections", "per ten asks", 0, 100, "most corrections per ten asks now",
 		func(c *Criteria) *float64 { return &c.Corrections }),
+	share("corrections-a-minute", "a minute", 0, 60, "walking cues: most corrections a minute now",
+		func(c *Criteria) *float64 { return &c.CorrectionsPerMinute }),
 	whole("trend-sessions", "sessions", 4, 50, "sessions before a trend is named", func(c *Criteria) *int { return &c.TrendSessions }),
 
 	share("slipping-sure", "sure", 0.05, 0.999, "how sure it must be that a ready cue is below its bar to say that it slips",

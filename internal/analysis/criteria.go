@@ -51,8 +51,10 @@ type Criteria struct {
 	Target training.Num `json:"targetSeconds"`   // hold
 	Breaks training.Num `json:"breaksPerMinute"` // motion
 
-	Corrections   float64 `json:"corrections"`   // most per ten asks now; motion: per minute
-	TrendSessions int     `json:"trendSessions"` // fewer sittings: no trend is named
+	// Corrections now, at most: per ten asks, and for a motion per minute.
+	Corrections          float64 `json:"correctionsPerTen"`
+	CorrectionsPerMinute float64 `json:"correctionsPerMinute"`
+	TrendSessions        int     `json:"trendSessions"` // fewer sittings: no trend is named
 
 	SlippingSure float64 `json:"slippingSure"`
 	WorseSure    float64 `json:"worseSure"`

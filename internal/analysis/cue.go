@@ -80,6 +80,7 @@ const (
 	GateSpeed       GateName = "speed"
 	GateCorrections GateName = "corrections"
 	GateGoals       GateName = "goals"
+	GateNights      GateName = "nights" // all of it on enough evenings in a row
 	GateClosed      GateName = "closed" // no open incident, no vet hold
 )
 

@@ -25,7 +25,7 @@ func Defaults() Criteria {
 		OtherSessions: 3, OtherAsks: 8,
 		Places: 3, OffProperty: 1, PlaceAsks: 8, PlaceSessions: 2, PlaceMinutes: 5,
 		OwnerAsks: 12, OwnerLessons: 2, Owner: 0.75, OwnerSure: 0.90,
-		Corrections: 1, TrendSessions: 6,
+		Corrections: 1, CorrectionsPerMinute: 0.2, TrendSessions: 6,
 		SlippingSure: 0.45, WorseSure: 0.95, Likeness: 0.10,
 		StaleDays: 3,
 	}

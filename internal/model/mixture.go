@@ -1,0 +1,182 @@
+package model
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+const most = 5 // normals kept
+
+// normal is one weighted normal distribution of the state.
+type normal struct {
+	weight float64
+	mean   []float64
+	cov    *mat.SymDense
+}
+
+// mixture of normals; the level is the first entry of the state.
+type mixture struct {
+	parts []*normal
+	spare *normal // memory of the part that was merged last
+	view  view    // scratch
+}
+
+func (m *mixture) start(mean, variance float64) {
+	m.parts = []*normal{{1, []float64{mean}, mat.NewSymDense(1, []float64{variance})}}
+}
+
+func (m *mixture) clone() mixture {
+	c := mixture{parts: make([]*normal, len(m.parts), most+1)}
+	for i, p := range m.parts {
+		n := p.cov.SymmetricDim()
+		c.parts[i] = &normal{p.weight, append(make([]float64, 0, n+4), p.mean...), mat.NewSymDense(n, nil)}
+		c.parts[i].cov.CopySym(p.cov)
+	}
+	return c
+}
+
+// move is the step to the next sitting: the level wanders a little, or jumps. The
+// jump starts from all parts merged into one.
+func (m *mixture) move(p Prior) {
+	var jumped *normal
+	if p.JumpChance > 0 {
+		jumped = m.merged(m.parts...)
+		jumped.weight *= p.JumpChance
+		widen(jumped, p.Jump)
+	}
+	for _, x := range m.parts {
+		x.weight *= 1 - p.JumpChance
+		widen(x, p.Step)
+	}
+	if jumped != nil {
+		m.parts = append(m.parts, jumped)
+	}
+}
+
+func widen(x *normal, sd float64) { x.cov.SetSym(0, 0, x.cov.At(0, 0)+sd*sd) }
+
+// merged has the weight, the mean and the covariance of the parts together.
+func (m *mixture) merged(parts ...*normal) *normal {
+	n := len(parts[0].mean)
+	out := m.spare
+	m.spare = nil
+	if out == nil || len(out.mean) != n {
+		out = &normal{mean: make([]float64, n), cov: mat.NewSymDense(n, nil)}
+	}
+	out.weight = 0
+	clear(out.mean)
+	for _, x := range parts {
+		out.weight += x.weight
+	}
+	for _, x := range parts {
+		for i, v := range x.mean {
+			out.mean[i] += x.weight / out.weight * v
+		}
+	}
+	raw := out.cov.RawSymmetric()
+	for i := range n {
+		row := raw.Data[i*raw.Stride : i*raw.Stride+n]
+		clear(row)
+		for _, x := range parts {
+			r := x.cov.RawSymmetric()
+			from := r.Data[i*r.Stride : i*r.Stride+n]
+			w := x.weight / out.weight
+			d := x.mean[i] - out.mean[i]
+			for j := i; j < n; j++ {
+				row[j] += w * (from[j] + d*(x.mean[j]-out.mean[j]))
+			}
+		}
+	}
+	return out
+}
+
+// reduce merges the two lightest parts until at most five are left, and sets the
+// sum of the weights to 1.
+func (m *mixture) reduce() {
+	for len(m.parts) > most {
+		a, b := 0, 1
+		if m.parts[b].weight < m.parts[a].weight {
+			a, b = b, a
+		}
+		for i := 2; i < len(m.parts); i++ {
+			switch w := m.parts[i].weight; {
+			case w < m.parts[a].weight:
+				a, b = i, a
+			case w < m.parts[b].weight:
+				b = i
+			}
+		}
+		one := m.merged(m.parts[a], m.parts[b])
+		m.spare = m.parts[b]
+		m.parts[a] = one
+		m.parts = append(m.parts[:b], m.parts[b+1:]...)
+	}
+	total := 0.0
+	for _, x := range m.parts {
+		total += x.weight
+	}
+	for _, x := range m.parts {
+		x.weight /= total
+	}
+}
+
+// grow adds an entry with mean 0 that hangs together with nothing yet.
+func (m *mixture) grow(variance float64) {
+	for _, x := range m.parts {
+		n := len(x.mean)
+		x.mean = append(x.mean, 0)
+		x.cov = grown(x.cov)
+		x.cov.SetSym(n, n, variance)
+	}
+}
+
+// copyLevel adds an entry that is the level of now and stands still.
+func (m *mixture) copyLevel() {
+	for _, x := range m.parts {
+		n := len(x.mean)
+		x.mean = append(x.mean, x.mean[0])
+		x.cov = grown(x.cov)
+		for i := range n {
+			x.cov.SetSym(i, n, x.cov.At(0, i))
+		}
+		x.cov.SetSym(n, n, x.cov.At(0, 0))
+	}
+}
+
+func grown(a *mat.SymDense) *mat.SymDense {
+	b := mat.NewSymDense(a.SymmetricDim()+1, nil)
+	b.CopySym(a)
+	return b
+}
+
+// learn takes in what a view saw: the new mean and variance of the direction, the
+// rest of the state by regression on it. It returns the log of the probability of
+// what was seen.
+func (m *mixture) learn(v *view) float64 {
+	before, after := 0.0, 0.0
+	for k, x := range m.parts {
+		before += x.weight
+		d := &v.parts[k]
+		chance, mean, variance := d.moments()
+		x.weight *= chance
+		after += x.weight
+		shift, shrink := (mean-d.mean)/d.variance, (variance-d.variance)/(d.variance*d.variance)
+		raw := x.cov.RawSymmetric()
+		for i, g := range d.with {
+			x.mean[i] += g * shift
+			row := raw.Data[i*raw.Stride : i*raw.Stride+len(d.with)]
+			gi := g * shrink
+			if gi == 0 {
+				continue
+			}
+			for j := i; j < len(row); j++ {
+				row[j] += gi * d.with[j]
+			}
+		}
+	}
+	for _, x := range m.parts {
+		x.weight /= after
+	}
+	return math.Log(after/before) - v.scaled
+}
