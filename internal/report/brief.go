@@ -81,9 +81,6 @@ func briefTerms(a analysis.Assessment, sessions []training.Session) terms {
 	if len(sessions) > 0 {
 		s := sessions[len(sessions)-1]
 		put("last session", say.ShortDay(s.Day())+" "+s.Start.Format("15:04")+", "+sessionSetting(s))
-		if s.Link != "" {
-			put("to see", say.Plain(s.Link))
-		}
 	}
 	for _, m := range a.Remarks {
 		put("noted", say.Remark(m))

@@ -13,9 +13,9 @@ import (
 
 // Recheck is one date on which the owner tries the cues again.
 type Recheck struct {
-	Code string // stable: "week-1", "month-12"
-	Name string // "week 1", "month 12"
-	Day  training.Day
+	Code string       `json:"recheck"` // stable: "week-1", "month-12"
+	Name string       `json:"-"`       // "week 1", "month 12"
+	Day  training.Day `json:"due"`
 }
 
 // Rechecks returns the dates after a handoff: weeks 1, 2 and 4, months 2 to 6,

@@ -1,8 +1,6 @@
 package report
 
 import (
-	"firstcue/internal/say"
-
 	"fmt"
 	"html/template"
 	"io"
@@ -304,7 +302,7 @@ h1{font-size:clamp(1.9rem,4vw + 1rem,2.8rem);line-height:1.1;margin:0 0 .3rem;le
 h2{font-size:1.35rem;line-height:1.25;margin:2.75rem 0 .75rem;padding-top:.6rem;border-top:1px solid var(--rule)}
 h3{font-size:1.08rem;line-height:1.3;margin:1.6rem 0 .4rem}
 p{margin:.6rem 0;max-width:46rem}
-.aside{color:var(--soft);margin:0;max-width:say.None}
+.aside{color:var(--soft);margin:0;max-width:none}
 .banner{font-size:1.08rem;margin:1rem 0 0}
 .lead>p:first-child{font-size:1.15rem}
 ul{margin:.6rem 0;padding-left:1.2rem;max-width:46rem}
@@ -341,9 +339,9 @@ nav li{margin:0}
 nav ul{list-style:none;padding:0;margin:0;display:flex;flex-wrap:wrap;gap:.1rem 1.3rem;max-width:none;font-size:.95rem}
 a{color:inherit;text-underline-offset:.2em}
 nav a{display:inline-block;padding:.3rem 0}
-.key{list-style:none;padding:0;display:flex;flex-wrap:wrap;gap:.2rem 1.4rem;font-size:.92rem;max-width:say.None}
+.key{list-style:none;padding:0;display:flex;flex-wrap:wrap;gap:.2rem 1.4rem;font-size:.92rem;max-width:none}
 .key li{display:flex;align-items:center;gap:.4rem}
-.key svg{width:1.5rem;height:1.1rem;flex:say.None}
+.key svg{width:1.5rem;height:1.1rem;flex:none}
 footer{margin-top:3rem;border-top:1px solid var(--rule);color:var(--soft);font-size:.9rem}
 ` + chartStyle + `
 @media(max-width:40rem){
@@ -375,6 +373,6 @@ tr,figure,.card,li,dl>div{break-inside:avoid}
 .card{border:1px solid #999}
 .cards{grid-template-columns:1fr 1fr}
 .charts{display:grid;grid-template-columns:1fr 1fr;gap:0 8mm;align-items:end}
-nav{display:say.None}
+nav{display:none}
 }
 `

@@ -1,8 +1,6 @@
 package report
 
 import (
-	"firstcue/internal/say"
-
 	"bytes"
 	"fmt"
 	"io"

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -382,7 +383,7 @@ func holdWords(t training.Trial) string {
 		s = "held" + held
 		if held == "" && t.Target.Known {
 			s = "held the full " + say.Clock(t.Target.V)
-		} else if t.Target.Known && !near(t.Held.V, t.Target.V) {
+		} else if t.Target.Known && math.Abs(t.Held.V-t.Target.V) > 1e-9 {
 			s += target
 		}
 	case training.Broke:

@@ -27,16 +27,10 @@ type Options struct {
 	Colour    bool      // SGR colours; never the only carrier of a meaning
 	ASCII     bool      // charts in ASCII instead of braille and blocks
 	Generated time.Time // printed as the time of making when not zero
-	All       bool      // report: every step that would change a verdict, not the first few
-	// Usual gives the bars of a cue where nobody has changed any, to name those
-	// that were; nil = the defaults, the cue's own limit and target taken as usual.
-	Usual analysis.CriteriaFunc
+	All       bool      // nightly: every line of what is to be looked at
 	// Rules gives the counting rule in force for a cue of a dog, to say which
 	// answers came too late to count; nil = nothing is said.
 	Rules func(dog, cue string) analysis.Rule
-	// Before are the cues that were asked before any teaching and not since, of
-	// AskedBeforeOnly; nil = they count as never asked.
-	Before []AskedBefore
 }
 
 const (
