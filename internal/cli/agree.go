@@ -282,25 +282,25 @@ func agreementJSON(one, two training.Session, r analysis.ScorerAgreement) any {
 		return out
 	}
 	return struct {
-		Schema    string       `json:"schema"`
-		Dog       string       `json:"dog"`
-		Sessions  []string     `json:"sessions"`
-		Scorers   []string     `json:"scorers"`
-		Rule      string       `json:"rule"`
-		Agreed    int          `json:"agreed"`
-		Compared  int          `json:"compared"`
-		Rate      training.Num `json:"rate"`
-		Low       training.Num `json:"low"`
-		High      training.Num `json:"high"`
-		Kappa     training.Num `json:"kappa"`
-		KappaLow  training.Num `json:"kappaLow"`
-		KappaHigh training.Num `json:"kappaHigh"`
-		Enough    bool         `json:"enough"`
-		OneSided  int          `json:"oneSided"`
-		BothTimed int          `json:"bothTimed"`
-		WithinOne int          `json:"withinOneSecond"`
-		Pairs     []pairJSON   `json:"pairs"`
-		Differ    []pairJSON   `json:"differ"`
+		Schema    string        `json:"schema"`
+		Dog       string        `json:"dog"`
+		Sessions  []string      `json:"sessions"`
+		Scorers   []string      `json:"scorers"`
+		Rule      analysis.Rule `json:"rule"`
+		Agreed    int           `json:"agreed"`
+		Compared  int           `json:"compared"`
+		Rate      training.Num  `json:"rate"`
+		Low       training.Num  `json:"low"`
+		High      training.Num  `json:"high"`
+		Kappa     training.Num  `json:"kappa"`
+		KappaLow  training.Num  `json:"kappaLow"`
+		KappaHigh training.Num  `json:"kappaHigh"`
+		Enough    bool          `json:"enough"`
+		OneSided  int           `json:"oneSided"`
+		BothTimed int           `json:"bothTimed"`
+		WithinOne int           `json:"withinOneSecond"`
+		Pairs     []pairJSON    `json:"pairs"`
+		Differ    []pairJSON    `json:"differ"`
 	}{
 		schema("agreement"), one.Dog, []string{one.ID, two.ID}, []string{scorerName(one), scorerName(two)}, r.Rule, r.Agreed, r.Compared,
 		r.Rate, r.Low, r.High, r.Kappa, r.KappaLow, r.KappaHigh, r.Enough, r.OneSided, r.BothTimed, r.WithinOne, pairs(r.Pairs), pairs(r.Differ),
