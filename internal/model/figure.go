@@ -13,6 +13,10 @@ type Target struct {
 	// At fixes a factor; an empty name averages over what was tried, by the number
 	// of sittings. A name that was never tried has the prior's effect.
 	At At
+	// Except leaves one name of a factor out of its average: everybody but the main
+	// trainer. It has no effect where At fixes the factor. Where no other name was
+	// tried it is somebody who was never tried.
+	Except At
 	// First asks for the first ask of a sitting instead of the later ones.
 	First bool
 	// When is 0 for now, or the number that Mark gave.
@@ -44,26 +48,14 @@ func (f *Filter) Interval(t Target, confidence float64) (low, high float64) {
 // rate), people over the places tried and places over the people. It is 0 where no
 // other name was tried.
 func (f *Filter) Worse(of Factor, name string, by float64) float64 {
-	here, others := At{}, 0
-	here[of] = name
-	for _, o := range f.tried[of] {
-		if o.text != name {
-			others += o.sittings
-		}
-	}
-	if others == 0 {
+	here, others := At{}, At{}
+	here[of], others[of] = name, name
+	if !slices.ContainsFunc(f.tried[of], func(n named) bool { return n.text != name }) {
 		return 0
 	}
 	c := f.nothing()
-	f.addEffects(c, here, 1)
-	for _, o := range f.tried[of] {
-		if o.text == name {
-			continue
-		}
-		there := At{}
-		there[of] = o.text
-		f.addEffects(c, there, -float64(o.sittings)/float64(others))
-	}
+	f.addEffects(c, here, At{}, 1)
+	f.addEffects(c, At{}, others, -1)
 	l := f.along(c)
 	if f.prior.Rate {
 		return l.above(by)
@@ -120,7 +112,7 @@ func (f *Filter) sum(t Target) *combination {
 	} else {
 		f.add(c, effect{kind: past, mark: t.When}, 0, 1)
 	}
-	f.addEffects(c, t.At, 1)
+	f.addEffects(c, t.At, t.Except, 1)
 	if t.First {
 		f.add(c, effect{kind: cold}, f.prior.Cold, 1)
 	}
@@ -129,14 +121,14 @@ func (f *Filter) sum(t Target) *combination {
 
 // addEffects adds the effects of the names given; an empty one is the average over
 // the names tried.
-func (f *Filter) addEffects(c *combination, at At, weight float64) {
+func (f *Filter) addEffects(c *combination, at, except At, weight float64) {
 	for i := range Factors {
-		for _, n := range f.over(Factor(i), at) {
+		for _, n := range f.over(Factor(i), at, except) {
 			f.add(c, ofName(Factor(i), n.text), f.prior.Spread[i], weight*n.share)
 		}
 	}
-	for _, who := range f.over(Person, at) {
-		for _, where := range f.over(Place, at) {
+	for _, who := range f.over(Person, at, except) {
+		for _, where := range f.over(Place, at, except) {
 			f.add(c, ofCell(who.text, where.text), f.prior.Cell, weight*who.share*where.share)
 		}
 	}
@@ -148,7 +140,7 @@ type share struct {
 }
 
 // over lists the names of a factor that a target means, with their weights.
-func (f *Filter) over(of Factor, at At) []share {
+func (f *Filter) over(of Factor, at, except At) []share {
 	if f.prior.Spread[of] == 0 {
 		return nil
 	}
@@ -156,12 +148,18 @@ func (f *Filter) over(of Factor, at At) []share {
 		return []share{{at[of], 1}}
 	}
 	total := 0
-	for _, n := range f.tried[of] {
-		total += n.sittings
-	}
 	var all []share
 	for _, n := range f.tried[of] {
-		all = append(all, share{n.text, float64(n.sittings) / float64(total)})
+		if n.text != except[of] {
+			total += n.sittings
+			all = append(all, share{n.text, float64(n.sittings)})
+		}
+	}
+	if len(all) == 0 && except[of] != "" {
+		return []share{{"", 1}}
+	}
+	for i := range all {
+		all[i].share /= float64(total)
 	}
 	return all
 }

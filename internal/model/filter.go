@@ -13,8 +13,8 @@ type Filter struct {
 	prior   Prior
 	effects []effect // parts of the state, in the order of its entries
 	mix     mixture
-	tried   [Factors][]name // names tried, in the order they came
-	urn     urn             // of the sitting that is going on
+	tried   [Factors][]named // names tried, in the order they came
+	urn     urn              // of the sitting that is going on
 	marks   int
 	seen    bool
 	logLike float64
@@ -38,8 +38,8 @@ const (
 	past   kind = 21
 )
 
-// name is a person, a place and so on, with the sittings there.
-type name struct {
+// named is a person, a place and so on, with the sittings there.
+type named struct {
 	text     string
 	sittings int
 }
@@ -82,7 +82,7 @@ func (f *Filter) begin(s Sitting) bool {
 	if s.Of == 0 && s.First == NotNoted {
 		return false
 	}
-	f.next(s.At, s.Continued)
+	f.next(s.At, s.Continued, s.Night)
 	if s.First != NotNoted {
 		f.first(s.First == Yes)
 	}
@@ -90,11 +90,11 @@ func (f *Filter) begin(s Sitting) bool {
 }
 
 // next moves the state to the next sitting and looks up what it will see.
-func (f *Filter) next(at At, continued bool) {
+func (f *Filter) next(at At, continued, night bool) {
 	if !continued || !f.seen {
 		f.urn = urn{alike: f.prior.Likeness / (1 - f.prior.Likeness)}
 		if f.seen {
-			f.mix.move(f.prior)
+			f.mix.move(f.prior, night)
 		}
 		f.seen = true
 	}
@@ -129,7 +129,7 @@ func (f *Filter) try(of Factor, text string) {
 			return
 		}
 	}
-	f.tried[of] = append(f.tried[of], name{text, 1})
+	f.tried[of] = append(f.tried[of], named{text, 1})
 }
 
 // entry is where an effect stands in the state; a new one enters at its prior.
@@ -179,7 +179,7 @@ func (f *Filter) ObserveWalk(w Walk) {
 	if w.Minutes == 0 {
 		return
 	}
-	f.next(w.At, false)
+	f.next(w.At, false, w.Night)
 	v := f.mix.look(f.seeing)
 	v.breaks(w, f.prior.Likeness)
 	f.logLike += f.mix.learn(v)

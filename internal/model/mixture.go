@@ -38,15 +38,19 @@ func (m *mixture) clone() mixture {
 
 // move is the step to the next sitting: the level wanders a little, or jumps. The
 // jump starts from all parts merged into one.
-func (m *mixture) move(p Prior) {
+func (m *mixture) move(p Prior, night bool) {
+	chance := p.JumpChance
+	if night {
+		chance = p.JumpNight
+	}
 	var jumped *normal
-	if p.JumpChance > 0 {
+	if chance > 0 {
 		jumped = m.merged(m.parts...)
-		jumped.weight *= p.JumpChance
+		jumped.weight *= chance
 		widen(jumped, p.Jump)
 	}
 	for _, x := range m.parts {
-		x.weight *= 1 - p.JumpChance
+		x.weight *= 1 - chance
 		widen(x, p.Step)
 	}
 	if jumped != nil {
@@ -91,20 +95,16 @@ func (m *mixture) merged(parts ...*normal) *normal {
 	return out
 }
 
-// reduce merges the two lightest parts until at most five are left, and sets the
-// sum of the weights to 1.
+// reduce merges parts until at most five are left, each time the two whose merging
+// changes the distribution of the level least, and sets the sum of the weights to 1.
 func (m *mixture) reduce() {
 	for len(m.parts) > most {
-		a, b := 0, 1
-		if m.parts[b].weight < m.parts[a].weight {
-			a, b = b, a
-		}
-		for i := 2; i < len(m.parts); i++ {
-			switch w := m.parts[i].weight; {
-			case w < m.parts[a].weight:
-				a, b = i, a
-			case w < m.parts[b].weight:
-				b = i
+		a, b, least := 0, 1, math.Inf(1)
+		for i, x := range m.parts {
+			for j, y := range m.parts[:i] {
+				if c := cost(x, y); c < least {
+					a, b, least = j, i, c
+				}
 			}
 		}
 		one := m.merged(m.parts[a], m.parts[b])
@@ -119,6 +119,17 @@ func (m *mixture) reduce() {
 	for _, x := range m.parts {
 		x.weight /= total
 	}
+}
+
+// cost of merging two parts: a bound of the Kullback-Leibler divergence between
+// before and after, of the level alone. Source: Runnalls (2007), IEEE Transactions
+// on Aerospace and Electronic Systems 43:989.
+func cost(x, y *normal) float64 {
+	w := x.weight + y.weight
+	a, b := x.weight/w, y.weight/w
+	d := x.mean[0] - y.mean[0]
+	vx, vy := x.cov.At(0, 0), y.cov.At(0, 0)
+	return w * (math.Log(a*vx+b*vy+a*b*d*d) - a*math.Log(vx) - b*math.Log(vy))
 }
 
 // grow adds an entry with mean 0 that hangs together with nothing yet.

@@ -21,7 +21,8 @@ type Prior struct {
 
 	Start, StartSD float64          // level before the first sitting
 	Step           float64          // standard deviation of the level's step from one sitting to the next
-	JumpChance     float64          // chance of a jump between two sittings
+	JumpChance     float64          // chance of a jump between two sittings of a day
+	JumpNight      float64          // chance of a jump between the last sitting of a day and the next
 	Jump           float64          // standard deviation of a jump
 	Spread         [Factors]float64 // standard deviation of a factor's effects; 0: the factor is not looked at
 	Cell           float64          // standard deviation of a person's own difference at a place
@@ -34,9 +35,9 @@ type Prior struct {
 func Shipped() Prior {
 	return Prior{
 		Start: .5, StartSD: 1.8,
-		Step: .10, JumpChance: .025, Jump: 1.5,
+		Step: .10, JumpChance: .01, JumpNight: .06, Jump: 1.5,
 		Spread: [Factors]float64{.7, .7, .7, .7}, Cell: .35,
-		Cold: 1, Likeness: .10,
+		Cold: .7, Likeness: .10,
 	}
 }
 
@@ -51,7 +52,7 @@ func Walking() Prior {
 	return Prior{
 		Rate:  true,
 		Start: math.Log(.5), StartSD: 1.5,
-		Step: .10, JumpChance: .025, Jump: 1.2,
+		Step: .10, JumpChance: .01, JumpNight: .06, Jump: 1.2,
 		Spread: [Factors]float64{.5, .5, .5, .5}, Cell: .25,
 		Likeness: .25,
 	}

@@ -22,6 +22,9 @@ type Sitting struct {
 	// (off the leash, with a distraction): no time has passed, and its asks are like
 	// those before.
 	Continued bool
+	// Night says that this is the first sitting of its day: a level jumps overnight
+	// more often than between two sittings of a day.
+	Night bool
 }
 
 // Walk is time in motion.
@@ -29,4 +32,5 @@ type Walk struct {
 	At      At
 	Breaks  int
 	Minutes float64
+	Night   bool // the first walk of its day
 }
