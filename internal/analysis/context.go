@@ -79,7 +79,7 @@ func (f *follow) judged(x Context, i int, of model.Factor, moved training.Day) C
 	if n == nil {
 		return x
 	}
-	x.Figure = f.figure(&f.watches[0], d.target).against(n, i, d)
+	x.Figure = figureOf(f.watches[0].Filter, d.target).against(n, i, d)
 	x.Standing = f.standing(n, i)
 	x.Worse = f.h.tried(x.Tally) && f.watches[0].Filter.Worse(of, x.Person+x.Place, worseBy) >= f.h.c.WorseSure
 	x.NotLately = x.Last < moved

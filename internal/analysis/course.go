@@ -12,8 +12,6 @@ import (
 // state.
 func (f *follow) course(verdicts []Verdict) []DayPoint {
 	filter := model.New(f.watches[0].prior)
-	again := watcher{Watch: model.NewWatch(f.watches[0].prior, nil)}
-	again.Filter = filter
 	marks := make([]int, len(f.nights))
 	out := make([]DayPoint, len(f.nights))
 	known := [2]map[string]bool{{}, {}}
@@ -23,7 +21,7 @@ func (f *follow) course(verdicts []Verdict) []DayPoint {
 		for k < len(f.nights) && f.nights[k].day < q.day {
 			k++
 		}
-		again.observe(f.h, q, i == 0 || f.h.sits[i-1].day != q.day)
+		f.h.show(filter, f.h.parts(q, nil), i == 0 || f.h.sits[i-1].day != q.day)
 		if k == len(f.nights) || f.nights[k].day != q.day {
 			continue
 		}
@@ -35,7 +33,7 @@ func (f *follow) course(verdicts []Verdict) []DayPoint {
 	for k, n := range f.nights {
 		p := &out[k]
 		p.Day, p.ThatNight, p.Verdict = n.day, n.level, verdicts[k]
-		p.Level = f.figure(&again, model.Target{When: marks[k]})
+		p.Level = figureOf(filter, model.Target{When: marks[k]})
 		f.h.timesOf(p)
 	}
 	return out

@@ -5,10 +5,9 @@ import (
 	"firstcue/internal/training"
 )
 
-// figure is what a filter says of a target now; unknown before anything was seen.
-func (f *follow) figure(w *watcher, target model.Target) Figure {
+// figureOf is what a filter says of a target now.
+func figureOf(filter *model.Filter, target model.Target) Figure {
 	var g Figure
-	filter := w.Filter
 	g.Now = training.Known(filter.Median(target))
 	g.Low80, g.High80 = interval(filter, target, .80)
 	g.Low95, g.High95 = interval(filter, target, .95)
@@ -40,12 +39,12 @@ func (f *follow) decided(about subject, who int) (Figure, int) {
 		if n == nil || about == onOwner && n.seen[i].Sessions == 0 {
 			return Figure{Bar: training.Known(d.bar), Needed: training.Known(d.needed)}, i
 		}
-		return f.figure(&f.watches[d.watch], d.target).against(n, i, d), i
+		return figureOf(f.watches[d.watch].Filter, d.target).against(n, i, d), i
 	}
 	if n == nil || about != onLevel {
 		return Figure{}, -1
 	}
-	return f.figure(&f.watches[0], model.Target{}), -1 // a walk without a bar
+	return figureOf(f.watches[0].Filter, model.Target{}), -1 // a walk without a bar
 }
 
 // last is the newest evening; nil = none.

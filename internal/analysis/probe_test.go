@@ -1,7 +1,7 @@
 package analysis
 import ("testing";"encoding/json";"os";"fmt")
 func TestProbe(t *testing.T){
- r:=busyDog(1000,.97)
+ r:=busyDog(400,.93,"sit","down","stay","heel")
  a:=Assess(r,barsOf(r),day1+21)
  b,err:=json.MarshalIndent(a,""," ")
  if err!=nil{t.Fatal(err)}

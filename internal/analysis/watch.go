@@ -267,11 +267,20 @@ func (h *history) firstScored(q *cueSitting) (yes, known bool) {
 	return false, false
 }
 
+// observer is a filter, with or without questions.
+type observer interface {
+	Observe(model.Sitting)
+	ObserveWalk(model.Walk)
+}
+
 func (w *watcher) observe(h *history, q *cueSitting, fresh bool) {
-	if w.owner && h.person(q).role != training.Owner {
-		return
+	if !w.owner || h.person(q).role == training.Owner {
+		h.show(w, h.parts(q, w.goal), fresh)
 	}
-	parts := h.parts(q, w.goal)
+}
+
+// show gives a filter the parts of a sitting.
+func (h *history) show(w observer, parts []part, fresh bool) {
 	for i, p := range parts {
 		if h.kind == training.Motion {
 			w.ObserveWalk(model.Walk{At: p.at, Breaks: p.Breaks, Minutes: p.Minutes, Night: fresh && i == 0})
