@@ -82,13 +82,13 @@ type Assessment struct {
 	Owner OwnerOfDog `json:"owner"`
 	Steps []Step     `json:"steps"` // off leash, off property, colleague, owner lessons, home
 	// Reasons for the verdict, worst first; of a ready dog, what is weakest.
-	Reasons  []Reason        `json:"reasons"`
-	Cautions []Caution       `json:"cautions"` // gravest first; see Caution.Today
-	Incident []Incident      `json:"openIncidents"`
-	Holds    []VetHold       `json:"vetHolds"`       // in force on the day
-	Fall     *Fall           `json:"fellBeforeHold"` // null = no fall in the days before the last vet hold
-	Cues     []CueAssessment `json:"cues"`
-	Never    []Untried       `json:"neverAsked"` // agreed cues (without goals, the kennel's) never asked since teaching began
+	Reasons   []Reason        `json:"reasons"`
+	Cautions  []Caution       `json:"cautions"` // gravest first; see Caution.Today
+	Incidents []Incident      `json:"openIncidents"`
+	Holds     []VetHold       `json:"vetHolds"`       // in force on the day
+	Fall      *Fall           `json:"fellBeforeHold"` // null = no fall in the days before the last vet hold
+	Cues      []CueAssessment `json:"cues"`
+	Never     []Untried       `json:"neverAsked"` // agreed cues (without goals, the kennel's) never asked since teaching began
 
 	Today    DayTally   `json:"today"`
 	Forecast *Forecast  `json:"forecast"` // of all counted cues; null = no due day ahead

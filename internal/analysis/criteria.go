@@ -21,12 +21,18 @@ type Criteria struct {
 	Nights    int     `json:"nights"`
 	NightAsks int     `json:"nightAsks"` // asks of the cue that make an evening count
 
-	Person     float64 `json:"person"` // share for the weakest person
+	// Person is the share for everybody but the main trainer taken together (OthersSure)
+	// and for each person alone (PersonSure), Place the share at each place.
+	Person     float64 `json:"person"`
+	OthersSure float64 `json:"othersSure"`
 	PersonSure float64 `json:"personSure"`
-	Place      float64 `json:"place"` // share at the weakest place
+	PersonKeep float64 `json:"personKeep"` // ready is lost after Nights evenings under this
+	PersonLose float64 `json:"personLose"` // lost at once
+	Place      float64 `json:"place"`
 	PlaceSure  float64 `json:"placeSure"`
-	WeakKeep   float64 `json:"weakKeep"` // persons and places: lost after Nights evenings under this
-	WeakLose   float64 `json:"weakLose"` // lost at once
+	PlaceKeep  float64 `json:"placeKeep"`
+	PlaceLose  float64 `json:"placeLose"`
+	WeakSure   float64 `json:"weakSure"` // how sure that a person or place is below its share to say "not ready"
 
 	FirstAsk     float64 `json:"firstAsk"` // share for the first ask of a session
 	FirstAskSure float64 `json:"firstAskSure"`

@@ -52,7 +52,7 @@ type CueAssessment struct {
 	Latency     *Latency    `json:"latency"`    // response; null = other kinds
 	Completion  *Survival   `json:"completion"` // response with completions; null = none timed
 	Hold        *Hold       `json:"hold"`       // hold; null = other kinds
-	Breaks      *Breaks     `json:"breaks"`     // motion: whole stay; null = other kinds
+	Walked      *Breaks     `json:"walked"`     // motion: breaks over the whole stay; null = other kinds
 	Corrections Corrections `json:"corrections"`
 
 	// Apart are the trials that stand in no denominator.
@@ -146,6 +146,7 @@ type Context struct {
 	// NotLately: the last ask is older than the level's last clear move.
 	NotLately bool `json:"notAskedLately"`
 	Untried   bool `json:"untried"` // a cell without an ask
+	lastSit   int
 }
 
 // Cold is the first ask of a session against the later ones.

@@ -105,7 +105,7 @@ func (b *bench) of(about subject, code LackCode) Gate {
 	rank := map[Standing]int{Met: 0, Short: 1, Failed: 2}
 	found := -1
 	for i, d := range b.f.decisions {
-		if d.about != about || b.n.seen[i].Sessions == 0 && about != onLevel && about != onCold && about != onGoal {
+		if d.about != about || b.n.seen[i].Sessions == 0 && (about == onPerson || about == onPlace) {
 			continue
 		}
 		s := b.f.standing(b.n, i)
@@ -151,8 +151,14 @@ func (g Gate) also(l *Lack) Gate {
 	return g
 }
 
+// people: what is most in the way of the persons alone and of all but the main
+// trainer together.
 func (b *bench) people() Gate {
 	g := b.of(onPerson, LackPerson)
+	if all := b.of(onOthers, LackPeople); all.Standing == Short && g.Standing == Met {
+		all.Lack.NotBy = b.f.h.sc.mainName()
+		g = all
+	}
 	if b.n == nil {
 		return g
 	}

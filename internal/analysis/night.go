@@ -106,7 +106,7 @@ func (f *follow) all(n *night, least func(i int) float64) bool {
 		return false
 	}
 	for i := range f.decisions {
-		if f.needs(n, i) && n.sure[i] < least(i)-hair {
+		if f.needs(n, i) && n.sure[i] < least(i)-hair { // a least of 0 holds always
 			return false
 		}
 	}
@@ -135,7 +135,7 @@ func (f *follow) standing(n *night, i int) Standing {
 		return Met
 	case n.sure[i] >= d.needed-hair:
 		return Met
-	case n.seen[i].enough(f.h) && n.fail[i] <= 1-f.h.c.FailSure+hair:
+	case d.failed > 0 && n.seen[i].enough(f.h) && n.fail[i] <= 1-d.failed+hair:
 		return Failed
 	case !needed && f.h.tried(n.seen[i].Tally):
 		return Met

@@ -1,6 +1,8 @@
 package analysis
 
 import (
+	"strconv"
+
 	"firstcue/internal/stats"
 	"firstcue/internal/training"
 )
@@ -18,4 +20,12 @@ func num(n stats.Number) training.Num {
 		return training.Num{}
 	}
 	return training.Known(n.V)
+}
+
+func parseNum(s string) (training.Num, error) {
+	v, err := strconv.ParseFloat(s, 64)
+	if err != nil {
+		return training.Num{}, err
+	}
+	return training.Known(v), nil
 }

@@ -18,13 +18,14 @@ import (
 func Defaults() Criteria {
 	return Criteria{
 		Asks: 30, Sessions: 6, Days: 3, Minutes: 20,
-		Agreed: 0.90, Margin: 0.05, Sure: 0.90, KeepSure: 0.82, LoseSure: 0.55, FailSure: 0.80,
+		Agreed: 0.90, Margin: 0.05, Sure: 0.87, KeepSure: 0.80, LoseSure: 0.68, FailSure: 0.75,
 		Nights: 2, NightAsks: 3,
-		Person: 0.80, PersonSure: 0.91, Place: 0.80, PlaceSure: 0.87, WeakKeep: 0.50, WeakLose: 0.30,
-		FirstAsk: 0.80, FirstAskSure: 0.75, FirstAskKeep: 0.40, FirstAskLose: 0.15,
+		Person: 0.80, OthersSure: 0.935, PersonSure: 0.75, PersonKeep: 0.40, PersonLose: 0.25,
+		Place: 0.80, PlaceSure: 0.85, PlaceKeep: 0.40, PlaceLose: 0.30, WeakSure: 0.80,
+		FirstAsk: 0.80, FirstAskSure: 0.90, FirstAskKeep: 0.60, FirstAskLose: 0.50,
 		OtherSessions: 3, OtherAsks: 8,
 		Places: 3, OffProperty: 1, PlaceAsks: 8, PlaceSessions: 2, PlaceMinutes: 5,
-		OwnerAsks: 12, OwnerLessons: 2, Owner: 0.75, OwnerSure: 0.90,
+		OwnerAsks: 12, OwnerLessons: 2, Owner: 0.75, OwnerSure: 0.92,
 		Corrections: 1, CorrectionsPerMinute: 0.2, TrendSessions: 6,
 		SlippingSure: 0.45, WorseSure: 0.95, Likeness: 0.10,
 		StaleDays: 3,
@@ -76,9 +77,10 @@ func ladders(c *Criteria) []ladder {
 	return []ladder{
 		{"keep-sure", "sure", &c.KeepSure, &c.Sure},
 		{"lose-sure", "keep-sure", &c.LoseSure, &c.KeepSure},
-		{"weak-keep", "person-sure", &c.WeakKeep, &c.PersonSure},
-		{"weak-keep", "place-sure", &c.WeakKeep, &c.PlaceSure},
-		{"weak-lose", "weak-keep", &c.WeakLose, &c.WeakKeep},
+		{"person-keep", "person-sure", &c.PersonKeep, &c.PersonSure},
+		{"person-lose", "person-keep", &c.PersonLose, &c.PersonKeep},
+		{"place-keep", "place-sure", &c.PlaceKeep, &c.PlaceSure},
+		{"place-lose", "place-keep", &c.PlaceLose, &c.PlaceKeep},
 		{"first-ask-keep", "first-ask-sure", &c.FirstAskKeep, &c.FirstAskSure},
 		{"first-ask-lose", "first-ask-keep", &c.FirstAskLose, &c.FirstAskKeep},
 	}

@@ -261,3 +261,22 @@ func (h *history) doublingOf(sits []cueSitting) doubling {
 	}
 	return d
 }
+
+// holdOf sums up how long holds were kept. The chance of keeping the target is that
+// of the Kaplan-Meier curve with Wilson limits at the effective number of holds.
+func (h *history) holdOf() *Hold {
+	x := holds(h.sits)
+	out := &Hold{Survival: x.summary(), Target: h.c.Target}
+	for _, t := range x.t {
+		out.Longest = training.Known(max(out.Longest.V, t))
+	}
+	for _, q := range h.sits {
+		out.Shorter.add(q.shorter)
+		out.Shorter.Sessions += one(q.shorter.Asks > 0)
+	}
+	if k := x.curve(); k != nil && h.c.Target.Known && h.c.Target.V > 0 {
+		at := must(k.At(h.c.Target.V, 0.95, stats.LogLog))
+		out.Chance, out.ChanceLow, out.ChanceHigh = num(at.Surv), num(at.WilsonLower), num(at.WilsonUpper)
+	}
+	return out
+}

@@ -13,6 +13,7 @@ type subject int
 const (
 	onLevel subject = iota
 	onCold
+	onOthers // everybody but the main trainer together
 	onPerson
 	onPlace
 	onGoal
@@ -30,7 +31,8 @@ type decision struct {
 	target model.Target
 	bar    float64 // share; motion: breaks a minute
 
-	needed, keep, lose float64
+	needed, keep, lose float64 // 0 = not lost by it
+	failed             float64 // how sure of no; 0 = nothing fails by it
 }
 
 // evidence is what there is under a decision's condition so far.
@@ -100,16 +102,21 @@ func (h *history) prepare() *follow {
 	if h.kind == training.Motion {
 		shared = model.Walking()
 		alone = shared
-		alone.Spread, alone.Cell, alone.JumpChance = [model.Factors]float64{}, 0, 0
+		alone.Spread, alone.Cell, alone.JumpChance, alone.JumpNight = [model.Factors]float64{}, 0, 0, 0
 	}
 	f.watches = append(f.watches, watcher{prior: shared}, watcher{prior: alone, owner: true})
 	c := h.c
-	level := decision{about: onLevel, needed: c.Sure, keep: c.KeepSure, lose: c.LoseSure}
+	level := decision{about: onLevel, needed: c.Sure, keep: c.KeepSure, lose: c.LoseSure, failed: c.FailSure}
 	f.add(level, c.LevelBar(), c.Agreed)
 	if h.kind == training.Response {
-		cold := decision{about: onCold, needed: c.FirstAskSure, keep: c.FirstAskKeep, lose: c.FirstAskLose}
+		cold := decision{about: onCold, needed: c.FirstAskSure, keep: c.FirstAskKeep, lose: c.FirstAskLose, failed: c.WeakSure}
 		cold.target.First = true
 		f.add(cold, c.FirstAsk, c.FirstAsk)
+	}
+	if name := h.sc.mainName(); name != "" && c.OtherSessions > 0 {
+		others := decision{about: onOthers, needed: c.OthersSure}
+		others.target.Except[model.Person] = name
+		f.add(others, c.Person, c.Person)
 	}
 	who, where := map[int]bool{}, map[int]bool{}
 	for i := range h.sits {
@@ -119,20 +126,20 @@ func (h *history) prepare() *follow {
 	}
 	for i, p := range h.sc.handlers {
 		if who[i] {
-			d := decision{about: onPerson, who: i, needed: c.PersonSure, keep: c.WeakKeep, lose: c.WeakLose}
+			d := decision{about: onPerson, who: i, needed: c.PersonSure, keep: c.PersonKeep, lose: c.PersonLose, failed: c.WeakSure}
 			d.target.At[model.Person] = p.name
 			f.add(d, c.Person, c.Person)
 		}
 	}
 	for i, p := range h.sc.places {
 		if where[i] {
-			d := decision{about: onPlace, who: i, needed: c.PlaceSure, keep: c.WeakKeep, lose: c.WeakLose}
+			d := decision{about: onPlace, who: i, needed: c.PlaceSure, keep: c.PlaceKeep, lose: c.PlaceLose, failed: c.WeakSure}
 			d.target.At[model.Place] = p.name
 			f.add(d, c.Place, c.Place)
 		}
 	}
 	for i, g := range h.sc.goalsOf(h.cue) {
-		d := decision{about: onGoal, who: i, needed: c.Sure, keep: c.KeepSure, lose: c.LoseSure}
+		d := decision{about: onGoal, who: i, needed: c.Sure, keep: c.KeepSure, lose: c.LoseSure, failed: c.FailSure}
 		if h.ownTime(g) {
 			f.watches = append(f.watches, watcher{prior: alone, goal: &g})
 			d.watch = len(f.watches) - 1
@@ -142,7 +149,7 @@ func (h *history) prepare() *follow {
 		bar := h.goalBar(g)
 		f.add(d, math.Max(.01, bar-c.Margin), bar)
 	}
-	f.add(decision{about: onOwner, watch: 1, needed: c.OwnerSure}, c.Owner, c.Owner)
+	f.add(decision{about: onOwner, watch: 1, needed: c.OwnerSure, failed: c.WeakSure}, c.Owner, c.Owner)
 	f.seen = make([]evidence, len(f.decisions))
 	for i := range f.watches {
 		w := &f.watches[i]
@@ -159,7 +166,7 @@ func (f *follow) add(d decision, bar, agreed float64) {
 			return // nothing to be held against
 		}
 		bar = f.h.c.Breaks.V
-		if d.about == onPerson || d.about == onPlace || d.about == onOwner {
+		if d.about == onOthers || d.about == onPerson || d.about == onPlace || d.about == onOwner {
 			bar *= weakRate
 		}
 		agreed = bar
@@ -202,6 +209,10 @@ func (f *follow) observe(q *cueSitting, fresh bool) {
 		case onCold:
 			if yes, known := f.h.firstAsk(q); known {
 				e.add(Tally{Answered: one(yes), Asks: 1}, q.day)
+			}
+		case onOthers:
+			if q.handler != f.h.sc.main {
+				e.add(q.Tally, q.day)
 			}
 		case onPerson:
 			if q.handler == d.who {
@@ -256,11 +267,20 @@ func (h *history) firstScored(q *cueSitting) (yes, known bool) {
 	return false, false
 }
 
+// observer is a filter, with or without questions.
+type observer interface {
+	Observe(model.Sitting)
+	ObserveWalk(model.Walk)
+}
+
 func (w *watcher) observe(h *history, q *cueSitting, fresh bool) {
-	if w.owner && h.person(q).role != training.Owner {
-		return
+	if !w.owner || h.person(q).role == training.Owner {
+		h.show(w, h.parts(q, w.goal), fresh)
 	}
-	parts := h.parts(q, w.goal)
+}
+
+// show gives a filter the parts of a sitting.
+func (h *history) show(w observer, parts []part, fresh bool) {
 	for i, p := range parts {
 		if h.kind == training.Motion {
 			w.ObserveWalk(model.Walk{At: p.at, Breaks: p.Breaks, Minutes: p.Minutes, Night: fresh && i == 0})

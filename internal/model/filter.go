@@ -47,7 +47,7 @@ type named struct {
 // New knows only the prior.
 func New(p Prior) *Filter {
 	f := &Filter{prior: p}
-	f.mix.start(p.Start, p.StartSD*p.StartSD)
+	f.mix.start(p.Start, p.StartSD)
 	f.effects = append(f.effects, effect{kind: level})
 	return f
 }

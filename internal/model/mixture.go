@@ -22,8 +22,16 @@ type mixture struct {
 	view  view    // scratch
 }
 
-func (m *mixture) start(mean, variance float64) {
-	m.parts = []*normal{{1, []float64{mean}, mat.NewSymDense(1, []float64{variance})}}
+// start is the level before the first sitting, as five narrower normals side by
+// side: what asks leave of a wide one is skewed, and one normal cannot be. Binomial
+// weights keep the mean and the variance, and the shape within 1 % of a normal's.
+func (m *mixture) start(mean, sd float64) {
+	const apart = .6 // part of the variance that lies between the five
+	m.parts = make([]*normal, 0, most+1)
+	for k, ways := range [...]float64{1, 4, 6, 4, 1} {
+		at := mean + math.Sqrt(apart)*sd*float64(k-2)
+		m.parts = append(m.parts, &normal{ways / 16, []float64{at}, mat.NewSymDense(1, []float64{(1 - apart) * sd * sd})})
+	}
 }
 
 func (m *mixture) clone() mixture {
