@@ -107,7 +107,7 @@ func foreign(folder string) bool {
 
 func (a *app) writePacket(folder string, x analysis.Assessment, r training.Record, o report.OwnerOptions) error {
 	trials := report.OwnersTrials(x, r, standing(r.Sessions))
-	rests := len(x.Incident) > 0 || x.Verdict == analysis.OnHold
+	rests := len(x.Incidents) > 0 || x.Verdict == analysis.OnHold
 	files := []struct {
 		name  string
 		write func(io.Writer) error

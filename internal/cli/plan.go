@@ -8,7 +8,6 @@ import (
 
 	"firstcue/internal/analysis"
 	"firstcue/internal/report"
-	"firstcue/internal/say"
 	"firstcue/internal/store"
 	"firstcue/internal/training"
 )

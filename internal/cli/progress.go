@@ -108,7 +108,7 @@ func (f drawingFiles) toOutput(dog string, cues []analysis.CueAssessment, screen
 }
 
 func (a *app) progress(ctx context.Context, s *store.Store, dog, cue string, day training.Day, format string, files drawingFiles, ascii bool) error {
-	x, r, err := a.assess(ctx, s, dog, day)
+	x, _, err := a.assess(ctx, s, dog, day)
 	if err != nil {
 		return err
 	}

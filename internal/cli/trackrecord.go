@@ -11,24 +11,6 @@ import (
 	"firstcue/internal/training"
 )
 
-type trackJSON struct {
-	Schema    string         `json:"schema"`
-	Dogs      int            `json:"dogs"`
-	Enough    bool           `json:"enough"`
-	Forecasts int            `json:"forecasts"`
-	Brier     training.Num   `json:"brier"`
-	BrierBase training.Num   `json:"brierBase"`
-	Classes   []trackRowJSON `json:"classes"`
-}
-
-type trackRowJSON struct {
-	Low      float64      `json:"low"`
-	High     float64      `json:"high"`
-	Count    int          `json:"count"`
-	Said     training.Num `json:"said"`
-	Happened training.Num `json:"happened"`
-}
-
 // trackRecord scores the chances given for dogs whose due day is over.
 func (a *app) trackRecord(ctx context.Context, format string) error {
 	return a.reading(ctx, func(s *store.Store) error {
@@ -46,11 +28,10 @@ func (a *app) trackRecord(ctx context.Context, format string) error {
 		}
 		t := analysis.TrackRecord(records, func(dog string) analysis.CriteriaFunc { return criteriaFor(k, set, dog) }, a.today())
 		if format == "json" {
-			j := trackJSON{schema("trackrecord"), t.Dogs, t.Enough, t.Forecasts, t.Brier, t.BrierBase, []trackRowJSON{}}
-			for _, r := range t.Rows {
-				j.Classes = append(j.Classes, trackRowJSON(r))
-			}
-			return writeFailed(a.json(j))
+			return writeFailed(a.json(struct {
+				Schema string `json:"schema"`
+				analysis.Track
+			}{schema("trackrecord"), t}))
 		}
 		if !t.Enough {
 			a.printf("Not enough finished dogs to judge the forecasts by: %d, and 10 are needed.\n", t.Dogs)

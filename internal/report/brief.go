@@ -129,7 +129,7 @@ func equipment(a analysis.Assessment, sessions []training.Session) string {
 
 // collarOff reports that no collar may be used today.
 func collarOff(a analysis.Assessment) bool {
-	return len(a.Incident) > 0 || slices.ContainsFunc(a.Holds, func(h analysis.VetHold) bool { return h.NoCollar || h.CollarOnly })
+	return len(a.Incidents) > 0 || slices.ContainsFunc(a.Holds, func(h analysis.VetHold) bool { return h.NoCollar || h.CollarOnly })
 }
 
 // workingLevel is the last one noted on the device, however long ago, with what has to

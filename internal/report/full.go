@@ -143,8 +143,8 @@ func measureCell(c analysis.CueAssessment) string {
 			s += "\nlongest " + say.Clock(h.Longest.V)
 		}
 		return s
-	case c.Breaks != nil:
-		b := c.Breaks
+	case c.Walked != nil:
+		b := c.Walked
 		return say.Rate(b.PerMinute, b.Low, b.High, known(c.Now.Bar)...) + " a min\n" + fmt.Sprintf("%d in %s", b.Count, say.Minutes(b.Minutes))
 	}
 	return say.None

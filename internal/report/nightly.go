@@ -167,7 +167,7 @@ func attention(a analysis.Assessment) []Attention {
 		}
 		out = append(out, Attention{Code: code, Dog: a.Name, Cues: cues, Text: say.Attention(code, a, cues), rank: rank})
 	}
-	if len(a.Incident) > 0 {
+	if len(a.Incidents) > 0 {
 		add(1, "incident")
 	}
 	if hasFact(a, analysis.FactInHold, a.Day) {
@@ -187,7 +187,7 @@ func attention(a analysis.Assessment) []Attention {
 	switch {
 	case dueKnown && days < 0:
 		add(5, "overdue")
-	case dueKnown && days <= dueSoon && a.Verdict != analysis.Ready && !hold && len(a.Incident) == 0:
+	case dueKnown && days <= dueSoon && a.Verdict != analysis.Ready && !hold && len(a.Incidents) == 0:
 		add(5, "due")
 	case dueKnown && days <= dueSoon && a.Verdict == analysis.Ready && !a.Owner.Confirmed:
 		add(8, "owner")
@@ -198,7 +198,7 @@ func attention(a analysis.Assessment) []Attention {
 	} else if slices.ContainsFunc(a.Cues, func(c analysis.CueAssessment) bool { return c.Slipping.On }) && !hold {
 		add(6, "slipping")
 	}
-	if cues := rising(a); len(cues) > 0 && len(a.Incident) == 0 {
+	if cues := rising(a); len(cues) > 0 && len(a.Incidents) == 0 {
 		add(7, "corrections", cues...)
 	}
 	if a.StaleDays > 0 {

@@ -60,7 +60,7 @@ func agreedCues(a analysis.Assessment) []analysis.CueAssessment {
 // stopped says that nobody practises: an open incident, or the vet. "" = go on.
 func stopped(a analysis.Assessment) string {
 	switch {
-	case len(a.Incident) > 0:
+	case len(a.Incidents) > 0:
 		return "No practice until we have spoken. Leave the collar off."
 	case a.Verdict == analysis.OnHold:
 		s := "No practice until the vet says yes."

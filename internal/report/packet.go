@@ -278,7 +278,7 @@ func Appendix(w io.Writer, a analysis.Assessment, o OwnerOptions) error {
 	p.add("Charts", chartBlocks(a)...)
 	var list bullets
 	for _, c := range a.Cautions {
-		if !c.Stop || len(a.Incident) > 0 {
+		if !c.Stop || len(a.Incidents) > 0 {
 			list = append(list, say.Caution(c))
 		}
 	}

@@ -69,7 +69,7 @@ type KeptCue struct {
 // any more, or when the whole 95 % interval of the recheck lies on the wrong
 // side of the bar that a place is judged by.
 func (d *DogRechecks) Judge(then, now analysis.Assessment) {
-	d.Incidents, d.Last = now.Incident, nil
+	d.Incidents, d.Last = now.Incidents, nil
 	find := func(a analysis.Assessment, cue string) (c analysis.CueAssessment) {
 		for _, x := range a.Cues {
 			if training.Key(x.Cue) == training.Key(cue) {

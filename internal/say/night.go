@@ -77,7 +77,7 @@ func MissingOfDog(a analysis.Assessment) string {
 		return "not asked for " + Count(a.StaleDays, "day")
 	}
 	var parts []string
-	if len(a.Incident) > 0 {
+	if len(a.Incidents) > 0 {
 		parts = append(parts, "incident")
 	}
 	for _, want := range []analysis.Standing{analysis.Failed, analysis.Short} {

@@ -24,8 +24,8 @@ func Person(name string, role training.Role) string {
 func OwnerLead(a analysis.Assessment) (verdict, rest string) {
 	dog := Plain(a.Name)
 	switch {
-	case len(a.Incident) > 0:
-		return dog + " is safe with us, but we have stopped training.", "Something happened on " + Weekday(a.Incident[0].Day) +
+	case len(a.Incidents) > 0:
+		return dog + " is safe with us, but we have stopped training.", "Something happened on " + Weekday(a.Incidents[0].Day) +
 			": ask us. The collar is off, and nobody corrects " + dog + " until a vet or behaviour professional has looked."
 	case a.Verdict == analysis.OnHold:
 		return dog + " is resting, as the vet said.", "No training" + collarWords(a) + " since " + Weekday(holdFrom(a)) +
@@ -129,7 +129,7 @@ func WithYou(t analysis.Tally) string {
 func Message(a analysis.Assessment, contact string, week bool) string {
 	verdict, rest := OwnerLead(a)
 	parts := []string{verdict, rest}
-	if len(a.Incident) == 0 && a.Verdict != analysis.OnHold {
+	if len(a.Incidents) == 0 && a.Verdict != analysis.OnHold {
 		parts = append(parts, progress(a, week))
 		if a.Stay != nil && a.Stay.DaysToDue.Known && a.Stay.DaysToDue.V >= 0 {
 			parts = append(parts, dueWords(a))

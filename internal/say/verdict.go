@@ -55,7 +55,7 @@ type ToDo struct {
 // Do says what to do about the dog tonight, and whom to ring.
 func Do(a analysis.Assessment) ToDo {
 	switch {
-	case len(a.Incident) > 0:
+	case len(a.Incidents) > 0:
 		return ToDo{true, stop(a)}
 	case len(a.Holds) > 0 && a.Verdict == analysis.OnHold:
 		return ToDo{false, held(a)}
@@ -68,7 +68,7 @@ func Do(a analysis.Assessment) ToDo {
 }
 
 func stop(a analysis.Assessment) string {
-	i := a.Incident[0]
+	i := a.Incidents[0]
 	s := "Collar off, no correction of any kind. " + DayMonth(i.Day) + ": " + Ended(clip(Plain(i.Text), 70))
 	if c := i.After; c != nil {
 		s += " " + corrections(*c) + "."
