@@ -3,6 +3,7 @@ package cli
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"encoding/json"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -30,7 +31,7 @@ var netShown = []struct {
 	{regexp.MustCompile(`"form": "[0-9a-f]{32}"`), `"form": "FORM"`},
 	{regexp.MustCompile(`"writer": ?"[0-9a-f]{16}"`), `"writer": "STORE"`},
 	{regexp.MustCompile(`"(id|checksum)": ?"([0-9a-f]{32}|[0-9a-f]{64})"`), `"$1": "HASH"`},
-	{regexp.MustCompile(`"parents":"[0-9a-f ]+"`), `"parents": "HASHES"`},
+	{regexp.MustCompile(`"parents": ?"[0-9a-f ]+"`), `"parents": "HASHES"`},
 }
 
 // netUnordered are the texts whose lines are compared without their order: what
@@ -50,6 +51,7 @@ func (n *net) add(name, text string) {
 	if _, ok := n.texts[name]; ok {
 		n.t.Fatalf("%s is in the net twice", name)
 	}
+	text = netKeys(text)
 	for _, v := range volatile {
 		text = v.re.ReplaceAllString(text, v.to)
 	}
@@ -63,6 +65,32 @@ func (n *net) add(name, text string) {
 	}
 	n.texts[name] = strings.ReplaceAll(text, n.s.dir, "~")
 	n.names = append(n.names, name)
+}
+
+// netKeys puts the keys of JSON objects in order, in a text that is one or has
+// one in each line: their order says nothing.
+func netKeys(text string) string {
+	ordered := func(s string) (string, bool) {
+		d := json.NewDecoder(strings.NewReader(s))
+		d.UseNumber()
+		var m map[string]any
+		if err := d.Decode(&m); err != nil || d.More() {
+			return s, false
+		}
+		out, err := json.MarshalIndent(m, "", "  ")
+		return string(out) + "\n", err == nil
+	}
+	if out, ok := ordered(text); ok {
+		return out
+	}
+	var b strings.Builder
+	for line := range strings.Lines(text) {
+		if strings.HasPrefix(line, "{\"") {
+			line, _ = ordered(line)
+		}
+		b.WriteString(line)
+	}
+	return b.String()
 }
 
 // run keeps what a command prints on both streams.
