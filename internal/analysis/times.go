@@ -275,7 +275,7 @@ func (h *history) holdOf() *Hold {
 		out.Shorter.Sessions += one(q.shorter.Asks > 0)
 	}
 	if k := x.curve(); k != nil && h.c.Target.Known && h.c.Target.V > 0 {
-		at := must(k.At(h.c.Target.V, 0.95, stats.LogLog))
+		at := must(k.At(h.c.Target.V, 0.95))
 		out.Chance, out.ChanceLow, out.ChanceHigh = num(at.Surv), num(at.WilsonLower), num(at.WilsonUpper)
 	}
 	return out

@@ -1,45 +1,48 @@
 package training
 
-import "time"
+import (
+	"encoding/json"
+	"time"
+)
 
 // Session is one dog, one handler, one start, one place, one leash state and
 // one distraction code, with its trials in order. A note that changes the
 // place, handler, leash or distraction without a new start makes several
 // sessions with one start; Part tells them apart.
 type Session struct {
-	ID       string // UUIDv7, "" before it is stored
-	Revision int    // 1 = as first logged; 0 before it is stored
-	Dog      string // registered names throughout, whatever the note called them
-	Handler  string
-	Scorer   string // who wrote it down, if not the handler
-	Start    time.Time
-	Part     int // 0 for the first session of this dog with this start in a note
-	Place    string
-	Leash    Leash
+	ID       string    `json:"id"`       // UUIDv7, "" before it is stored
+	Revision int       `json:"revision"` // 1 = as first logged; 0 before it is stored
+	Dog      string    `json:"dog"`      // registered names throughout, whatever the note called them
+	Handler  string    `json:"handler"`
+	Scorer   string    `json:"scorer"` // who wrote it down, if not the handler
+	Start    time.Time `json:"start"`
+	Part     int       `json:"part"` // 0 for the first session of this dog with this start in a note
+	Place    string    `json:"place"`
+	Leash    Leash     `json:"leash"`
 	// Distraction is 0 (familiar, quiet) to 4 (this dog's hardest thing), an
 	// order and not a quantity: never averaged.
-	Distraction  Num
-	Device       string
-	WorkingLevel Num // lowest level the dog noticed that day, on Device
-	Weather      string
-	Reward       string
-	Source       Source
+	Distraction  Num    `json:"distraction"`
+	Device       string `json:"device"`
+	WorkingLevel Num    `json:"workingLevel"` // lowest level the dog noticed that day, on Device
+	Weather      string `json:"weather"`
+	Reward       string `json:"reward"`
+	Source       Source `json:"source"`
 	// Baseline marks a session held before any teaching of its cues.
-	Baseline bool
+	Baseline bool `json:"baseline"`
 	// Note is the text of this session as it was written, word for word.
 	// Carried holds, as context lines, what earlier lines of the same note or
 	// the command's flags had set. Carried + Note is a note of its own.
-	Note    string
-	Carried string
+	Note    string `json:"note"`
+	Carried string `json:"-"`
 	// Zone is the IANA name of the zone the start was written in, "" = offset only.
-	Zone    string
-	Trials  []Trial
-	Remarks []Remark
+	Zone    string   `json:"zone"`
+	Trials  []Trial  `json:"trials"`
+	Remarks []Remark `json:"remarks"`
 	// Rescores is the ID of the session that this is a second scoring of. A
 	// second scoring never adds trials to any figure.
-	Rescores string
+	Rescores string `json:"rescores"`
 	// Voided is why the session was withdrawn; "" = it stands.
-	Voided string
+	Voided string `json:"withdrawn"`
 }
 
 // Day returns the calendar day of the session where it was held.
@@ -48,23 +51,23 @@ func (s Session) Day() Day { return DayOf(s.Start) }
 // Remark is a line of free text in a note. An incident, or a sign of fear, pain
 // or aggression, blocks "ready" until it is closed.
 type Remark struct {
-	Text     string
-	Incident bool
-	Line     int // line in Note, 1 = first
+	Text     string `json:"text"`
+	Incident bool   `json:"incident"`
+	Line     int    `json:"line"` // line in Note, 1 = first
 }
 
 // Incident is a remark that something happened, with how it was dealt with.
 type Incident struct {
-	ID      string
-	Session string // ID of the session it was noted in; "" = entered by itself
-	Dog     string
-	Day     Day
-	Text    string
-	Closed  Day // zero = open
-	Outcome string
+	ID      string `json:"id"`
+	Session string `json:"session"` // ID of the session it was noted in; "" = entered by itself
+	Dog     string `json:"dog"`
+	Day     Day    `json:"day"`
+	Text    string `json:"text"`
+	Closed  Day    `json:"closed"` // zero = open
+	Outcome string `json:"outcome"`
 	// Dropped: its session was withdrawn since, or its note no longer says it. It
 	// stays until it is closed all the same.
-	Dropped bool
+	Dropped bool `json:"dropped"`
 }
 
 // Outcome is what became of a trial.
@@ -88,45 +91,54 @@ const (
 // giving up, or by the end of the hold or walk. Latencies are in seconds and
 // belong to the ask they are measured on.
 type Trial struct {
-	Cue     string
-	Kind    Kind
-	Signal  Signal // of the first ask; "" = not said
-	Outcome Outcome
-	Asks    int // askings of the cue; 1 when answered at once. 0 for early
+	Cue     string  `json:"cue"`
+	Kind    Kind    `json:"kind"`
+	Signal  Signal  `json:"signal"` // of the first ask; "" = not said
+	Outcome Outcome `json:"outcome"`
+	Asks    int     `json:"asks"` // askings of the cue; 1 when answered at once. 0 for early
 	// Did is what the dog did instead on the first wrong answer; "?" when the
 	// answer was wrong and not named, "" when no answer was wrong.
-	Did string
+	Did string `json:"did"`
 	// Latency is from the start of the ask that was answered to the start of
 	// the response; Completion, to its end (arrived within reach).
-	Latency    Num
-	Completion Num
+	Latency    Num `json:"latency_s"`
+	Completion Num `json:"completion_s"`
 	// Waited is how long the first ask stood unanswered before it was repeated
 	// or given up: where its latency is censored. Unknown with Asks > 1 or
 	// Refused: only that no answer came inside the cue's limit.
-	Waited Num
+	Waited Num `json:"waited_s"`
 	// Begun is the start of a response to the first ask that was not completed.
-	Begun       Num
-	Prompts     []string // help given: "lure", "gesture", ...; "help" when not named
-	Corrections []Correction
-	Target      Num // hold: seconds asked for
-	Held        Num // hold: seconds until it broke or was released
-	Walked      Num // motion: seconds walked
-	Breaks      int // motion: position breaks; hold: 1 when broken
-	Distance    Num // metres between dog and handler
-	Tally       Tally
-	At          Num // timed note: seconds on its clock when the trial opened
+	Begun       Num          `json:"begun_s"`
+	Prompts     []string     `json:"prompts"` // help given: "lure", "gesture", ...; "help" when not named
+	Corrections []Correction `json:"corrections"`
+	Target      Num          `json:"target_s"`   // hold: seconds asked for
+	Held        Num          `json:"held_s"`     // hold: seconds until it broke or was released
+	Walked      Num          `json:"walked_s"`   // motion: seconds walked
+	Breaks      int          `json:"breaks"`     // motion: position breaks; hold: 1 when broken
+	Distance    Num          `json:"distance_m"` // metres between dog and handler
+	Tally       Tally        `json:"tally"`
+	At          Num          `json:"at_s"` // timed note: seconds on its clock when the trial opened
 	// Marks is the trial in the notation, in one canonical spelling. Every field
 	// above can be read from it again.
-	Marks string
-	Line  int // line in the session's Note, 1 = first
+	Marks string `json:"marks"`
+	Line  int    `json:"line"` // line in the session's Note, 1 = first
 }
 
 // Tally is several trials known only by their number: Yes of Of on the first
 // ask. Of is 0 when the trial is not a tally. A tally has no order, so no cold
 // trial, and no latencies.
 type Tally struct {
-	Yes int
-	Of  int
+	Yes int `json:"yes"`
+	Of  int `json:"of"`
+}
+
+// MarshalJSON writes the tally, or null when there is none.
+func (t Tally) MarshalJSON() ([]byte, error) {
+	if t.Of == 0 {
+		return []byte("null"), nil
+	}
+	type plain Tally
+	return json.Marshal(plain(t))
 }
 
 // Count returns how many opportunities the trial stands for.
@@ -150,12 +162,12 @@ const (
 // Correction is one correction within a trial. Level and Device are known for a
 // collar only: "no correction" is not level 0.
 type Correction struct {
-	Kind   CorrectionKind
-	Level  Num
-	Device string
+	Kind   CorrectionKind `json:"kind"`
+	Level  Num            `json:"level"`
+	Device string         `json:"device"`
 	// Served reports that the next ask in the trial was answered, or for a walk
 	// or hold that the position was taken again.
-	Served bool
+	Served bool `json:"answered"`
 }
 
 // Record is all that is known of one dog and may bear on a judgement: the

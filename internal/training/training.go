@@ -4,6 +4,9 @@
 // makes them from text, store keeps them, analysis judges them, report prints
 // what came of it.
 //
+// The values carry the names that they have in JSON, with the unit where there
+// is one (latency_s): these names are published and stay.
+//
 // Units are fixed: seconds for every duration, metres for every distance, a
 // dial position (no unit, meaningful for one device only) for every level.
 package training
@@ -11,6 +14,7 @@ package training
 import (
 	"encoding/json"
 	"fmt"
+	"math"
 	"strings"
 	"time"
 	"unicode"
@@ -27,9 +31,10 @@ type Num struct {
 // Known returns the number v as a known Num.
 func Known(v float64) Num { return Num{V: v, Known: true} }
 
-// MarshalJSON writes the number, or null when unknown.
+// MarshalJSON writes the number, or null when it is unknown or JSON has no
+// spelling for it.
 func (n Num) MarshalJSON() ([]byte, error) {
-	if !n.Known {
+	if !n.Known || math.IsNaN(n.V) || math.IsInf(n.V, 0) {
 		return []byte("null"), nil
 	}
 	return json.Marshal(n.V)
@@ -191,66 +196,66 @@ var Sources = []Source{Live, Video, Memory}
 
 // Handler is somebody who gives cues, or scores them.
 type Handler struct {
-	ID      string
-	Name    string
-	Role    Role
-	Aliases []string
+	ID      string   `json:"-"`
+	Name    string   `json:"name"`
+	Role    Role     `json:"role"`
+	Aliases []string `json:"also"`
 }
 
 // Place is somewhere sessions happen. OffProperty is away from the kennel's own
 // ground, where a dog ready to go home must have been tried.
 type Place struct {
-	ID          string
-	Name        string
-	OffProperty bool
-	Aliases     []string
+	ID          string   `json:"-"`
+	Name        string   `json:"name"`
+	OffProperty bool     `json:"offProperty"`
+	Aliases     []string `json:"also"`
 }
 
 // Device is a collar whose dial positions are levels. A level means nothing on
 // another device, so levels are never compared across names.
 type Device struct {
-	ID      string
-	Name    string
-	Lowest  Num // lowest dial position, if the dial is known
-	Highest Num // highest dial position, if the dial is known
-	Aliases []string
+	ID      string   `json:"-"`
+	Name    string   `json:"name"`
+	Lowest  Num      `json:"lowest"`  // lowest dial position, if the dial is known
+	Highest Num      `json:"highest"` // highest dial position, if the dial is known
+	Aliases []string `json:"also"`
 }
 
 // Cue is a cue of the kennel's list.
 type Cue struct {
-	ID      string
-	Name    string
-	Kind    Kind
-	Signal  Signal // usual signal; "context" for an automatic behaviour
-	Limit   Num    // response: seconds from start of cue to start of response
-	Arrive  Num    // response: seconds to completion (come: within reach); unknown = no such limit
-	Target  Num    // hold: seconds to be held
-	Breaks  Num    // motion: most position breaks a minute
-	Ends    string // how it ends: "until released", "one answer"
-	Meaning string // what the dog is to do, for the owner's page
-	Aliases []string
+	ID      string   `json:"-"`
+	Name    string   `json:"name"`
+	Kind    Kind     `json:"kind"`
+	Signal  Signal   `json:"signal"`          // usual signal; "context" for an automatic behaviour
+	Limit   Num      `json:"limit"`           // response: seconds from start of cue to start of response
+	Arrive  Num      `json:"arrive"`          // response: seconds to completion (come: within reach); unknown = no such limit
+	Target  Num      `json:"target"`          // hold: seconds to be held
+	Breaks  Num      `json:"breaksPerMinute"` // motion: most position breaks a minute
+	Ends    string   `json:"ends"`            // how it ends: "until released", "one answer"
+	Meaning string   `json:"meaning"`         // what the dog is to do, for the owner's page
+	Aliases []string `json:"also"`
 }
 
 // CueWord is how one dog knows a cue: the word and signal its people use.
 type CueWord struct {
-	Cue    string
-	Word   string // "" = the cue's own name
-	Signal string // hand signal in words, e.g. "flat palm down"
-	Ends   string // release word or event
+	Cue    string `json:"cue"`
+	Word   string `json:"word"`   // "" = the cue's own name
+	Signal string `json:"signal"` // hand signal in words, e.g. "flat palm down"
+	Ends   string `json:"ends"`   // release word or event
 }
 
 // Boarding is one stay of a dog. Home is zero while the dog is here.
 type Boarding struct {
-	ID      string
-	Arrived Day
-	Due     Day
-	Home    Day
-	Wishes  string // owner's goals in the owner's words
+	ID      string `json:"-"`
+	Arrived Day    `json:"arrived"`
+	Due     Day    `json:"due"`
+	Home    Day    `json:"home"`
+	Wishes  string `json:"wishes"` // owner's goals in the owner's words
 	// Judged says that the dog was judged when it went home, as of the day it was
 	// due or the day it left, whichever came first; Ready, that it was ready. They
 	// are kept because the kennel's base rate rests on them.
-	Judged bool
-	Ready  bool
+	Judged bool `json:"-"`
+	Ready  bool `json:"-"`
 }
 
 // Goal is an owner's wish as a measurable target. Empty or unknown parts do not
@@ -270,15 +275,15 @@ type Goal struct {
 // trained or judged. Days From and To belong to it; To zero means still open.
 // After a hold of the whole dog, judgement starts from a new baseline.
 type VetHold struct {
-	ID       string
-	From     Day
-	To       Day
-	Reason   string
-	Cues     []string // only these cues are held; empty = the whole dog
-	NoCollar bool     // no collar level may be used while it lasts
+	ID       string   `json:"-"`
+	From     Day      `json:"from"`
+	To       Day      `json:"to"`
+	Reason   string   `json:"reason"`
+	Cues     []string `json:"cues"`     // only these cues are held; empty = the whole dog
+	NoCollar bool     `json:"noCollar"` // no collar level may be used while it lasts
 	// CollarOnly marks a hold of the collar alone: the dog may be trained
 	// without it. It implies NoCollar.
-	CollarOnly bool
+	CollarOnly bool `json:"collarOnly"`
 }
 
 // Covers reports whether the hold forbids the cue on the day. An empty cue asks
@@ -308,19 +313,19 @@ func (h VetHold) ForbidsCollar(day Day) bool {
 
 // Dog is a dog in training, with everything about it that is not a session.
 type Dog struct {
-	ID         string
-	Name       string
-	Aliases    []string
-	Born       Day // zero = not known
-	RewardOnly bool
-	Consent    string // what the owner agreed to, in writing: equipment or reward only
-	Device     string // usual device
-	Main       string // main trainer; "" = whoever handled most sessions
-	Owners     []string
-	Words      []CueWord
-	Goals      []Goal
-	Boardings  []Boarding
-	Holds      []VetHold
+	ID         string     `json:"-"`
+	Name       string     `json:"name"`
+	Aliases    []string   `json:"also"`
+	Born       Day        `json:"born"` // zero = not known
+	RewardOnly bool       `json:"rewardOnly"`
+	Consent    string     `json:"consent"` // what the owner agreed to, in writing: equipment or reward only
+	Device     string     `json:"device"`  // usual device
+	Main       string     `json:"main"`    // main trainer; "" = whoever handled most sessions
+	Owners     []string   `json:"owners"`
+	Words      []CueWord  `json:"words"`
+	Goals      []Goal     `json:"goals"`
+	Boardings  []Boarding `json:"boardings"`
+	Holds      []VetHold  `json:"holds"`
 }
 
 // Agreed reports whether the cue is one agreed with the owner. With no goals
@@ -367,10 +372,10 @@ func (d Dog) Boarding(day Day) (Boarding, bool) {
 // Setting is one bar of the criteria, set for the kennel (no dog, no cue), a
 // cue, a dog, or one cue of one dog. Names and meanings are analysis's.
 type Setting struct {
-	Dog   string
-	Cue   string
-	Name  string
-	Value float64
+	Dog   string  `json:"dog"`
+	Cue   string  `json:"cue"`
+	Name  string  `json:"name"`
+	Value float64 `json:"value"`
 }
 
 // Kennel is the kennel's own lists: what a note may name.
