@@ -10,6 +10,7 @@ import (
 
 	"firstcue/internal/analysis"
 	"firstcue/internal/report"
+	"firstcue/internal/say"
 	"firstcue/internal/store"
 	"firstcue/internal/training"
 )
@@ -180,15 +181,15 @@ func (a *app) writeAgreement(one, two training.Session, r analysis.ScorerAgreeme
 	if r.Compared == 0 {
 		a.printf("\nno trial was scored by both, so nothing can be compared\n")
 	} else {
-		a.printf("\nagreement  %s", report.Fraction(r.Agreed, r.Compared, r.Low, r.High, agreementShare))
+		a.printf("\nagreement  %s", say.Fraction(r.Agreed, r.Compared, r.Low, r.High, agreementShare))
 		a.printf("   %s\n", convention(r))
 		switch {
 		case !r.Kappa.Known:
 			a.printf("kappa      cannot be told, %s\n", whyNoKappa(r, first, second))
 		case r.KappaLow.Known:
-			a.printf("kappa      %s [%s-%s]\n", report.Number(r.Kappa.V), report.Number(r.KappaLow.V), report.Number(r.KappaHigh.V))
+			a.printf("kappa      %s [%s-%s]\n", say.Number(r.Kappa.V), say.Number(r.KappaLow.V), say.Number(r.KappaHigh.V))
 		default:
-			a.printf("kappa      %s\n", report.Number(r.Kappa.V))
+			a.printf("kappa      %s\n", say.Number(r.Kappa.V))
 		}
 	}
 	if r.BothTimed > 0 {
@@ -225,7 +226,7 @@ func convention(r analysis.ScorerAgreement) string {
 	case !r.Enough:
 		return "under 80%, the usual convention"
 	case r.Low.V < agreementShare:
-		return "80% or more, the usual convention; but the interval's lower end is " + report.Percent(r.Low.V, agreementShare)
+		return "80% or more, the usual convention; but the interval's lower end is " + say.Percent(r.Low.V, agreementShare)
 	}
 	return "80% or more, the usual convention, and so is the lower end"
 }
@@ -281,25 +282,25 @@ func agreementJSON(one, two training.Session, r analysis.ScorerAgreement) any {
 		return out
 	}
 	return struct {
-		Schema    string       `json:"schema"`
-		Dog       string       `json:"dog"`
-		Sessions  []string     `json:"sessions"`
-		Scorers   []string     `json:"scorers"`
-		Rule      string       `json:"rule"`
-		Agreed    int          `json:"agreed"`
-		Compared  int          `json:"compared"`
-		Rate      training.Num `json:"rate"`
-		Low       training.Num `json:"low"`
-		High      training.Num `json:"high"`
-		Kappa     training.Num `json:"kappa"`
-		KappaLow  training.Num `json:"kappaLow"`
-		KappaHigh training.Num `json:"kappaHigh"`
-		Enough    bool         `json:"enough"`
-		OneSided  int          `json:"oneSided"`
-		BothTimed int          `json:"bothTimed"`
-		WithinOne int          `json:"withinOneSecond"`
-		Pairs     []pairJSON   `json:"pairs"`
-		Differ    []pairJSON   `json:"differ"`
+		Schema    string        `json:"schema"`
+		Dog       string        `json:"dog"`
+		Sessions  []string      `json:"sessions"`
+		Scorers   []string      `json:"scorers"`
+		Rule      analysis.Rule `json:"rule"`
+		Agreed    int           `json:"agreed"`
+		Compared  int           `json:"compared"`
+		Rate      training.Num  `json:"rate"`
+		Low       training.Num  `json:"low"`
+		High      training.Num  `json:"high"`
+		Kappa     training.Num  `json:"kappa"`
+		KappaLow  training.Num  `json:"kappaLow"`
+		KappaHigh training.Num  `json:"kappaHigh"`
+		Enough    bool          `json:"enough"`
+		OneSided  int           `json:"oneSided"`
+		BothTimed int           `json:"bothTimed"`
+		WithinOne int           `json:"withinOneSecond"`
+		Pairs     []pairJSON    `json:"pairs"`
+		Differ    []pairJSON    `json:"differ"`
 	}{
 		schema("agreement"), one.Dog, []string{one.ID, two.ID}, []string{scorerName(one), scorerName(two)}, r.Rule, r.Agreed, r.Compared,
 		r.Rate, r.Low, r.High, r.Kappa, r.KappaLow, r.KappaHigh, r.Enough, r.OneSided, r.BothTimed, r.WithinOne, pairs(r.Pairs), pairs(r.Differ),

@@ -19,6 +19,7 @@ import (
 
 	"firstcue/internal/analysis"
 	"firstcue/internal/report"
+	"firstcue/internal/say"
 	"firstcue/internal/store"
 )
 
@@ -109,7 +110,7 @@ type wrapper struct {
 }
 
 func (x wrapper) Write(p []byte) (int, error) {
-	text := report.Shown(string(p)) // a name in it may be another's, from a merge
+	text := say.Shown(string(p)) // a name in it may be another's, from a merge
 	if x.width <= 0 {
 		if _, err := io.WriteString(x.w, text); err != nil {
 			return 0, err
@@ -145,7 +146,7 @@ func (a *app) wrapped(format string, args ...any) {
 
 // printf writes text for a person to standard output.
 func (a *app) printf(format string, args ...any) {
-	io.WriteString(a.env.Stdout, report.Shown(fmt.Sprintf(format, args...)))
+	io.WriteString(a.env.Stdout, say.Shown(fmt.Sprintf(format, args...)))
 }
 
 // color reports whether colour may be used: only on a terminal, and not when
@@ -175,7 +176,7 @@ func (a *app) confirm(ctx context.Context, yes bool, question string) error {
 		return usagef("nothing was changed: there is no terminal to ask on (%s)", question).
 			try("add --yes to go ahead without a question")
 	}
-	fmt.Fprintf(a.env.Stderr, "%s [y/N] ", report.Shown(question))
+	fmt.Fprintf(a.env.Stderr, "%s [y/N] ", say.Shown(question))
 	answer, err := readLine(a.input(ctx))
 	if errors.Is(err, context.Canceled) {
 		fmt.Fprintln(a.env.Stderr) // what follows is not to stand behind the question

@@ -8,6 +8,7 @@ import (
 
 	"firstcue/internal/analysis"
 	"firstcue/internal/report"
+	"firstcue/internal/say"
 	"firstcue/internal/store"
 	"firstcue/internal/training"
 )
@@ -129,11 +130,11 @@ func barValue(v training.Num, unit string) string {
 	case !v.Known:
 		return "-"
 	case unit == "share":
-		return report.Percent(v.V)
+		return say.Percent(v.V)
 	case unit == "s":
-		return report.Seconds(v.V)
+		return say.Seconds(v.V)
 	}
-	return report.Number(v.V)
+	return say.Number(v.V)
 }
 
 // scopeFlags say for whom a bar is set.

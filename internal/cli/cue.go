@@ -6,7 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"firstcue/internal/report"
+	"firstcue/internal/say"
 	"firstcue/internal/store"
 	"firstcue/internal/training"
 )
@@ -81,16 +81,16 @@ func (f *cueFlags) apply(cmd *cobra.Command, c *training.Cue) error {
 func cueBars(c training.Cue) string {
 	var s []string
 	if c.Limit.Known {
-		s = append(s, "starts within "+report.Seconds(c.Limit.V))
+		s = append(s, "starts within "+say.Seconds(c.Limit.V))
 	}
 	if c.Arrive.Known {
-		s = append(s, "done within "+report.Seconds(c.Arrive.V))
+		s = append(s, "done within "+say.Seconds(c.Arrive.V))
 	}
 	if c.Target.Known {
-		s = append(s, "kept for "+report.Clock(c.Target.V))
+		s = append(s, "kept for "+say.Clock(c.Target.V))
 	}
 	if c.Breaks.Known {
-		s = append(s, "at most "+report.Number(c.Breaks.V)+" breaks a minute")
+		s = append(s, "at most "+say.Number(c.Breaks.V)+" breaks a minute")
 	}
 	return strings.Join(s, ", ")
 }

@@ -12,6 +12,7 @@ import (
 
 	"firstcue/internal/analysis"
 	"firstcue/internal/report"
+	"firstcue/internal/say"
 	"firstcue/internal/store"
 	"firstcue/internal/training"
 )
@@ -426,13 +427,13 @@ func goalLine(g training.Goal) string {
 		s += " at " + g.Place
 	}
 	if g.Distraction.Known {
-		s += ", distraction " + report.Number(g.Distraction.V)
+		s += ", distraction " + say.Number(g.Distraction.V)
 	}
 	if g.Handler != "" {
 		s += ", " + g.Handler
 	}
 	if g.Bar.Known {
-		s += ", " + report.Percent(g.Bar.V)
+		s += ", " + say.Percent(g.Bar.V)
 	}
 	return s
 }
@@ -742,7 +743,7 @@ more. With --day again the day is corrected, with --remove the dog is here again
 				if err != nil {
 					return err
 				}
-				b.Judged, b.Ready = due.Trials > 0, due.Verdict == analysis.Ready
+				b.Judged, b.Ready = due.Asks > 0, due.Verdict == analysis.Ready
 				if _, err := s.SetBoarding(ctx, d.Name, b); err != nil {
 					return err
 				}
@@ -850,27 +851,18 @@ func newDogArriveCommand(a *app) *cobra.Command {
 }
 
 type dogJSON struct {
-	Name       string         `json:"name"`
-	Also       []string       `json:"also"`
-	Born       training.Day   `json:"born"`
-	RewardOnly bool           `json:"rewardOnly"`
-	Consent    string         `json:"consent"`
-	Device     string         `json:"device"`
-	Main       string         `json:"main"`
-	Owners     []string       `json:"owners"`
-	Goals      []goalJSON     `json:"goals"`
-	Words      []wordJSON     `json:"words"`
-	Boardings  []boardingJSON `json:"boardings"`
-	Holds      []holdJSON     `json:"holds"`
-}
-
-type goalJSON struct {
-	Cue         string       `json:"cue"`
-	Place       string       `json:"place"`
-	Distraction training.Num `json:"distraction"`
-	Handler     string       `json:"handler"`
-	Bar         training.Num `json:"bar"`
-	Words       string       `json:"words"`
+	Name       string          `json:"name"`
+	Also       []string        `json:"also"`
+	Born       training.Day    `json:"born"`
+	RewardOnly bool            `json:"rewardOnly"`
+	Consent    string          `json:"consent"`
+	Device     string          `json:"device"`
+	Main       string          `json:"main"`
+	Owners     []string        `json:"owners"`
+	Goals      []training.Goal `json:"goals"`
+	Words      []wordJSON      `json:"words"`
+	Boardings  []boardingJSON  `json:"boardings"`
+	Holds      []holdJSON      `json:"holds"`
 }
 
 type wordJSON struct {
@@ -899,10 +891,7 @@ type holdJSON struct {
 func dogToJSON(d training.Dog) dogJSON {
 	j := dogJSON{
 		Name: d.Name, Also: list(d.Aliases), Born: d.Born, RewardOnly: d.RewardOnly, Consent: d.Consent, Device: d.Device, Main: d.Main,
-		Owners: list(d.Owners), Goals: []goalJSON{}, Words: []wordJSON{}, Boardings: []boardingJSON{}, Holds: []holdJSON{},
-	}
-	for _, g := range d.Goals {
-		j.Goals = append(j.Goals, goalJSON(g))
+		Owners: list(d.Owners), Goals: list(d.Goals), Words: []wordJSON{}, Boardings: []boardingJSON{}, Holds: []holdJSON{},
 	}
 	for _, w := range d.Words {
 		j.Words = append(j.Words, wordJSON(w))
@@ -948,11 +937,7 @@ what failed last, what nobody but the main trainer has asked, what must not be d
 				if err != nil {
 					return err
 				}
-				o := a.options()
-				if o.Before, err = a.askedBefore(ctx, s, x, r); err != nil {
-					return err
-				}
-				return writeFailed(report.Brief(a.env.Stdout, x, r, o))
+				return writeFailed(report.Brief(a.env.Stdout, x, r, a.options()))
 			})
 		},
 	}

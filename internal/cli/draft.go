@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"firstcue/internal/report"
+	"firstcue/internal/say"
 	"firstcue/internal/store"
 )
 
@@ -174,7 +175,7 @@ func findDraft(ctx context.Context, s *store.Store, number string) (store.Draft,
 
 // printable shows a line of a user's text without what would move the cursor.
 func printable(s string) string {
-	return report.Shown(strings.NewReplacer("\n", "\uFFFD", "\t", "\uFFFD").Replace(s))
+	return say.Shown(strings.NewReplacer("\n", "\uFFFD", "\t", "\uFFFD").Replace(s))
 }
 
 func (a *app) completeDrafts(_ *cobra.Command, _ []string, _ string) ([]string, cobra.ShellCompDirective) {

@@ -9,7 +9,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"firstcue/internal/report"
+	"firstcue/internal/say"
 	"firstcue/internal/store"
 	"firstcue/internal/training"
 )
@@ -256,7 +256,7 @@ func dial(name, low, high string) (training.Device, error) {
 
 func checkDial(d training.Device) error {
 	if d.Lowest.Known && d.Highest.Known && d.Lowest.V >= d.Highest.V {
-		return usagef("the lowest position %s is not below the highest %s", report.Number(d.Lowest.V), report.Number(d.Highest.V))
+		return usagef("the lowest position %s is not below the highest %s", say.Number(d.Lowest.V), say.Number(d.Highest.V))
 	}
 	return nil
 }
@@ -266,7 +266,7 @@ func dialRange(d training.Device) string {
 		if !n.Known {
 			return "?"
 		}
-		return report.Number(n.V)
+		return say.Number(n.V)
 	}
 	if !d.Lowest.Known && !d.Highest.Known {
 		return ""

@@ -14,6 +14,7 @@ import (
 
 	"firstcue/internal/note"
 	"firstcue/internal/report"
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
@@ -191,7 +192,7 @@ func (a *app) grid(headers []string, rows [][]string, align []report.Align) erro
 	shown := func(cells []string) []string {
 		cells = slices.Clone(cells)
 		for i, c := range cells {
-			cells[i] = report.Shown(c)
+			cells[i] = say.Shown(c)
 		}
 		return cells
 	}

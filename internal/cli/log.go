@@ -19,6 +19,7 @@ import (
 
 	"firstcue/internal/note"
 	"firstcue/internal/report"
+	"firstcue/internal/say"
 	"firstcue/internal/store"
 	"firstcue/internal/training"
 )
@@ -724,13 +725,13 @@ func (a *app) trialLine(o logOptions, k training.Kennel) (string, error) {
 		if m != "+" {
 			return "", usagef("--latency is the time to an answer; it goes with --response yes").try("or write the marks: --response '- +1.6'")
 		}
-		m += report.Number(latency.V)
+		m += say.Number(latency.V)
 	}
 	if level.Known {
 		if !word || m == "early" || m == "already" || m == "?" {
 			return "", usagef("--level goes with --response yes or no").try("or write the marks: --response '- @9 +1.6'")
 		}
-		correction := "- @" + report.Number(level.V)
+		correction := "- @" + say.Number(level.V)
 		if m == "-" {
 			m = correction
 		} else {

@@ -11,6 +11,7 @@ import (
 
 	"firstcue/internal/analysis"
 	"firstcue/internal/report"
+	"firstcue/internal/say"
 	"firstcue/internal/store"
 	"firstcue/internal/training"
 )
@@ -26,19 +27,6 @@ func (a *app) assess(ctx context.Context, s *store.Store, dog string, day traini
 		return analysis.Assessment{}, r, err
 	}
 	return analysis.Assess(r, criteriaFor(r.Kennel, set, r.Dog.Name), day), r, nil
-}
-
-// askedBefore finds the cues that were asked before any teaching and not since:
-// the judgement has nothing of them.
-func (a *app) askedBefore(ctx context.Context, s *store.Store, x analysis.Assessment, r training.Record) ([]report.AskedBefore, error) {
-	if len(x.BeforeOnly) == 0 {
-		return nil, nil
-	}
-	set, err := s.Settings(ctx)
-	if err != nil {
-		return nil, err
-	}
-	return report.AskedBeforeOnly(x, r, rulesOf(r.Kennel, set)), nil
 }
 
 // standings judges the dogs as of today; a dog that is not stored yet has none.
@@ -84,47 +72,23 @@ func (a *app) reckon(ctx context.Context, s *store.Store, dogs []string) (judged
 
 // changeJSON is what a log changed for one cue.
 type changeJSON struct {
-	Dog           string      `json:"dog"`
-	Cue           string      `json:"cue"`
-	Before        *figureJSON `json:"before"`
-	After         *figureJSON `json:"after"`
-	VerdictBefore *string     `json:"verdictBefore"`
-	Verdict       *string     `json:"verdict"`
+	Dog           string           `json:"dog"`
+	Cue           string           `json:"cue"`
+	Before        *analysis.Tally  `json:"before"` // null = never asked
+	After         *analysis.Tally  `json:"after"`
+	NowBefore     training.Num     `json:"nowBefore"` // present figure, 0 to 1; motion: breaks a minute
+	Now           training.Num     `json:"now"`
+	VerdictBefore analysis.Verdict `json:"verdictBefore"` // "" = never asked
+	Verdict       analysis.Verdict `json:"verdict"`
 }
 
-// figureJSON is a count of first asks, or of breaks for a walking cue.
-type figureJSON struct {
-	Yes       *int         `json:"yes"`
-	Of        *int         `json:"of"`
-	Low       training.Num `json:"low"`
-	High      training.Num `json:"high"`
-	Breaks    *int         `json:"breaks"`
-	Minutes   training.Num `json:"minutes"`
-	PerMinute training.Num `json:"perMinute"`
-}
-
-func figureToJSON(c analysis.CueAssessment) *figureJSON {
-	switch {
-	case c.FirstCue != nil:
-		f := c.FirstCue
-		return &figureJSON{Yes: &f.Yes, Of: &f.Of, Low: f.Low, High: f.High}
-	case c.Breaks != nil:
-		b := c.Breaks
-		return &figureJSON{Breaks: &b.Count, Minutes: training.Known(b.Minutes), PerMinute: b.PerMinute, Low: b.Low, High: b.High}
-	}
-	return nil
-}
-
-// figure is the first-ask count of a cue, or the breaks of a walking one.
+// figure is the present figure of a cue with its counts: "92% now, 106/118".
 func figure(c analysis.CueAssessment) string {
-	switch {
-	case c.FirstCue != nil && c.FirstCue.Of > 0:
-		f := c.FirstCue
-		return report.Fraction(f.Yes, f.Of, f.Low, f.High, c.Criteria.Rate)
-	case c.Breaks != nil:
-		return plural(c.Breaks.Count, "break") + " in " + report.Number(c.Breaks.Minutes) + " min"
+	counts := say.Counted(c.Tally)
+	if c.Kind == training.Motion || !c.Now.Now.Known {
+		return counts
 	}
-	return "-"
+	return counts + "  " + say.Percent(c.Now.Now.V, c.Now.Bar.V) + " now"
 }
 
 // cueOf finds the judgement of a cue; ok is false when it was never asked.
@@ -173,12 +137,10 @@ func (a *app) sayLogged(ctx context.Context, s *store.Store, done []store.Logged
 		for _, cue := range touched[d] {
 			c := changeJSON{Dog: d, Cue: cue}
 			if was, ok := cueOf(before[d], cue); ok {
-				v := string(was.Verdict)
-				c.Before, c.VerdictBefore = figureToJSON(was), &v
+				c.Before, c.NowBefore, c.VerdictBefore = &was.Tally, was.Now.Now, was.Verdict
 			}
 			if now, ok := cueOf(after[d], cue); ok {
-				v := string(now.Verdict)
-				c.After, c.Verdict = figureToJSON(now), &v
+				c.After, c.Now, c.Verdict = &now.Tally, now.Now.Now, now.Verdict
 			}
 			changes, rows = append(changes, c), append(rows, changeRow(d, cue, before[d], after[d]))
 		}

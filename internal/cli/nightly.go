@@ -4,10 +4,8 @@ import (
 	"cmp"
 	"context"
 	"io"
-	"runtime"
 	"slices"
 	"strings"
-	"sync"
 
 	"github.com/spf13/cobra"
 
@@ -19,14 +17,13 @@ import (
 
 func newNightlyCommand(a *app) *cobra.Command {
 	var format, day, output string
-	var exitCode bool
+	var exitCode, full bool
 	cmd := &cobra.Command{
 		Use:   "nightly",
 		Short: "All dogs of one evening, and what needs attention",
-		Long: `Looks at every dog that is here: what was done on the day, the first asks of the day
-against the usual figure, the verdict and how it changed since last night, cues that are
-slipping or were not asked, the days that are left. Then what needs attention, the most
-pressing first, with the open incidents of dogs that have gone home.
+		Long: `Looks at every dog that is here: first what needs a person tonight, dog by dog, then a
+line a dog by the day it goes home: the verdict, what was asked today against what the
+dog did lately, and what is still missing. Dogs gone home with an open incident are named.
 
 It is made for a job that runs every night: it only reads, from one state of the store
 while others log, and the same record gives the same bytes. With --quiet it prints
@@ -55,13 +52,15 @@ A day is ` + dayWords + `.`,
 				if err := atHome(cmd.Context(), s, &n, on); err != nil {
 					return err
 				}
+				o := a.optionsFor(output)
+				o.All = full
 				if !a.quiet || n.NeedsAttention() || output != "" && output != "-" {
-					err := a.output(output, func(w io.Writer) error { return writeNightly(w, n, format, a.optionsFor(output)) })
+					err := a.output(output, func(w io.Writer) error { return writeNightly(w, n, format, o) })
 					if err != nil {
 						return err
 					}
 					if name := toFile(output); name != "" {
-						a.say("%s as of %s%s", plural(len(n.Rows), "dog"), on, name)
+						a.say("%s as of %s%s", plural(len(n.Dogs), "dog"), on, name)
 					}
 				}
 				if exitCode && n.NeedsAttention() {
@@ -72,67 +71,23 @@ A day is ` + dayWords + `.`,
 		},
 	}
 	dayVar(cmd, &day, "day", "as-of", "the `DAY` to look at (default today)")
+	cmd.Flags().BoolVar(&full, "full", false, "everything there is to look at, not what comes first")
 	cmd.Flags().BoolVar(&exitCode, "exit-code", false, "exit with 3 when something needs attention")
 	formatVar(cmd, &format, "text", "markdown", "html", "csv", "json")
 	outputVar(cmd, &output)
 	return cmd
 }
 
-// night judges the dogs of one evening, and those that were here the evening
-// before on that evening too. each hands over their records.
+// night judges the dogs of one evening. each hands over their records.
 func night(on training.Day, set []training.Setting, each func(use func(training.Record)) error) (report.Nightly, error) {
-	// Judging takes longer than reading, and one dog says nothing about another:
-	// all processors judge what was read while the next dog is read. Who is done
-	// first must not show, so the order stays that of reading.
-	type judged struct {
-		record        training.Record
-		today, before *analysis.Assessment
-		held          []training.Session // of the day, of a dog on a vet hold
-	}
-	var all []*judged
-	next := make(chan *judged, 1024) // reading does not wait: it keeps others from writing
-	var work sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		work.Go(func() {
-			for j := range next {
-				bars := criteriaFor(j.record.Kennel, set, j.record.Dog.Name)
-				x := analysis.Assess(j.record, bars, on)
-				j.today = &x
-				if b, ok := j.record.Dog.Boarding(on - 1); ok && (b.Home == 0 || b.Home >= on-1) {
-					y := analysis.Verdicts(j.record, bars, on-1)
-					j.before = &y
-				}
-				if len(x.Holds) > 0 {
-					for _, s := range j.record.Sessions {
-						if s.Day() == on {
-							j.held = append(j.held, s)
-						}
-					}
-				}
-				j.record = training.Record{} // as large as all the rest
-			}
-		})
-	}
+	var dogs []analysis.Assessment
 	err := each(func(r training.Record) {
-		j := &judged{record: r}
-		all = append(all, j)
-		next <- j
+		dogs = append(dogs, analysis.Assess(r, criteriaFor(r.Kennel, set, r.Dog.Name), on))
 	})
-	close(next)
-	work.Wait()
 	if err != nil {
 		return report.Nightly{}, err
 	}
-	var today, before []analysis.Assessment
-	held := map[string][]training.Session{}
-	for _, j := range all {
-		today = append(today, *j.today)
-		held[j.today.Dog.Name] = j.held
-		if j.before != nil {
-			before = append(before, *j.before)
-		}
-	}
-	return report.MakeNightly(on, today, before, held), nil
+	return report.MakeNightly(on, dogs), nil
 }
 
 // atHome adds the open incidents of dogs that have gone home before the day. It

@@ -14,12 +14,12 @@ import (
 
 	"firstcue/internal/analysis"
 	"firstcue/internal/report"
-	"firstcue/internal/store"
 	"firstcue/internal/training"
 )
 
 type packetOptions struct {
-	out, asOf, handoff, kennel, contact, vet string
+	ownerFlags
+	out, handoff string
 }
 
 func newPacketCommand(a *app) *cobra.Command {
@@ -29,87 +29,97 @@ func newPacketCommand(a *app) *cobra.Command {
 		Short: "Make what the owner takes home",
 		Long: `Makes a folder for the owner, to print, to mail or to put on a stick:
 
-  packet.html    one page: the words and how each ends, where and with whom each is
-                 proven and where not, homework, equipment, recheck dates, warning signs
-  rechecks.ics   the recheck dates for a calendar
+  packet.html    two printed pages: how the dog stands, with whom and where, the words,
+                 homework, warning signs, whom to call
+  appendix.html  the figures behind it, the charts and all cautions
+  rechecks.ics   the recheck dates for a calendar; none while nobody is to practise
   trials.csv     a row for each trial, summary.csv a row for each cue; what the
                  columns mean stands in the files that end in -metadata.json
 
-None of it holds the name of another dog or another owner, and people who do not train
-this dog stand without theirs. Read it before you hand it over all the same. A later
-packet of the same dog replaces these files, and a calendar moves the dates it has;
-a folder that holds another dog's packet is refused.
+Nothing of your notes, remarks and incidents gets into it, and people who do not train
+this dog stand without their names. Read it before you hand it over all the same. A
+later packet of the same dog replaces these files, and a calendar moves the dates it
+has; a folder that holds another dog's packet is refused.
 A day is ` + dayWords + `.`,
 		Example: `  firstcue packet Tarn
-  firstcue packet Tarn --out tarn --contact '01632 960 144' --vet 'Mill Lane surgery'`,
+  firstcue packet Tarn --out tarn --kennel 'Hollin Kennels' --contact '01632 960 144' --vet 'Mill Lane surgery'
+  firstcue packet Tarn --at-home 'kitchen, garden, your street, the park'`,
 		Args: takes(1, 1, "a dog"), ValidArgsFunction: inOrder(a.completeDogs),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			ctx := cmd.Context()
-			day, err := a.asOf(o.asOf)
-			if err != nil {
-				return err
-			}
-			handoff, err := a.day("--handoff", o.handoff)
-			if err != nil {
-				return err
-			}
-			return a.withDog(ctx, args[0], false, func(s *store.Store, k training.Kennel, d training.Dog) error {
-				return a.packet(ctx, s, k, d.Name, day, handoff, o)
-			})
-		},
+		RunE: func(cmd *cobra.Command, args []string) error { return a.runPacket(cmd.Context(), args[0], o) },
 	}
 	fs := cmd.Flags()
 	fs.StringVar(&o.out, "out", "", "the `FOLDER` to make (default DOG-packet)")
 	fs.StringVar(&o.handoff, "handoff", "", "the `DAY` the dog goes home (default: as entered, else the due day)")
-	fs.StringVar(&o.kennel, "kennel", "", "your kennel's `NAME`, for the foot of the page")
-	fs.StringVar(&o.contact, "contact", "", "whom the owner asks about training, in `WORDS`, such as a telephone number")
 	fs.StringVar(&o.vet, "vet", "", "the owner's vet, in `WORDS`")
-	asOfVar(cmd, &o.asOf)
+	fs.StringVar(&o.atHome, "at-home", "", "the owner's own `PLACES` for the homework, easiest first, with commas between")
+	fs.StringVar(&o.photo, "photo", "", "a picture of the dog, a JPEG or PNG `FILE`")
+	o.add(cmd)
 	return cmd
 }
 
-func (a *app) packet(ctx context.Context, s *store.Store, k training.Kennel, dog string, day, handoff training.Day, o packetOptions) error {
-	x, r, err := a.assess(ctx, s, dog, day)
+func (a *app) runPacket(ctx context.Context, dog string, o packetOptions) error {
+	handoff, err := a.day("--handoff", o.handoff)
 	if err != nil {
 		return err
 	}
-	before, err := a.askedBefore(ctx, s, x, r)
-	if err != nil {
-		return err
-	}
-	r.Kennel = ownersKennel(r, k)
-	if handoff == 0 {
-		handoff = handoffDay(x)
-	}
-	folder := o.out
-	if folder == "" {
-		folder = fileWord(x.Dog.Name) + "-packet"
-	}
+	return a.withAssessment(ctx, dog, o.asOf, func(x analysis.Assessment, r training.Record) error {
+		if handoff == 0 {
+			handoff = handoffDay(x)
+		}
+		options, err := o.options(handoff)
+		if err != nil {
+			return err
+		}
+		folder := o.out
+		if folder == "" {
+			folder = fileWord(x.Name) + "-packet"
+		}
+		if err := ownFolder(folder, x.Name); err != nil {
+			return err
+		}
+		return a.writePacket(folder, x, r, options)
+	})
+}
+
+// ownFolder makes the folder of a packet; a file in its place and another dog's packet
+// are refused.
+func ownFolder(folder, dog string) error {
 	if st, err := os.Stat(folder); err == nil && !st.IsDir() {
 		return usagef("%s is a file, not a folder", folder).try("name a folder: --out FOLDER")
 	}
-	if other := packetOf(folder); other != "" && training.Key(other) != training.Key(x.Dog.Name) {
+	switch other := packetOf(folder); {
+	case other != "" && training.Key(other) != training.Key(dog):
 		return usagef("%s holds %s's packet; name another folder with --out", folder, other)
+	case other == "" && foreign(folder):
+		return usagef("%s holds a packet.html that is not ours; name another folder with --out", folder)
 	}
 	if err := os.MkdirAll(folder, 0o700); err != nil {
 		return failedf(err, "make the folder %s: %v", folder, err)
 	}
+	return nil
+}
+
+// foreign reports that the folder has a packet.html, which packetOf found to be nobody's.
+func foreign(folder string) bool {
+	_, err := os.Stat(filepath.Join(folder, "packet.html"))
+	return err == nil
+}
+
+func (a *app) writePacket(folder string, x analysis.Assessment, r training.Record, o report.OwnerOptions) error {
 	trials := report.OwnersTrials(x, r, standing(r.Sessions))
+	rests := len(x.Incidents) > 0 || x.Verdict == analysis.OnHold
 	files := []struct {
 		name  string
 		write func(io.Writer) error
 	}{
-		{"packet.html", func(w io.Writer) error {
-			return report.Packet(w, x, r, report.PacketOptions{Options: report.Options{Before: before}, Handoff: handoff, Kennel: o.kennel, Contact: o.contact, Vet: o.vet})
-		}},
-		{"rechecks.ics", func(w io.Writer) error {
-			return report.Calendar(w, x.Dog, handoff, toAsk(x), report.Options{})
-		}},
+		{"packet.html", func(w io.Writer) error { return report.Packet(w, x, r, o) }},
+		{"appendix.html", func(w io.Writer) error { return report.Appendix(w, x, o) }},
+		{"rechecks.ics", func(w io.Writer) error { return report.Calendar(w, x, o.Handoff, rests, a.env.Now()) }},
 		{"trials.csv", func(w io.Writer) error { return report.TrialsCSV(w, trials, report.CSVOptions{}) }},
 		{"trials.csv-metadata.json", func(w io.Writer) error {
 			return report.TrialsGuide(w, "trials.csv", trials, report.CSVOptions{})
 		}},
-		{"summary.csv", func(w io.Writer) error { return report.OwnersSummaryCSV(w, x, r, report.CSVOptions{}) }},
+		{"summary.csv", func(w io.Writer) error { return report.SummaryCSV(w, x, report.CSVOptions{}) }},
 		{"summary.csv-metadata.json", func(w io.Writer) error {
 			return report.SummaryGuide(w, "summary.csv", report.CSVOptions{})
 		}},
@@ -119,12 +129,16 @@ func (a *app) packet(ctx context.Context, s *store.Store, k training.Kennel, dog
 			return err
 		}
 	}
-	a.say("%s's packet as of %s is in %s", x.Dog.Name, day, folder)
-	a.say("  packet.html    for the owner to read and to print")
-	a.say("  rechecks.ics   %s from %s on, for a calendar", plural(len(report.Rechecks(handoff)), "recheck date"), handoff)
+	a.say("%s's packet as of %s is in %s", x.Name, x.Day, folder)
+	a.say("  packet.html    for the owner to read and to print; appendix.html: the figures behind it")
+	if rests {
+		a.say("  rechecks.ics   no dates: nobody practises for now")
+	} else {
+		a.say("  rechecks.ics   %s from %s on, for a calendar", plural(len(report.Rechecks(o.Handoff)), "recheck date"), o.Handoff)
+	}
 	a.say("  trials.csv     %s; summary.csv: %s", plural(countTrials(trials), "trial"), plural(len(x.Cues), "cue"))
 	if x.Verdict != analysis.Ready {
-		a.say("%s is %s, and the page says so", x.Dog.Name, x.Verdict)
+		a.say("%s is %s, and the page says so", x.Name, x.Verdict)
 	}
 	return nil
 }
@@ -158,54 +172,16 @@ func packetOf(folder string) string {
 	return ""
 }
 
-// ownersKennel returns the record's lists with the names that must not get into
-// an owner's papers, because only a name that is known can be kept out: other
-// dogs, and other owners under all their spellings. Handlers are those that had
-// the dog in hand, so that people without a name are counted from 1.
-func ownersKennel(r training.Record, k training.Kennel) training.Kennel {
-	out := r.Kennel
-	out.Dogs, out.Handlers = k.Dogs, nil
-	mine := func(name string) bool {
-		key := training.Key(name)
-		same := func(n string) bool { return training.Key(n) == key }
-		return same(r.Dog.Main) || slices.ContainsFunc(r.Dog.Owners, same) ||
-			slices.ContainsFunc(r.Sessions, func(s training.Session) bool { return same(s.Handler) || same(s.Scorer) })
-	}
-	var others []string
-	for _, h := range k.Handlers {
-		switch {
-		case mine(h.Name):
-			out.Handlers = append(out.Handlers, h)
-		case h.Role == training.Owner:
-			others = append(append(others, h.Name), h.Aliases...)
-		}
-	}
-	if len(others) > 0 {
-		out.Dogs = append(slices.Clone(k.Dogs), training.Dog{Owners: others})
-	}
-	return out
-}
-
 // handoffDay is when a dog goes or went home, as far as it is known: entered,
 // else due, else the day of the judgement.
 func handoffDay(x analysis.Assessment) training.Day {
-	for _, d := range []training.Day{x.Boarding.Home, x.Boarding.Due} {
-		if d != 0 {
-			return d
-		}
+	if x.Stay != nil && x.Stay.Home != 0 {
+		return x.Stay.Home
 	}
-	return x.AsOf
-}
-
-// toAsk lists the cues of a recheck: the agreed ones that were ever asked.
-func toAsk(x analysis.Assessment) []string {
-	var out []string
-	for _, c := range x.Cues {
-		if c.Agreed {
-			out = append(out, c.Cue)
-		}
+	if x.Stay != nil && x.Stay.Due != 0 {
+		return x.Stay.Due
 	}
-	return out
+	return x.Day
 }
 
 func countTrials(list []training.Session) int {

@@ -108,7 +108,7 @@ func (f drawingFiles) toOutput(dog string, cues []analysis.CueAssessment, screen
 }
 
 func (a *app) progress(ctx context.Context, s *store.Store, dog, cue string, day training.Day, format string, files drawingFiles, ascii bool) error {
-	x, r, err := a.assess(ctx, s, dog, day)
+	x, _, err := a.assess(ctx, s, dog, day)
 	if err != nil {
 		return err
 	}
@@ -127,17 +127,7 @@ func (a *app) progress(ctx context.Context, s *store.Store, dog, cue string, day
 	case format == "json":
 		return writeFailed(report.ProgressJSON(a.env.Stdout, x, cues, o))
 	case len(cues) == 0 && cue != "":
-		before, err := a.askedBefore(ctx, s, x, r)
-		if err != nil {
-			return err
-		}
-		early := ""
-		for _, b := range before {
-			if training.Key(b.Cue) == training.Key(cue) {
-				early = "; " + plural(b.Trials, "trial") + " before teaching"
-			}
-		}
-		a.say("%s has no trial of %s that counts%s%s", x.Dog.Name, cue, early, leftOut(x))
+		a.say("%s has no trial of %s that counts%s", x.Name, cue, leftOut(x))
 		return nil
 	case len(cues) == 0:
 		a.say("nothing to draw for %s yet: no trial counts%s", x.Dog.Name, leftOut(x))

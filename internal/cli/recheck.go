@@ -156,7 +156,7 @@ func recheckCues(d training.Dog, handoff analysis.Visit) []string {
 		}
 	}
 	for _, q := range handoff.Cues {
-		if q.Agreed {
+		if q.Agreed == nil || *q.Agreed {
 			add(q.Cue)
 		}
 	}

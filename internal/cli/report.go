@@ -1,6 +1,9 @@
 package cli
 
 import (
+	"context"
+	"io"
+
 	"github.com/spf13/cobra"
 
 	"firstcue/internal/analysis"
@@ -9,68 +12,77 @@ import (
 	"firstcue/internal/training"
 )
 
+type reportOptions struct {
+	format, asOf, output string
+	exitCode, full       bool
+}
+
 func newReportCommand(a *app) *cobra.Command {
-	var format, asOf string
-	var exitCode, all bool
+	var o reportOptions
 	cmd := &cobra.Command{
 		Use:   "report DOG",
 		Short: "Say whether a dog is ready, and why",
-		Long: `Judges a dog: the verdict and why, then each cue with its counts, intervals and what
-stands in the way. "Not shown" means that too little was seen, and never ready. The
-bars are those of firstcue criteria DOG.
+		Long: `Judges a dog on one screen: the verdict, what to do about it, a line a cue, the three
+reasons that matter, the steps before home, what comes next, what to mind today.
+"Not proven" means that too little was seen; it never means ready. --full has
+everything else and explains each number. The bars are those of firstcue criteria DOG.
 
-The verdict follows from the notes, the bars and the day alone: --as-of gives the
-report as it would have stood on an earlier day.`,
+The verdict follows from the notes, the bars and the day alone. --as-of DAY shows what
+had happened by then, as it is known now.`,
 		Example: `  firstcue report Tarn
+  firstcue report Tarn --full
   firstcue report Tarn --as-of 2026-03-14
-  firstcue report Tarn --all
   firstcue report Tarn --format json
-  firstcue report Tarn --format html > tarn.html`,
+  firstcue report Tarn --format html -o tarn.html`,
 		Args: takes(1, 1, "a dog"), ValidArgsFunction: inOrder(a.completeDogs),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			ctx := cmd.Context()
-			day, err := a.asOf(asOf)
-			if err != nil {
-				return err
-			}
-			return a.withOneDog(ctx, args[0], func(s *store.Store, k training.Kennel, d training.Dog) error {
-				x, r, err := a.assess(ctx, s, d.Name, day)
-				if err != nil {
-					return err
-				}
-				before, err := a.askedBefore(ctx, s, x, r)
-				if err != nil {
-					return err
-				}
-				if err := a.writeReport(x, k, before, all, format); err != nil {
-					return writeFailed(err)
-				}
-				if exitCode && x.Verdict != analysis.Ready {
-					return exitError{code: exitAttention}
-				}
-				return nil
-			})
-		},
+		RunE: func(cmd *cobra.Command, args []string) error { return a.runReport(cmd.Context(), args[0], o) },
 	}
-	formatVar(cmd, &format, "text", "json", "html", "markdown")
-	asOfVar(cmd, &asOf)
-	cmd.Flags().BoolVar(&all, "all", false, "every step that would change a verdict and every weak spot, not the first few")
-	cmd.Flags().BoolVar(&exitCode, "exit-code", false, "exit with 3 when the dog is not ready")
+	formatVar(cmd, &o.format, "text", "json", "html", "markdown")
+	asOfVar(cmd, &o.asOf)
+	outputVar(cmd, &o.output)
+	cmd.Flags().BoolVar(&o.full, "full", false, "everything, and what each number means")
+	cmd.Flags().BoolVar(&o.exitCode, "exit-code", false, "exit with 3 when the dog is not ready")
 	return cmd
 }
 
-func (a *app) writeReport(x analysis.Assessment, k training.Kennel, before []report.AskedBefore, all bool, format string) error {
-	w, o := a.env.Stdout, a.options()
-	o.Before = before
-	o.All = all
-	o.Usual = report.UsualBars(k)
-	switch format {
-	case "json":
+func (a *app) runReport(ctx context.Context, dog string, o reportOptions) error {
+	return a.withAssessment(ctx, dog, o.asOf, func(x analysis.Assessment, _ training.Record) error {
+		if err := a.output(o.output, func(w io.Writer) error { return writeReport(w, x, o, a.optionsFor(o.output)) }); err != nil {
+			return err
+		}
+		if o.exitCode && x.Verdict != analysis.Ready {
+			return exitError{code: exitAttention}
+		}
+		return nil
+	})
+}
+
+// withAssessment judges the dog on the day of --as-of and hands the judgement over with
+// the record it rests on.
+func (a *app) withAssessment(ctx context.Context, dog, asOf string, use func(analysis.Assessment, training.Record) error) error {
+	day, err := a.asOf(asOf)
+	if err != nil {
+		return err
+	}
+	return a.withOneDog(ctx, dog, func(s *store.Store, _ training.Kennel, d training.Dog) error {
+		x, r, err := a.assess(ctx, s, d.Name, day)
+		if err != nil {
+			return err
+		}
+		return use(x, r)
+	})
+}
+
+func writeReport(w io.Writer, x analysis.Assessment, ro reportOptions, o report.Options) error {
+	switch {
+	case ro.format == "json":
 		return report.JSON(w, x, o)
-	case "html":
+	case ro.format == "html":
 		return report.HTML(w, x, o)
-	case "markdown":
+	case ro.format == "markdown":
 		return report.Markdown(w, x, o)
+	case ro.full:
+		return report.Full(w, x, o)
 	}
 	return report.Text(w, x, o)
 }

@@ -97,6 +97,9 @@ func newRoot(a *app) *cobra.Command {
 		newPlanCommand(a),
 		newExportCommand(a),
 		newPacketCommand(a),
+		newMessageCommand(a),
+		newLessonCommand(a),
+		newBriefCommand(a),
 		newRecheckCommand(a),
 		newCriteriaCommand(a),
 	)...)

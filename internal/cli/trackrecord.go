@@ -6,27 +6,10 @@ import (
 
 	"firstcue/internal/analysis"
 	"firstcue/internal/report"
+	"firstcue/internal/say"
 	"firstcue/internal/store"
 	"firstcue/internal/training"
 )
-
-type trackJSON struct {
-	Schema    string         `json:"schema"`
-	Dogs      int            `json:"dogs"`
-	Enough    bool           `json:"enough"`
-	Forecasts int            `json:"forecasts"`
-	Brier     training.Num   `json:"brier"`
-	BrierBase training.Num   `json:"brierBase"`
-	Classes   []trackRowJSON `json:"classes"`
-}
-
-type trackRowJSON struct {
-	Low      float64      `json:"low"`
-	High     float64      `json:"high"`
-	Count    int          `json:"count"`
-	Said     training.Num `json:"said"`
-	Happened training.Num `json:"happened"`
-}
 
 // trackRecord scores the chances given for dogs whose due day is over.
 func (a *app) trackRecord(ctx context.Context, format string) error {
@@ -45,11 +28,10 @@ func (a *app) trackRecord(ctx context.Context, format string) error {
 		}
 		t := analysis.TrackRecord(records, func(dog string) analysis.CriteriaFunc { return criteriaFor(k, set, dog) }, a.today())
 		if format == "json" {
-			j := trackJSON{schema("trackrecord"), t.Dogs, t.Enough, t.Forecasts, t.Brier, t.BrierBase, []trackRowJSON{}}
-			for _, r := range t.Rows {
-				j.Classes = append(j.Classes, trackRowJSON(r))
-			}
-			return writeFailed(a.json(j))
+			return writeFailed(a.json(struct {
+				Schema string `json:"schema"`
+				analysis.Track
+			}{schema("trackrecord"), t}))
 		}
 		if !t.Enough {
 			a.printf("Not enough finished dogs to judge the forecasts by: %d, and 10 are needed.\n", t.Dogs)
@@ -57,18 +39,18 @@ func (a *app) trackRecord(ctx context.Context, format string) error {
 		}
 		a.printf("%s given for %s whose due day is over.\n", plural(t.Forecasts, "chance"), plural(t.Dogs, "dog"))
 		if t.Brier.Known && t.BrierBase.Known {
-			a.printf("Brier score %s; always giving the share that happened would score %s. Lower is better.\n", report.Number(t.Brier.V), report.Number(t.BrierBase.V))
+			a.printf("Brier score %s; always giving the share that happened would score %s. Lower is better.\n", say.Number(t.Brier.V), say.Number(t.BrierBase.V))
 		}
 		a.printf("\n")
 		share := func(n training.Num) string {
 			if !n.Known {
 				return "-"
 			}
-			return report.Percent(n.V)
+			return say.Percent(n.V)
 		}
 		var rows [][]string
 		for _, r := range t.Rows {
-			rows = append(rows, []string{fmt.Sprintf("%s to %s", report.Percent(r.Low), report.Percent(r.High)), fmt.Sprint(r.Count), share(r.Said), share(r.Happened)})
+			rows = append(rows, []string{fmt.Sprintf("%s to %s", say.Percent(r.Low), say.Percent(r.High)), fmt.Sprint(r.Count), share(r.Said), share(r.Happened)})
 		}
 		return writeFailed(report.Table(a.env.Stdout, []string{"chance given", "how often", "said on average", "happened"}, rows,
 			[]report.Align{report.Left, report.Right, report.Right, report.Right}, a.options()))

@@ -2,29 +2,33 @@ package report
 
 import (
 	"io"
+	"slices"
 	"sort"
 	"strings"
 
 	"firstcue/internal/analysis"
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
-// Brief writes the page for whoever takes the dog next: words and signals,
-// today's level and device, what failed last, what nobody but the main trainer
-// has asked, what must not be done.
+// Brief writes the page for whoever takes the dog next: what to do, words and signals,
+// today's level and device, what failed last, what nobody but the main trainer has
+// asked, what must not be done.
 func Brief(w io.Writer, a analysis.Assessment, r training.Record, o Options) error {
-	if o.Usual == nil {
-		o.Usual = UsualBars(r.Kennel)
-	}
-	return brief(a, r, o).text(w, o)
+	return brief(a, r).text(w, o)
 }
 
-// standing sessions are those that count: not withdrawn, no second scoring, of
-// this dog, up to the day of the assessment, in order of time.
+// BriefHTML writes the brief as one self-contained page.
+func BriefHTML(w io.Writer, a analysis.Assessment, r training.Record, o Options) error {
+	return brief(a, r).html(w, o)
+}
+
+// standingSessions are those that count: not withdrawn, no second scoring, of this
+// dog, up to the day of the assessment, in order of time.
 func standingSessions(a analysis.Assessment, r training.Record) []training.Session {
 	var out []training.Session
 	for _, s := range r.Sessions {
-		if s.Voided == "" && s.Rescores == "" && s.Day() <= a.AsOf && (s.Dog == "" || training.Key(s.Dog) == training.Key(a.Dog.Name)) {
+		if s.Voided == "" && s.Rescores == "" && s.Day() <= a.Day && (s.Dog == "" || training.Key(s.Dog) == training.Key(a.Name)) {
 			out = append(out, s)
 		}
 	}
@@ -37,59 +41,51 @@ func standingSessions(a analysis.Assessment, r training.Record) []training.Sessi
 	return out
 }
 
-func brief(a analysis.Assessment, r training.Record, o Options) page {
-	p := page{title: plain(a.Dog.Name), aside: "for the next handler, " + LongDay(a.AsOf) + stay(a), verdict: a.Verdict, banner: shout(a.Verdict), tail: headline(a)}
-	if s := notHereYet(a); s != "" {
-		p.verdict, p.banner, p.tail = "", "", ""
-		p.blocks = append(p.blocks, para(s))
-		return p
-	}
-	for _, s := range []string{afresh(a), changedBars(a, o.Usual), sentences(a.Why)} {
-		if s != "" {
-			p.blocks = append(p.blocks, para(s))
-		}
+func brief(a analysis.Assessment, r training.Record) page {
+	todo := say.Do(a)
+	p := page{title: say.Plain(a.Name), aside: "for the next handler, " + say.LongDay(a.Day), verdict: a.Verdict, banner: say.Verdict(a.Verdict), tail: todo.Text}
+	if todo.Stop {
+		p.tail = "STOP. " + todo.Text
 	}
 	sessions := standingSessions(a, r)
+	if rows := briefTerms(a, sessions); len(rows) > 0 {
+		p.blocks = append(p.blocks, rows)
+	}
+	p.add("Agreed with the owner", goals(a))
+	p.add("Words and signals", wordGrid(a, r))
+	p.add("What failed last", lastMisses(a, sessions))
+	p.add("Nobody but "+orWord(say.Plain(a.Main), "the main trainer")+" has asked", onlyMain(a))
+	p.add("Mind today", todayCautions(a))
+	return p
+}
+
+// briefTerms is what there is to know before the dog is fetched.
+func briefTerms(a analysis.Assessment, sessions []training.Session) terms {
 	var rows terms
 	put := func(label, text string) {
 		if text = strings.TrimSpace(text); text != "" {
 			rows = append(rows, [2]string{label, text})
 		}
 	}
-	for _, h := range a.Holds {
-		put("vet hold", vetHold(h))
+	for i, x := range a.Reasons {
+		if i < 3 && !x.Weak {
+			put("why", say.Reason(x))
+		}
 	}
-	for _, i := range a.Incidents {
-		put("open incident", shortDay(i.Day)+": "+ended(plain(i.Text)))
-	}
-	if a.Stay {
-		put("owner wants", plain(a.Boarding.Wishes))
+	if a.Stay != nil {
+		put("due", say.Due(a))
+		put("owner wants", say.Plain(a.Stay.Wishes))
 	}
 	put("equipment", equipment(a, sessions))
 	put("reward", lastReward(sessions))
 	if len(sessions) > 0 {
 		s := sessions[len(sessions)-1]
-		put("last session", shortDay(s.Day())+" "+s.Start.Format("15:04")+", "+sessionSetting(s))
-		for _, m := range s.Remarks {
-			put("noted then", plain(m.Text))
-		}
+		put("last session", say.ShortDay(s.Day())+" "+s.Start.Format("15:04")+", "+sessionSetting(s))
 	}
-	if len(rows) > 0 {
-		p.blocks = append(p.blocks, rows)
+	for _, m := range a.Remarks {
+		put("noted", say.Remark(m))
 	}
-	p.add("Agreed with the owner", goals(a))
-	p.add("Words and signals", wordGrid(a, r, o.Before))
-	var one bullets
-	for _, c := range a.Cues {
-		if s := onlySignal(c); s != "" {
-			one = append(one, plain(c.Cue)+": "+lowerFirst(s))
-		}
-	}
-	p.add("Not every signal was tried", one)
-	p.add("What failed last", lastMisses(a, sessions))
-	p.add("Nobody but "+orWord(plain(a.Main), "the main trainer")+" has asked", onlyMain(a))
-	p.add("Slipping", slipping(a))
-	return p
+	return rows
 }
 
 func orWord(s, or string) string {
@@ -104,103 +100,73 @@ func equipment(a analysis.Assessment, sessions []training.Session) string {
 	if a.Dog.RewardOnly {
 		s := "reward only: no collar, no leash correction"
 		if a.Dog.Consent != "" {
-			s += " (" + plain(a.Dog.Consent) + ")"
+			s += " (" + say.Plain(a.Dog.Consent) + ")"
 		}
-		return sentence(s)
+		return say.Sentence(s)
 	}
-	var s string
-	for i := len(sessions) - 1; i >= 0; i-- {
-		x := sessions[i]
-		if x.Device == "" {
-			continue
+	device := a.Dog.Device
+	for _, x := range slices.Backward(sessions) {
+		if x.Device != "" {
+			device = x.Device
+			break
 		}
-		s = plain(x.Device) + ", " + workingLevel(a, sessions, x.Device)
-		break
 	}
-	if s == "" && a.Dog.Device != "" {
-		s = plain(a.Dog.Device) + ", no working level noted yet"
+	var parts []string
+	if collarOff(a) {
+		parts = append(parts, "COLLAR OFF")
 	}
-	if noCollar(a) {
-		s = "NO COLLAR while the vet hold lasts. " + s
+	if device != "" {
+		parts = append(parts, say.Plain(device)+", "+workingLevel(a, sessions, device))
 	}
 	if a.Dog.Consent != "" {
-		s += ". Owner agreed: " + plain(a.Dog.Consent)
+		parts = append(parts, "owner agreed: "+say.Plain(a.Dog.Consent))
 	}
-	return ended(strings.TrimPrefix(s, ". "))
+	if len(parts) == 0 {
+		return ""
+	}
+	return say.Ended(strings.Join(parts, ". "))
 }
 
-func noCollar(a analysis.Assessment) bool {
-	for _, h := range a.Holds {
-		if h.ForbidsCollar(a.AsOf) {
-			return true
-		}
-	}
-	return false
+// collarOff reports that no collar may be used today.
+func collarOff(a analysis.Assessment) bool {
+	return len(a.Incidents) > 0 || slices.ContainsFunc(a.Holds, func(h analysis.VetHold) bool { return h.NoCollar || h.CollarOnly })
 }
 
-// workingLevel is the last one noted on the device, however long ago, with what
-// has to be done before it means anything.
+// workingLevel is the last one noted on the device, however long ago, with what has to
+// be done before it means anything.
 func workingLevel(a analysis.Assessment, sessions []training.Session, device string) string {
-	for i := len(sessions) - 1; i >= 0; i-- {
-		x := sessions[i]
+	for _, x := range slices.Backward(sessions) {
 		if training.Key(x.Device) != training.Key(device) || !x.WorkingLevel.Known {
 			continue
 		}
-		level := numberOf(x.WorkingLevel)
+		level := say.NumberOf(x.WorkingLevel)
 		switch {
-		case x.Day() == a.AsOf:
+		case collarOff(a):
+			return "level " + level + " on " + say.ShortDay(x.Day()) + ": to be found again once the collar is allowed"
+		case x.Day() == a.Day:
 			return "working level " + level + " found today"
-		case noCollar(a):
-			return "level " + level + " on " + shortDay(x.Day()) + ": to be found again when the vet allows the collar"
 		}
-		return "level " + level + " on " + shortDay(x.Day()) + ": find it again today"
+		return "level " + level + " on " + say.ShortDay(x.Day()) + ": find it again today"
 	}
 	return "no working level noted yet"
 }
 
-// goals lists what was agreed with the owner, in the words it was agreed in.
+// goals lists what was agreed with the owner.
 func goals(a analysis.Assessment) block {
-	var list bullets
+	var out bullets
 	for _, g := range a.Dog.Goals {
-		if s := goalWords(g); s != "" {
-			list = append(list, s)
-		}
+		out = append(out, say.Goal(g))
 	}
-	if len(list) == 0 {
-		return para(noGoal + ".")
+	if len(out) == 0 {
+		return para("No goal is agreed with the owner yet; every cue is judged.")
 	}
-	return list
-}
-
-// goalWords is a goal as it was written down; its parts where no words were.
-func goalWords(g training.Goal) string {
-	cue, words := plain(g.Cue), plain(g.Words)
-	switch {
-	case words != "" && strings.HasPrefix(training.Key(words)+" ", training.Key(cue)+" "), strings.HasPrefix(training.Key(words), training.Key(cue)+","):
-		return words
-	case words != "":
-		return cue + ": " + words
-	}
-	s := []string{cue}
-	if g.Handler != "" {
-		s = append(s, "asked by "+plain(g.Handler))
-	}
-	if g.Place != "" {
-		s = append(s, "at "+plain(g.Place))
-	}
-	if g.Distraction.Known {
-		s = append(s, "distraction "+numberOf(g.Distraction)+" or more")
-	}
-	if g.Bar.Known {
-		s = append(s, Percent(g.Bar.V)+" on the first ask")
-	}
-	return strings.Join(s, ", ")
+	return out
 }
 
 func lastReward(sessions []training.Session) string {
-	for i := len(sessions) - 1; i >= 0; i-- {
-		if sessions[i].Reward != "" {
-			return plain(sessions[i].Reward) + " (" + shortDay(sessions[i].Day()) + ")"
+	for _, s := range slices.Backward(sessions) {
+		if s.Reward != "" {
+			return say.Plain(s.Reward) + " (" + say.ShortDay(s.Day()) + ")"
 		}
 	}
 	return ""
@@ -226,43 +192,44 @@ func cueWord(d training.Dog, k training.Kennel, cue string) (word, signal, ends,
 			ends = w.Ends
 		}
 	}
-	return plain(word), plain(signal), plain(ends), plain(meaning)
+	return say.Plain(word), say.Plain(signal), say.Plain(ends), say.Plain(meaning)
 }
 
-func wordGrid(a analysis.Assessment, r training.Record, before []AskedBefore) block {
+func orNone(s string) string { return orWord(s, say.None) }
+
+func wordGrid(a analysis.Assessment, r training.Record) block {
 	g := grid{caption: "Every cue as this dog knows it", verdict: 3, rowHead: true, airy: len(a.Cues) > 0,
-		columns: []column{{"Cue", Left}, {"Say", Left}, {"Signal", Left}, {"Verdict", Left}, {"First cue, or breaks", Left}, {"Last asked", Left}, {"Ends", Left}}}
+		columns: []column{{name: "cue"}, {name: "say"}, {name: "signal"}, {name: "verdict"}, {name: "now"}, {name: "answered"}, {name: "last asked"}, {name: "ends"}}}
 	for _, c := range a.Cues {
 		word, signal, ends, _ := cueWord(a.Dog, r.Kennel, c.Cue)
-		level := firstCueCell(c)
-		if c.Kind == training.Motion {
-			level = measureCell(c)
-		}
-		name := plain(c.Cue)
-		if !c.Agreed {
+		name := say.Plain(c.Cue)
+		if counted(c) == 0 {
 			name += "\nnot agreed"
 		}
-		g.rows = append(g.rows, []string{name, word, orNone(signal), string(c.Verdict), level, shortDay(c.LastDay), orNone(ends)})
+		g.rows = append(g.rows, []string{name, word, orNone(signal), string(c.Verdict), now(c.Now, c.Kind), answered(c.Tally), say.ShortDay(c.Last), orNone(ends)})
 	}
 	// A new dog is told its words before it is asked the first of them.
-	for _, n := range a.NeverTried {
-		if len(a.Cues) > 0 && len(a.Dog.Goals) == 0 {
-			break
+	for _, n := range a.Never {
+		if len(a.Cues) > 0 && !n.Agreed {
+			continue
 		}
-		word, signal, ends, _ := cueWord(a.Dog, r.Kennel, n)
-		verdict, level, last := "never asked", none, none
-		if b, ok := beforeOf(before, n); ok {
-			verdict, level, last = "before teaching only", "before teaching: "+b.figure(), shortDay(b.Last)
+		word, signal, ends, _ := cueWord(a.Dog, r.Kennel, n.Cue)
+		verdict := "never asked"
+		if n.BeforeTeaching {
+			verdict = "before teaching only"
 		}
-		g.rows = append(g.rows, []string{plain(n), word, orNone(signal), verdict, level, last, orNone(ends)})
+		g.rows = append(g.rows, []string{say.Plain(n.Cue), word, orNone(signal), verdict, say.None, say.None, say.None, orNone(ends)})
+	}
+	if len(g.rows) == 0 {
+		return nil
 	}
 	return g
 }
 
 const mostMisses = 6
 
-// missed reports a trial that was no first-cue success under the criteria of
-// its cue, or a walk with more breaks than its bar.
+// missed reports a trial that was no first-ask success under the criteria of its cue,
+// or a walk with a break or a correction.
 func missed(t training.Trial, c analysis.CueAssessment) bool {
 	if t.Outcome == training.Walked {
 		return t.Breaks > 0 || len(t.Corrections) > 0
@@ -277,63 +244,57 @@ func lastMisses(a analysis.Assessment, sessions []training.Session) block {
 		cues[training.Key(c.Cue)] = c
 	}
 	g := grid{caption: "The last trials that went wrong", verdict: -1,
-		columns: []column{{"When", Left}, {"Cue", Left}, {"Asked by", Left}, {"Place", Left}, {"What happened", Left}}}
-	for i := len(sessions) - 1; i >= 0 && len(g.rows) < mostMisses; i-- {
-		s := sessions[i]
-		for j := len(s.Trials) - 1; j >= 0 && len(g.rows) < mostMisses; j-- {
-			t := s.Trials[j]
+		columns: []column{{name: "when"}, {name: "cue"}, {name: "asked by"}, {name: "place"}, {name: "what happened"}}}
+	for _, s := range slices.Backward(sessions) {
+		for _, t := range slices.Backward(s.Trials) {
+			if len(g.rows) == mostMisses {
+				return g
+			}
 			if missed(t, cues[training.Key(t.Cue)]) {
-				g.rows = append(g.rows, []string{shortDay(s.Day()), plain(t.Cue), plain(s.Handler), plain(s.Place), trialWords(t)})
+				g.rows = append(g.rows, []string{say.ShortDay(s.Day()), say.Plain(t.Cue), say.Plain(s.Handler), say.Plain(s.Place), trialWords(t)})
 			}
 		}
+	}
+	if len(g.rows) == 0 {
+		return nil
 	}
 	return g
 }
 
-// onlyMain lists the cues that only the main trainer has asked, and the places
-// where nobody else has.
+// onlyMain lists the cues that only the main trainer has asked, and the places where
+// nobody else has.
 func onlyMain(a analysis.Assessment) block {
 	if a.Main == "" {
 		return nil
 	}
-	var list bullets
+	var out bullets
 	for _, c := range a.Cues {
-		var alone []string
-		others := 0
-		byPlace := map[string]int{}
-		var places []string
-		for _, x := range c.Contexts {
-			if !tried(x) {
-				continue
-			}
-			other := training.Key(x.Handler) != training.Key(a.Main)
-			switch x.Kind {
-			case analysis.ByHandler:
-				if other {
-					others++
-				}
-			case analysis.ByCell:
-				if _, seen := byPlace[x.Place]; !seen {
-					places = append(places, x.Place)
-					byPlace[x.Place] = 0
-				}
-				if other {
-					byPlace[x.Place]++
-				}
-			}
-		}
-		if others == 0 {
-			list = append(list, plain(c.Cue)+", anywhere")
+		others := slices.ContainsFunc(c.People, func(x analysis.Context) bool { return training.Key(x.Person) != training.Key(a.Main) })
+		if !others {
+			out = append(out, say.Plain(c.Cue)+", anywhere")
 			continue
 		}
-		for _, p := range places {
-			if byPlace[p] == 0 {
-				alone = append(alone, plain(p))
+		var alone []string
+		for _, p := range c.Places {
+			if !slices.ContainsFunc(c.Cells, func(x analysis.Context) bool {
+				return !x.Untried && x.Place == p.Place && training.Key(x.Person) != training.Key(a.Main)
+			}) {
+				alone = append(alone, p.Place)
 			}
 		}
 		if len(alone) > 0 {
-			list = append(list, plain(c.Cue)+" at "+join(alone))
+			out = append(out, say.Plain(c.Cue)+" at "+say.Names(alone))
 		}
 	}
-	return list
+	if out == nil {
+		return nil
+	}
+	return out
+}
+
+func todayCautions(a analysis.Assessment) block {
+	if list := say.Today(a); len(list) > 0 {
+		return bullets(list)
+	}
+	return nil
 }

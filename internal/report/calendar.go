@@ -7,14 +7,16 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"firstcue/internal/analysis"
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
 // Recheck is one date on which the owner tries the cues again.
 type Recheck struct {
-	Code string // stable: "week-1", "month-12"
-	Name string // "week 1", "month 12"
-	Day  training.Day
+	Code string       `json:"recheck"` // stable: "week-1", "month-12"
+	Name string       `json:"-"`       // "week 1", "month 12"
+	Day  training.Day `json:"due"`
 }
 
 // Rechecks returns the dates after a handoff: weeks 1, 2 and 4, months 2 to 6,
@@ -39,47 +41,48 @@ func addMonths(d training.Day, n int) training.Day {
 	return training.Date(first.Year(), first.Month(), min(t.Day(), last))
 }
 
-// Calendar writes the rechecks after a handoff as an iCalendar file (RFC 5545):
-// one all-day event each with a reminder at nine the morning before. UIDs come
-// from the dog and the purpose, so that a calendar that reads a later file moves
-// the events it has instead of adding new ones. cues are named in the text.
-func Calendar(w io.Writer, dog training.Dog, handoff training.Day, cues []string, o Options) error {
+// Calendar writes the rechecks after a handoff as an iCalendar file (RFC 5545): one
+// all-day event each with a reminder at nine the morning before. UIDs come from the dog
+// and the purpose, and SEQUENCE from the time of writing, so that a calendar that reads a
+// later file moves the events it has instead of adding new ones. While nobody is to
+// practise (rests) the events are cancelled. now stamps the file.
+func Calendar(w io.Writer, a analysis.Assessment, handoff training.Day, rests bool, now time.Time) error {
 	if handoff == 0 {
 		return fmt.Errorf("no day of handoff: the recheck dates count from it")
 	}
-	stamp := o.Generated
-	if stamp.IsZero() {
-		stamp = handoff.Time(time.UTC)
+	var cues []string
+	for _, c := range agreedCues(a) {
+		cues = append(cues, c.Cue)
 	}
-	id := dog.ID
+	id := a.Dog.ID
 	if id == "" {
-		id = strings.Map(func(r rune) rune {
-			if r >= 'a' && r <= 'z' || r >= '0' && r <= '9' {
-				return r
-			}
-			return '-'
-		}, training.Key(dog.Name))
+		id = slug(a.Name)
 	}
+	sequence := max(0, now.Unix()/60-epochMinutes)
 	var c icsWriter
 	c.line("BEGIN:VCALENDAR")
 	c.line("VERSION:2.0")
 	c.line("PRODID:-//firstcue//rechecks//EN")
 	c.line("CALSCALE:GREGORIAN")
-	c.line("METHOD:PUBLISH")
+	if rests {
+		c.line("METHOD:CANCEL")
+	} else {
+		c.line("METHOD:PUBLISH")
+	}
 	what := "A few first asks of each cue, in a quiet place and then where it is hard. Write down every one, also the misses."
 	if len(cues) > 0 {
-		list := make([]string, len(cues))
-		for i, s := range cues {
-			list[i] = plain(s)
-		}
-		what = "Ask " + join(list) + " a few times each, in a quiet place and then where it is hard. Write down every first ask, also the misses."
+		what = "Ask " + say.Names(cues) + " five times each, in a quiet place and then where it is hard. Write down every first ask, also the misses."
 	}
 	what += "\nA sudden change, pain or fear: the vet first."
 	for _, r := range Rechecks(handoff) {
-		title := "Recheck " + plain(dog.Name) + ": " + r.Name + " after going home"
+		title := "Recheck " + say.Plain(a.Name) + ": " + r.Name + " after going home"
 		c.line("BEGIN:VEVENT")
 		c.line("UID:recheck-" + r.Code + "-" + id + "@firstcue")
-		c.line("DTSTAMP:" + stamp.UTC().Format("20060102T150405Z"))
+		c.line("DTSTAMP:" + now.UTC().Format("20060102T150405Z"))
+		c.line(fmt.Sprintf("SEQUENCE:%d", sequence))
+		if rests {
+			c.line("STATUS:CANCELLED")
+		}
 		c.line("DTSTART;VALUE=DATE:" + icsDay(r.Day))
 		c.line("DTEND;VALUE=DATE:" + icsDay(r.Day+1))
 		c.line("SUMMARY:" + icsText(title))
@@ -96,6 +99,10 @@ func Calendar(w io.Writer, dog training.Dog, handoff training.Day, cues []string
 	_, err := io.WriteString(w, c.b.String())
 	return err
 }
+
+// epochMinutes is the start of 2026 in minutes: SEQUENCE grows by one a minute and stays
+// within 31 bits.
+const epochMinutes = 1767225600 / 60
 
 func icsDay(d training.Day) string { return d.Time(time.UTC).Format("20060102") }
 

@@ -15,6 +15,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
@@ -216,7 +217,7 @@ func TestCSVIsRFC4180(t *testing.T) {
 		}
 		text := strings.TrimPrefix(b.String(), "\ufeff")
 		if (len(text) != b.Len()) != o.Excel {
-			t.Fatal("a byte order mark where none was asked for, or none where it was")
+			t.Fatal("a byte order mark where say.None was asked for, or say.None where it was")
 		}
 		if !strings.HasSuffix(text, "\r\n") {
 			t.Fatal("the last row does not end in CR LF")

@@ -10,24 +10,6 @@ import (
 	"firstcue/internal/analysis"
 )
 
-// cueDrawing is the figure of one cue in a page, with its caption.
-func cueDrawing(a analysis.Assessment, c analysis.CueAssessment) (drawing, bool) {
-	ch := courseOf(a, c)
-	if len(ch.points) == 0 {
-		return drawing{}, false
-	}
-	return ch.drawing(), true
-}
-
-func (ch courseChart) drawing() drawing {
-	first, last := ch.points[0], ch.points[len(ch.points)-1]
-	s := shortDay(first.day) + ": " + first.label + "."
-	if len(ch.points) > 1 {
-		s = "First day, " + s + " Last day, " + shortDay(last.day) + ": " + last.label + "."
-	}
-	return drawing{svg: ch.svg, title: sentenceCase(ch.name) + ": " + ch.what, caption: s}
-}
-
 // slug makes an id for an element from a heading: letters, digits and single
 // hyphens. Two headings may have one slug.
 func slug(s string) string {
@@ -103,8 +85,8 @@ func mark(v analysis.Verdict) string {
 		return "v-ready"
 	case analysis.NotReady:
 		return "v-notready"
-	case analysis.NotShown:
-		return "v-notshown"
+	case analysis.NotProven:
+		return "v-notproven"
 	case analysis.OnHold:
 		return "v-hold"
 	}
@@ -113,11 +95,6 @@ func mark(v analysis.Verdict) string {
 
 // markOf is the class of a verdict as it is worded in a cell.
 func markOf(words string) string {
-	for v, w := range ownerVerdicts {
-		if words == w {
-			return mark(v)
-		}
-	}
 	return mark(analysis.Verdict(words))
 }
 

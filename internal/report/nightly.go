@@ -1,624 +1,492 @@
 package report
 
 import (
+	"bytes"
+	"cmp"
 	"fmt"
 	"io"
-	"math"
 	"slices"
-	"sort"
-	"strconv"
 	"strings"
+	"time"
 
 	"firstcue/internal/analysis"
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
 // Nightly is one evening's look at every dog in the kennel.
 type Nightly struct {
-	Day       training.Day
-	Rows      []NightRow  // by name
-	Attention []Attention // most pressing first
-	AtHome    []NightHome // in the order they were added
-}
-
-// NightHome is a dog that has gone home and needs attention all the same.
-type NightHome struct {
-	Dog  string
-	Home training.Day
+	Schema    string       `json:"schema"`
+	Day       training.Day `json:"day"`
+	Dogs      []NightRow   `json:"dogs"`      // by due day, those without one last
+	Attention []Attention  `json:"attention"` // most pressing first, one dog's together
+	AtHome    []NightHome  `json:"atHome"`    // dogs gone home with an open incident
 }
 
 // NightRow is one dog's line.
 type NightRow struct {
-	Dog, DogID string
-	Verdict    analysis.Verdict
-	Before     analysis.Verdict // last night's; "" = the dog was not here
-	Sessions   int              // held on the day
-	Trials     int              // scored on the day
-	Yes, Of    int              // first asks answered on the day, all cues together
-	// Usual is how many of Of the dog would have answered at the level that each
-	// cue had the night before; unknown for a day without such trials.
-	Usual       training.Num
-	Walks       []NightWalk // motions walked on the day
-	ReadyCues   int
-	AgreedCues  int
-	Slipping    []string     // cues with an alarm
-	Untouched   []string     // agreed cues not asked for some days, or never
-	Due         training.Day // 0 = none, or gone home
-	DaysToDue   training.Num
-	Home        training.Day // the day the dog went home, 0 = it is here
-	Chance      training.Num // of being ready; unknown where anything but the level is missing
-	Level       training.Num // chance that the level alone is there by the due day
-	ChanceWords string
-	Waits       []string // what has to be done besides the level
-	chance      string
+	Dog            string            `json:"dog"`
+	ID             string            `json:"dogId"`
+	Verdict        analysis.Verdict  `json:"verdict"`
+	Before         analysis.Verdict  `json:"verdictBefore"` // last night's; "" = the dog was not here
+	ReadyCues      int               `json:"readyCues"`
+	CountedCues    int               `json:"countedCues"`
+	OwnerConfirmed bool              `json:"ownerConfirmed"`
+	ReadyOn        training.Leash    `json:"readyOnLeash"`
+	Today          analysis.DayTally `json:"today"`
+	Due            training.Day      `json:"due"`  // null = none agreed
+	Home           training.Day      `json:"home"` // null = it is here
+	DaysToDue      training.Num      `json:"daysToDue"`
+	Chance         training.Num      `json:"chance"` // of being ready by the due day, 0 to 1
+	Slipping       []string          `json:"slipping"`
+	Untouched      []string          `json:"untouched"` // counted cues not asked for some days, or never
+	Missing        string            `json:"missing"`   // in words
 }
 
-// NightWalk is a motion as it was walked on one day, in all its walks.
-type NightWalk struct {
-	Cue     string
-	Breaks  int
-	Minutes float64
-}
-
-// Attention is one thing somebody should look at. Code is stable: "incident",
-// "vet hold", "two forms", "pain", "overdue", "fell", "lost", "slipping", "corrections", "due",
-// "untouched", "idle".
+// Attention is one thing somebody should look at. The codes are stable: "incident",
+// "vet hold", "logged in hold", "two forms", "pain", "overdue", "lost", "slipping",
+// "corrections", "due", "owner", "stale", "untouched", "idle".
 type Attention struct {
-	Code string
-	Dog  string
-	Cue  string // "" = the whole dog
-	Text string
+	Code string   `json:"code"`
+	Dog  string   `json:"dog"`
+	Cues []string `json:"cues"` // empty = the whole dog
+	Text string   `json:"text"`
 	rank int
 }
 
-// dueSoon is how many days before the due day a dog that is not ready is
-// mentioned. Ours to choose: half a week still leaves time to call the owner.
+// NightHome is a dog that has gone home and needs attention all the same.
+type NightHome struct {
+	Dog  string       `json:"dog"`
+	Home training.Day `json:"home"`
+	Text string       `json:"text"`
+}
+
+// dueSoon is how many days before the due day a dog that is not ready is mentioned.
+// Ours to choose: half a week still leaves time to call the owner.
 const dueSoon = 4
 
-// MakeNightly compares the assessments of a day with those of the day before.
-// Dogs may stand in either list in any order; they are matched by ID, or by
-// name where they have none. A dog that is missing yesterday is new. held has
-// the sessions of the day of dogs on a vet hold, by the dog's name; what of them
-// is left out is not said of a dog that is not in it.
-func MakeNightly(day training.Day, today, yesterday []analysis.Assessment, held map[string][]training.Session) Nightly {
-	key := func(a analysis.Assessment) string {
-		if a.Dog.ID != "" {
-			return a.Dog.ID
-		}
-		return training.Key(a.Dog.Name)
-	}
-	before := make(map[string]analysis.Assessment, len(yesterday))
-	for _, a := range yesterday {
-		before[key(a)] = a
-	}
-	n := Nightly{Day: day}
-	for _, a := range today {
-		b, had := before[key(a)]
-		n.Rows = append(n.Rows, nightRow(day, a, b, had))
-		n.Attention = append(n.Attention, attention(day, a, b, had, held[a.Dog.Name])...)
-	}
-	sort.SliceStable(n.Rows, func(i, j int) bool { return byName(n.Rows[i].Dog, n.Rows[j].Dog, n.Rows[i].DogID, n.Rows[j].DogID) })
-	sort.SliceStable(n.Attention, func(i, j int) bool {
-		a, b := n.Attention[i], n.Attention[j]
-		if a.rank != b.rank {
-			return a.rank < b.rank
-		}
-		return byName(a.Dog, b.Dog, a.Cue, b.Cue)
+// grave is the last rank that the page's top lists; the rest stands in the row.
+const grave = 9
+
+// MakeNightly makes the night of the dogs' assessments, in any order.
+func MakeNightly(day training.Day, dogs []analysis.Assessment) Nightly {
+	n := Nightly{Schema: "firstcue.nightly/1", Day: day, Dogs: []NightRow{}, Attention: []Attention{}, AtHome: []NightHome{}}
+	dogs = slices.Clone(dogs)
+	slices.SortStableFunc(dogs, func(a, b analysis.Assessment) int {
+		return cmp.Or(cmp.Compare(dueOf(a), dueOf(b)), cmp.Compare(training.Key(a.Name), training.Key(b.Name)))
 	})
+	for _, a := range dogs {
+		n.Dogs = append(n.Dogs, nightRow(a))
+	}
+	var groups [][]Attention
+	for _, a := range dogs {
+		if list := attention(a); len(list) > 0 {
+			groups = append(groups, list)
+		}
+	}
+	slices.SortStableFunc(groups, func(a, b []Attention) int { return cmp.Compare(a[0].rank, b[0].rank) })
+	for _, g := range groups {
+		n.Attention = append(n.Attention, g...)
+	}
 	return n
 }
 
-func byName(a, b, thenA, thenB string) bool {
-	if ka, kb := training.Key(a), training.Key(b); ka != kb {
-		return ka < kb
+const noDueDay = training.Day(1 << 30)
+
+func dueOf(a analysis.Assessment) training.Day {
+	if a.Stay == nil || a.Stay.Due == 0 || goneHome(a) {
+		return noDueDay
 	}
-	return thenA < thenB
+	return a.Stay.Due
+}
+
+func goneHome(a analysis.Assessment) bool {
+	return a.Stay != nil && a.Stay.Home != 0 && a.Stay.Home <= a.Day
 }
 
 // NeedsAttention reports whether anything should be looked at: what --quiet and
 // --exit-code go by.
-func (n Nightly) NeedsAttention() bool { return len(n.Attention) > 0 }
+func (n Nightly) NeedsAttention() bool { return len(n.Attention)+len(n.AtHome) > 0 }
 
-func nightRow(day training.Day, a, b analysis.Assessment, had bool) NightRow {
-	r := NightRow{Dog: a.Dog.Name, DogID: a.Dog.ID, Verdict: a.Verdict, ReadyCues: a.ReadyCues, AgreedCues: a.AgreedCues}
-	if !goneHome(a) {
-		r.Due, r.DaysToDue = a.Boarding.Due, a.DaysToDue
-	} else {
-		r.Home = a.Boarding.Home
+// AddHome adds a dog that has gone home with open incidents.
+func (n *Nightly) AddHome(dog string, home training.Day, open []training.Incident) {
+	var parts []string
+	for _, i := range open {
+		parts = append(parts, say.DayMonth(i.Day)+": "+say.Plain(i.Text))
 	}
-	if had {
-		r.Before = b.Verdict
-		r.Sessions = max(0, a.Sessions-b.Sessions)
-	} else {
-		r.Sessions = a.Sessions
+	n.AtHome = append(n.AtHome, NightHome{dog, home, "Went home on " + say.Weekday(home) + " with an open incident, " +
+		strings.Join(parts, "; ") + ". Ring the owner, then close it: firstcue incident close."})
+}
+
+func nightRow(a analysis.Assessment) NightRow {
+	r := NightRow{Dog: a.Name, ID: a.Dog.ID, Verdict: a.Verdict, Before: a.Before, ReadyCues: a.ReadyCues, CountedCues: a.CountedCues,
+		OwnerConfirmed: a.Owner.Confirmed, ReadyOn: a.ReadyOn, Today: a.Today, Slipping: []string{}, Untouched: untouched(a),
+		Missing: say.MissingOfDog(a)}
+	if goneHome(a) {
+		r.Home = a.Stay.Home
+	} else if a.Stay != nil {
+		r.Due, r.DaysToDue = a.Stay.Due, a.Stay.DaysToDue
 	}
 	if a.Forecast != nil {
-		f := a.Forecast
-		r.Chance, r.Level, r.Waits, r.ChanceWords = f.Chance, f.Level, f.Waits, short(f)
-		r.chance = strings.TrimPrefix(chanceWords(f), "chance: ")
+		r.Chance = a.Forecast.Chance
 	}
-	usual := 0.0
-	whole := true
 	for _, c := range a.Cues {
-		p, ok := pointOn(c, day)
-		if ok {
-			r.Trials += p.Trials
-			if c.Kind == training.Motion && p.Minutes > 0 {
-				r.Walks = append(r.Walks, NightWalk{c.Cue, p.Breaks, p.Minutes})
-			}
-			if c.FirstCue != nil {
-				r.Yes += p.Yes
-				r.Of += p.Of
-				if level, ok := currentOf(b, c.Cue); ok {
-					usual += level * float64(p.Of)
-				} else if p.Of > 0 {
-					whole = false
-				}
-			}
-		}
-		if c.Alarm.On {
+		if c.Slipping.On {
 			r.Slipping = append(r.Slipping, c.Cue)
 		}
 	}
-	if r.Of > 0 && whole {
-		r.Usual = training.Known(math.Round(usual*10) / 10)
-	}
-	r.Untouched = untouched(day, a)
 	return r
 }
 
-func pointOn(c analysis.CueAssessment, day training.Day) (analysis.DayPoint, bool) {
-	for _, p := range c.Days3 {
-		if p.Day == day {
-			return p, true
-		}
-	}
-	return analysis.DayPoint{}, false
-}
-
-func currentOf(a analysis.Assessment, cue string) (float64, bool) {
+// untouched lists the counted cues that were not asked for as many days as the bars
+// allow, and from the third day on the agreed ones never asked.
+func untouched(a analysis.Assessment) []string {
+	out := []string{}
 	for _, c := range a.Cues {
-		if training.Key(c.Cue) == training.Key(cue) && c.FirstCue != nil && c.FirstCue.Current.Rate.Known {
-			return c.FirstCue.Current.Rate.V, true
+		if counted(c) == 1 && c.StaleDays > 0 && c.Verdict != analysis.OnHold {
+			out = append(out, c.Cue)
 		}
 	}
-	return 0, false
-}
-
-// untouched lists the agreed cues that have not been asked for as many days as
-// the criteria allow, and those never asked. A cue on hold is left alone.
-func untouched(day training.Day, a analysis.Assessment) []string {
-	var list []string
-	for _, c := range a.Cues {
-		if !c.Agreed || c.Verdict == analysis.OnHold || c.LastDay == 0 {
-			continue
-		}
-		if stale := c.Criteria.StaleDays; stale > 0 && int(day-c.LastDay) >= stale {
-			list = append(list, c.Cue)
-		}
+	if a.Stay == nil || a.Stay.Day < 3 {
+		return out
 	}
-	// In its first days a dog has not been asked everything, and need not be.
-	if a.Verdict == analysis.OnHold || a.Stay && a.DayOfStay <= analysis.Defaults().StaleDays {
-		return list
-	}
-	for _, c := range a.NeverTried {
-		if len(a.Dog.Goals) > 0 && a.Dog.Agreed(c) {
-			list = append(list, c)
+	for _, u := range a.Never {
+		if u.Agreed && !u.OnHold {
+			out = append(out, u.Cue)
 		}
-	}
-	return list
-}
-
-func attention(day training.Day, a, b analysis.Assessment, had bool, held []training.Session) []Attention {
-	var out []Attention
-	say := func(rank int, code, cue, text string) {
-		out = append(out, Attention{Code: code, Dog: a.Dog.Name, Cue: cue, Text: text, rank: rank})
-	}
-	for _, i := range a.Incidents {
-		say(0, "incident", "", "open incident of "+shortDay(i.Day)+": "+i.Text)
-	}
-	for _, h := range a.Holds {
-		text := strings.TrimSuffix(lowerFirst(vetHold(h)), ".")
-		if trials, sessions := inHold(h, day, held); trials > 0 {
-			text += fmt.Sprintf("; %s of the day in %s left out", Count(trials, "trial"), Count(sessions, "session"))
-		}
-		say(1, "vet hold", "", text)
-	}
-	for _, s := range a.Unsettled {
-		say(1, "two forms", "", "session of "+shortDay(s.Day())+", "+s.Start.Format("15:04")+", said differently in two stores: firstcue session history "+ShortID(s.ID))
-	}
-	for _, c := range a.Cues {
-		if l := c.Latency; l != nil && l.Doubled {
-			say(2, "pain", c.Cue, fmt.Sprintf("answers take twice as long since %s (median %s, before %s): vet first", shortDay(l.DoubledOn), secondsOf(l.Last), secondsOf(l.Baseline)))
-		}
-	}
-	due := int(a.DaysToDue.V)
-	switch {
-	case goneHome(a):
-	case a.DaysToDue.Known && due < 0:
-		say(3, "overdue", "", "was due home "+Until(due)+" and is still here")
-	case a.DaysToDue.Known && due <= dueSoon && a.Verdict != analysis.Ready:
-		s := "due " + Until(due) + " and " + string(a.Verdict)
-		if a.AgreedCues > 0 {
-			s += fmt.Sprintf(", %d of %s ready", a.ReadyCues, Count(a.AgreedCues, agreedCue(a)))
-		}
-		if f := a.Forecast; f != nil && short(f) != "" {
-			s += "; " + strings.ReplaceAll(chanceWords(f), "\n", "; ")
-		}
-		say(6, "due", "", s)
-	}
-	if had && b.Verdict == analysis.Ready && a.Verdict != analysis.Ready {
-		say(4, "fell", "", "was ready yesterday, now "+string(a.Verdict))
-	}
-	for _, c := range a.Cues {
-		if s := lostWords(day, c, b, had); s != "" {
-			say(4, "lost", c.Cue, s)
-		}
-		if c.Alarm.On {
-			s := c.Alarm.Say
-			if s == "" {
-				s = "more misses than before since " + shortDay(c.Alarm.Since)
-			}
-			say(5, "slipping", c.Cue, trimEnd(s))
-		}
-		if c.Corrections.Trend.Direction == "rising" {
-			say(5, "corrections", c.Cue, "corrected more often from session to session"+trendTail(c.Corrections.Trend))
-		}
-		for _, d := range c.Corrections.Devices {
-			if d.Trend.Direction == "rising" {
-				say(5, "corrections", c.Cue, "correction level rising on "+d.Device+trendTail(d.Trend))
-			}
-		}
-	}
-	if list := untouched(day, a); len(list) > 0 && !goneHome(a) {
-		say(7, "untouched", "", "not asked lately: "+join(list))
-	}
-	if a.Verdict != analysis.OnHold && a.Last != day && a.Stay && !goneHome(a) {
-		s := "no session today"
-		if a.Last != 0 {
-			s += ", last " + shortDay(a.Last)
-		}
-		say(8, "idle", "", s)
 	}
 	return out
 }
 
-// inHold counts the trials of the day that a hold leaves out, and the sessions
-// they were asked in. Baselines and second scorings stand in no figure anyway.
-func inHold(h training.VetHold, day training.Day, list []training.Session) (trials, sessions int) {
-	for _, s := range list {
-		if s.Day() != day || s.Voided != "" || s.Rescores != "" || s.Baseline {
-			continue
+// attention lists what is to be looked at of one dog, gravest first.
+func attention(a analysis.Assessment) []Attention {
+	var out []Attention
+	add := func(rank int, code string, cues ...string) {
+		if cues == nil {
+			cues = []string{}
 		}
-		n := 0
-		for _, t := range s.Trials {
-			if h.Covers(day, t.Cue) {
-				n += t.Count()
+		out = append(out, Attention{Code: code, Dog: a.Name, Cues: cues, Text: say.Attention(code, a, cues), rank: rank})
+	}
+	if len(a.Incidents) > 0 {
+		add(1, "incident")
+	}
+	if hasFact(a, analysis.FactInHold, a.Day) {
+		add(2, "logged in hold")
+	}
+	hold := a.Verdict == analysis.OnHold
+	if hold {
+		add(3, "vet hold")
+	}
+	if cues := slow(a); len(cues) > 0 {
+		add(4, "pain", cues...)
+	}
+	days, dueKnown := 0, false
+	if a.Stay != nil && a.Stay.DaysToDue.Known && !goneHome(a) {
+		days, dueKnown = int(a.Stay.DaysToDue.V), true
+	}
+	switch {
+	case dueKnown && days < 0:
+		add(5, "overdue")
+	case dueKnown && days <= dueSoon && a.Verdict != analysis.Ready && !hold && len(a.Incidents) == 0:
+		add(5, "due")
+	case dueKnown && days <= dueSoon && a.Verdict == analysis.Ready && !a.Owner.Confirmed:
+		add(8, "owner")
+	}
+	lost := lostToday(a)
+	if len(lost) > 0 {
+		add(6, "lost", lost...)
+	} else if slices.ContainsFunc(a.Cues, func(c analysis.CueAssessment) bool { return c.Slipping.On }) && !hold {
+		add(6, "slipping")
+	}
+	if cues := rising(a); len(cues) > 0 && len(a.Incidents) == 0 {
+		add(7, "corrections", cues...)
+	}
+	if a.StaleDays > 0 {
+		add(8, "stale")
+	}
+	if len(a.Unsettled) > 0 {
+		add(9, "two forms")
+	}
+	if cues := untouched(a); len(cues) > 0 && a.StaleDays == 0 && !hold {
+		add(10, "untouched", cues...)
+	}
+	if a.Today.Sessions == 0 && a.Stay != nil && a.Stay.Day > 2 && !hold && a.StaleDays == 0 && a.Last != 0 && a.Day-a.Last > 1 {
+		add(11, "idle")
+	}
+	slices.SortStableFunc(out, func(x, y Attention) int { return cmp.Compare(x.rank, y.rank) })
+	return out
+}
+
+func hasFact(a analysis.Assessment, why analysis.CautionWhy, day training.Day) bool {
+	return slices.ContainsFunc(a.Cautions, func(c analysis.Caution) bool {
+		return slices.ContainsFunc(c.Facts, func(f analysis.CautionFact) bool { return f.Why == why && (f.Day == 0 || f.Day == day) })
+	}) && a.Today.Sessions == 0 && a.Verdict == analysis.OnHold && len(a.Holds) > 0 && a.Last == day
+}
+
+func slow(a analysis.Assessment) []string {
+	var out []string
+	for _, c := range a.Cues {
+		if c.Latency != nil && c.Latency.Doubled {
+			out = append(out, c.Cue)
+		}
+	}
+	return out
+}
+
+func lostToday(a analysis.Assessment) []string {
+	var out []string
+	for _, c := range a.Cues {
+		if c.Before == analysis.Ready && c.Verdict != analysis.Ready && c.Verdict != analysis.OnHold {
+			out = append(out, c.Cue)
+		}
+	}
+	return out
+}
+
+func rising(a analysis.Assessment) []string {
+	var out []string
+	for _, c := range a.Cues {
+		up := c.Corrections.Trend.Direction == analysis.Rising
+		for _, d := range c.Corrections.Devices {
+			up = up || d.Rises >= 3 || d.Trend.Direction == analysis.Rising
+		}
+		if up {
+			out = append(out, c.Cue)
+		}
+	}
+	return out
+}
+
+// NightlyText writes the night for a terminal or a mail: what needs a person first,
+// then a line a dog.
+func NightlyText(w io.Writer, n Nightly, o Options) error {
+	width := o.prose()
+	var b bytes.Buffer
+	b.WriteString(nightHead(n) + "\n")
+	top := groupAttention(n, o.All)
+	if len(top) > 0 {
+		b.WriteString("\n")
+		name := 8
+		for _, g := range top {
+			name = max(name, min(12, cells(g.dog)))
+		}
+		for _, g := range top {
+			for i, l := range wrapLines(g.text, width-name-2) {
+				lead := ""
+				if i == 0 {
+					lead = truncate(g.dog, name)
+				}
+				if i == 2 && !o.All {
+					break
+				}
+				b.WriteString(lead + strings.Repeat(" ", name-cells(lead)+2) + l + "\n")
 			}
 		}
-		if n > 0 {
-			trials, sessions = trials+n, sessions+1
-		}
 	}
-	return trials, sessions
+	if len(n.Dogs) > 0 {
+		b.WriteString("\n" + nightLine(width, "dog", "home", "verdict", "ready", "today", "as usual", "missing") + "\n")
+	}
+	for _, r := range n.Dogs {
+		line := nightLine(width, say.Plain(r.Dog), homeWords(r, n.Day), nightVerdict(r), readyOf(r), today(r), say.Usual(r.Today), r.Missing)
+		b.WriteString(paintIn(line, nightVerdict(r), r.Verdict, o) + "\n")
+	}
+	b.WriteString("\n" + nightFoot(n) + "\n")
+	_, err := io.WriteString(w, trimLines(b.String()))
+	return err
 }
 
-// lostWords says that a cue has lost its level, or its position: on the night on
-// which it did and on the next, whatever the dog as a whole was. "" = it has not.
-func lostWords(day training.Day, c analysis.CueAssessment, before analysis.Assessment, had bool) string {
-	fell := false
-	for _, x := range before.Cues {
-		fell = fell || had && training.Key(x.Cue) == training.Key(c.Cue) && x.Verdict == analysis.Ready &&
-			(c.Verdict == analysis.NotReady || c.Verdict == analysis.NotShown)
+func paintIn(line, word string, v analysis.Verdict, o Options) string {
+	if !o.Colour {
+		return line
 	}
-	from := day
-	switch {
-	case c.Lost != 0 && c.Lost <= day && c.Lost >= day-1:
-		from = c.Lost
-	case !fell:
-		return ""
-	}
-	s := "was ready, now " + string(c.Verdict)
-	for _, p := range c.Days3 { // a cue can lose its level while other things keep it from being ready
-		if p.Day < from {
-			fell = p.Verdict == analysis.Ready
-		}
-	}
-	if !fell {
-		s = "the level was there and is lost, " + string(c.Verdict)
-		if c.Kind == training.Motion {
-			s = "the position was there and is lost, " + string(c.Verdict)
-		}
-	}
-	yes, of, breaks, walked := 0, 0, 0, 0.0
-	for _, p := range c.Days3 {
-		if p.Day >= from && p.Day <= day {
-			yes, of, breaks, walked = yes+p.Yes, of+p.Of, breaks+p.Breaks, walked+p.Minutes
-		}
-	}
-	switch {
-	case c.Kind == training.Motion && walked > 0:
-		s += fmt.Sprintf(": %s in %s", Count(breaks, "break"), minutes(walked))
-	case c.Kind != training.Motion && of > 0:
-		s += fmt.Sprintf(": %d of %s answered", yes, Count(of, "first ask"))
-	default:
-		return s
-	}
-	if from < day {
-		s += " since " + shortDay(from)
-	}
-	return s
+	return strings.Replace(line, word, paint(word, v, o), 1)
 }
 
-// AddHome adds what needs attention of a dog that has gone home: its incidents
-// that are open on the day. It has no row in the table: nothing was done with it
-// here. In CSV, which has nothing but rows, it has one without figures.
-func (n *Nightly) AddHome(dog string, home training.Day, incidents []training.Incident) {
-	for _, i := range incidents {
-		if i.Day > n.Day || i.Closed != 0 && i.Closed <= n.Day {
-			continue
-		}
-		if k := len(n.AtHome); k == 0 || n.AtHome[k-1].Dog != dog {
-			n.AtHome = append(n.AtHome, NightHome{dog, home})
-		}
-		at := 0
-		for at < len(n.Attention) && n.Attention[at].rank == 0 {
-			at++
-		}
-		n.Attention = slices.Insert(n.Attention, at, Attention{Code: "incident", Dog: dog, Text: "at home since " + shortDay(home) + ", open incident of " + shortDay(i.Day) + ": " + i.Text})
-	}
-}
-
-func lowerFirst(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToLower(s[:1]) + s[1:]
-}
-
-func (n Nightly) page(o Options) page {
-	p := page{title: "Tonight", aside: LongDay(n.Day)}
-	ready, trials, sessions := 0, 0, 0
-	for _, r := range n.Rows {
+func nightHead(n Nightly) string {
+	ready, dogs := 0, map[string]bool{}
+	for _, r := range n.Dogs {
 		if r.Verdict == analysis.Ready {
 			ready++
 		}
-		trials += r.Trials
-		sessions += r.Sessions
 	}
-	p.blocks = append(p.blocks, para(fmt.Sprintf("%s, %d ready. %s and %s today. %s.",
-		Count(len(n.Rows), "dog"), ready, Count(sessions, "session"), Count(trials, "trial"), needs(len(n.Attention)))))
-	if len(n.Rows) > 0 {
-		g := grid{caption: "Every dog", verdict: 1, rowHead: true, columns: []column{{"Dog", Left}, {"Verdict", Left}, {"Ready", Left}, {"Sess.", Right}, {"Trials", Right},
-			{"First cue, breaks", Left}, {"Due in", Left}, {"Chance", Left}, {"Watch", Left}}}
-		for _, r := range n.Rows {
-			g.rows = append(g.rows, []string{plain(r.Dog), verdictChange(r), fmt.Sprintf("%d of %d", r.ReadyCues, r.AgreedCues),
-				strconv.Itoa(r.Sessions), strconv.Itoa(r.Trials), firstToday(r), dueWords(r), orNone(r.chance), watch(r)})
+	for _, x := range n.Attention {
+		if x.rank <= grave {
+			dogs[x.Dog] = true
 		}
-		p.blocks = append(p.blocks, g)
 	}
-	list := make(bullets, 0, len(n.Attention))
-	for _, a := range n.Attention {
-		s := plain(a.Dog)
-		if a.Cue != "" {
-			s += ", " + plain(a.Cue)
+	s := "TONIGHT  " + say.LongDay(n.Day) + "   " + say.Count(len(n.Dogs), "dog") + "   " + fmt.Sprint(ready) + " ready"
+	if k := len(dogs) + len(n.AtHome); k > 0 {
+		s += "   " + fmt.Sprint(k) + " first"
+	}
+	return s
+}
+
+type attentionGroup struct{ dog, text string }
+
+// groupAttention puts what is to be looked at of one dog into one text.
+func groupAttention(n Nightly, all bool) []attentionGroup {
+	var out []attentionGroup
+	for _, x := range n.Attention {
+		if x.rank > grave && !all {
+			continue
 		}
-		list = append(list, s+": "+trimEnd(plain(a.Text))+".")
+		if k := len(out); k > 0 && out[k-1].dog == say.Plain(x.Dog) {
+			out[k-1].text += " " + x.Text
+			continue
+		}
+		out = append(out, attentionGroup{say.Plain(x.Dog), x.Text})
 	}
-	p.add("Needs attention", list)
-	if len(n.Rows) == 0 {
-		return p
+	for _, h := range n.AtHome {
+		out = append(out, attentionGroup{say.Plain(h.Dog), h.Text})
 	}
-	p.foot = "Ready: cues of those agreed. First cue: asks of the day answered at once, all cues together, without interval because it is one day; usual: how many of them last night's levels would have given; below, breaks of position in the minutes walked. Chance: of being ready by the due day, or what that waits for; level alone: the chance without that. Watch: cues that are slipping, and agreed cues not asked lately."
-	if !o.Generated.IsZero() {
-		p.foot += " Made " + o.Generated.Format("2006-01-02 15:04") + "."
+	return out
+}
+
+func nightLine(width int, c ...string) string {
+	widths := []int{12, 12, 11, 7, 8, 9}
+	var b strings.Builder
+	for i, x := range c {
+		if i == len(c)-1 {
+			b.WriteString(truncate(x, max(8, width-cells(b.String()))))
+			break
+		}
+		x = truncate(x, widths[i])
+		b.WriteString(x + strings.Repeat(" ", widths[i]-cells(x)+1))
 	}
+	return strings.TrimRight(b.String(), " ")
+}
+
+func homeWords(r NightRow, day training.Day) string {
+	switch {
+	case r.Home != 0:
+		return "went home"
+	case r.Due == 0:
+		return "no day"
+	case r.Due-day > 8 || r.Due < day:
+		return r.Due.Time(time.UTC).Format("2 Jan") + fmt.Sprintf(" (%d)", r.Due-day)
+	}
+	return r.Due.Time(time.UTC).Format("Mon 2") + fmt.Sprintf(" (%d)", r.Due-day)
+}
+
+func nightVerdict(r NightRow) string {
+	switch {
+	case len(r.Slipping) > 0 && r.Verdict == analysis.Ready:
+		return "slipping"
+	case r.Verdict == analysis.Ready && r.Before != analysis.Ready:
+		return "READY new"
+	case r.Verdict == analysis.Ready:
+		return "READY"
+	}
+	return string(r.Verdict)
+}
+
+func readyOf(r NightRow) string { return fmt.Sprintf("%d of %d", r.ReadyCues, r.CountedCues) }
+
+func today(r NightRow) string {
+	switch {
+	case r.Today.Asks > 0:
+		return fmt.Sprintf("%d/%d", r.Today.Answered, r.Today.Asks)
+	case r.Today.Minutes > 0:
+		return say.Minutes(r.Today.Minutes)
+	}
+	return say.None
+}
+
+func nightFoot(n Nightly) string {
+	sessions, asks := 0, 0
+	for _, r := range n.Dogs {
+		sessions += r.Today.Sessions
+		asks += r.Today.Asks
+	}
+	return "Today " + say.Count(sessions, "session") + ", " + say.Count(asks, "ask") +
+		". As usual: against what each dog has done lately; one day only.\n" +
+		"One dog: firstcue report NAME    tomorrow for all: firstcue plan    everything: --full"
+}
+
+// NightlyMarkdown writes the night as CommonMark.
+func NightlyMarkdown(w io.Writer, n Nightly, o Options) error { return nightPage(n).markdown(w) }
+
+// NightlyHTML writes the night as one self-contained page.
+func NightlyHTML(w io.Writer, n Nightly, o Options) error { return nightPage(n).html(w, o) }
+
+func nightPage(n Nightly) page {
+	p := page{title: "Tonight", aside: strings.TrimPrefix(nightHead(n), "TONIGHT  ")}
+	var list terms
+	for _, g := range groupAttention(n, false) {
+		list = append(list, [2]string{g.dog, g.text})
+	}
+	if len(list) > 0 {
+		p.blocks = append(p.blocks, heading{text: "First"}, list)
+	}
+	g := grid{columns: []column{{name: "dog"}, {name: "home"}, {name: "verdict"}, {name: "ready"}, {name: "today"}, {name: "as usual"}, {name: "missing"}}, verdict: 2, rowHead: true}
+	for _, r := range n.Dogs {
+		g.rows = append(g.rows, []string{say.Plain(r.Dog), homeWords(r, n.Day), nightVerdict(r), readyOf(r), today(r), say.Usual(r.Today), r.Missing})
+	}
+	p.blocks = append(p.blocks, heading{text: "Every dog, by the day it goes home"}, g)
+	var small bullets
+	for _, x := range n.Attention {
+		if x.rank > grave {
+			small = append(small, say.Plain(x.Dog)+": "+x.Text)
+		}
+	}
+	if len(small) > 0 {
+		p.blocks = append(p.blocks, heading{text: "When there is time"}, small)
+	}
+	p.foot = strings.ReplaceAll(nightFoot(n), "\n", " ")
 	return p
 }
 
-func needs(n int) string {
-	switch n {
-	case 0:
-		return "Nothing needs attention"
-	case 1:
-		return "1 thing needs attention"
-	}
-	return fmt.Sprintf("%d things need attention", n)
+// NightlyJSON writes the night as JSON, schema firstcue.nightly/1.
+func NightlyJSON(w io.Writer, n Nightly, o Options) error { return writeJSON(w, n) }
+
+// nightFields is a dog's line as CSV cells: name, value. The guide and the header
+// come from it too.
+var nightFields = []struct {
+	name  string
+	value func(Nightly, NightRow) string
+}{
+	{"day", func(n Nightly, r NightRow) string { return n.Day.String() }},
+	{"dog", func(n Nightly, r NightRow) string { return r.Dog }},
+	{"verdict", func(n Nightly, r NightRow) string { return string(r.Verdict) }},
+	{"verdictBefore", func(n Nightly, r NightRow) string { return string(r.Before) }},
+	{"readyCues", func(n Nightly, r NightRow) string { return fmt.Sprint(r.ReadyCues) }},
+	{"countedCues", func(n Nightly, r NightRow) string { return fmt.Sprint(r.CountedCues) }},
+	{"ownerConfirmed", func(n Nightly, r NightRow) string { return fmt.Sprint(r.OwnerConfirmed) }},
+	{"sessions", func(n Nightly, r NightRow) string { return fmt.Sprint(r.Today.Sessions) }},
+	{"answered", func(n Nightly, r NightRow) string { return fmt.Sprint(r.Today.Answered) }},
+	{"asks", func(n Nightly, r NightRow) string { return fmt.Sprint(r.Today.Asks) }},
+	{"expected", func(n Nightly, r NightRow) string { return csvNum(r.Today.Expected) }},
+	{"breaks", func(n Nightly, r NightRow) string { return fmt.Sprint(r.Today.Breaks) }},
+	{"minutes", func(n Nightly, r NightRow) string { return say.Number(r.Today.Minutes) }},
+	{"due", func(n Nightly, r NightRow) string { return r.Due.String() }},
+	{"daysToDue", func(n Nightly, r NightRow) string { return csvNum(r.DaysToDue) }},
+	{"chance", func(n Nightly, r NightRow) string { return csvNum(r.Chance) }},
+	{"slipping", func(n Nightly, r NightRow) string { return strings.Join(r.Slipping, ", ") }},
+	{"untouched", func(n Nightly, r NightRow) string { return strings.Join(r.Untouched, ", ") }},
+	{"missing", func(n Nightly, r NightRow) string { return r.Missing }},
 }
 
-func names(list []string) string {
-	out := make([]string, len(list))
-	for i, s := range list {
-		out[i] = plain(s)
+func csvNum(n training.Num) string {
+	if !n.Known {
+		return ""
 	}
-	return strings.Join(out, ", ")
+	return say.Number(n.V)
 }
 
-func orNone(s string) string {
-	if s == "" {
-		return none
-	}
-	return s
-}
-
-func verdictChange(r NightRow) string {
-	s := string(r.Verdict)
-	switch {
-	case r.Before == "":
-		s += "\nnew"
-	case r.Before != r.Verdict:
-		s += "\nbefore: " + glue.Replace(string(r.Before))
-	}
-	return s
-}
-
-// chanceWords is a forecast for a cell or a line: the chance of being ready, or
-// what it waits for with the chance of the level alone. That one never stands by
-// itself: it would promise what people or places may keep from coming true.
-func chanceWords(f *analysis.Forecast) string {
-	s := short(f)
-	if f.Level.Known && !f.Chance.Known {
-		s += "\nlevel alone: " + analysis.InWords(f.Level.V)
-	} else if f.Chance.Known {
-		s = "chance: " + s
-	}
-	return s
-}
-
-// watch lists the cues with an alarm and those left alone too long.
-func watch(r NightRow) string {
-	var s []string
-	if len(r.Slipping) > 0 {
-		s = append(s, "slipping: "+names(r.Slipping))
-	}
-	if len(r.Untouched) > 0 {
-		s = append(s, "not asked: "+names(r.Untouched))
-	}
-	return orNone(strings.Join(s, "\n"))
-}
-
-func firstToday(r NightRow) string {
-	var s []string
-	if r.Of > 0 {
-		s = append(s, fmt.Sprintf("%d/%d", r.Yes, r.Of))
-	}
-	if r.Of > 0 && r.Usual.Known {
-		s = append(s, "(usual "+fixed(r.Usual.V, 1, bounds{})+")")
-	}
-	return orNone(strings.Join(append(s, walkWords(r)...), "\n"))
-}
-
-// walkWords are the day's walks: "heel 18 in 16 min".
-func walkWords(r NightRow) []string {
-	var s []string
-	for _, w := range r.Walks {
-		s = append(s, fmt.Sprintf("%s %d in %s", plain(w.Cue), w.Breaks, minutes(w.Minutes)))
-	}
-	return s
-}
-
-func dueWords(r NightRow) string {
-	if r.Home != 0 {
-		return "gone home"
-	}
-	if !r.DaysToDue.Known {
-		return none
-	}
-	switch n := int(r.DaysToDue.V); {
-	case n == 0:
-		return "today"
-	case n < 0:
-		return Count(-n, "day") + " over"
-	default:
-		return Count(n, "day")
-	}
-}
-
-// NightlyText writes the evening's report for a terminal or a mail.
-func NightlyText(w io.Writer, n Nightly, o Options) error { return n.page(o).text(w, o) }
-
-// NightlyMarkdown writes it as CommonMark with tables.
-func NightlyMarkdown(w io.Writer, n Nightly, o Options) error { return n.page(o).markdown(w) }
-
-// NightlyHTML writes it as one self-contained page.
-func NightlyHTML(w io.Writer, n Nightly, o Options) error { p := n.page(o); return p.html(w, o) }
-
-// NightlyCSV writes one row a dog: RFC 4180, one plain value a cell, empty for
-// unknown, text that a spreadsheet would run as a formula behind an apostrophe.
-// Dogs at home that need attention come last, without verdict and figures.
+// NightlyCSV writes a line a dog, RFC 4180.
 func NightlyCSV(w io.Writer, n Nightly, o CSVOptions) error {
-	c := newCSV(w, o)
-	c.row("day", "dog", "verdict", "verdict_before", "cues_ready", "cues_agreed", "sessions", "trials", "first_yes", "first_of", "first_usual",
-		"slipping", "not_asked_lately", "due", "days_to_due", "chance", "chance_words", "attention", "level_chance", "waits", "walks", "home", "attention_words")
-	attention := func(dog string) (count, words string) {
-		var list []string
-		for _, a := range n.Attention {
-			if a.Dog != dog {
-				continue
-			}
-			text := trimEnd(plain(a.Text))
-			if a.Cue != "" {
-				text = plain(a.Cue) + ": " + text
-			}
-			list = append(list, text)
+	out := newCSV(w, o)
+	var head []string
+	for _, f := range nightFields {
+		head = append(head, f.name)
+	}
+	out.row(head...)
+	for _, r := range n.Dogs {
+		var row []string
+		for _, f := range nightFields {
+			row = append(row, out.text(f.value(n, r)))
 		}
-		return strconv.Itoa(len(list)), strings.Join(list, "; ")
+		out.row(row...)
 	}
-	for _, r := range n.Rows {
-		count, words := attention(r.Dog)
-		c.row(n.Day.String(), c.text(r.Dog), string(r.Verdict), string(r.Before), strconv.Itoa(r.ReadyCues), strconv.Itoa(r.AgreedCues),
-			strconv.Itoa(r.Sessions), strconv.Itoa(r.Trials), strconv.Itoa(r.Yes), strconv.Itoa(r.Of), c.num(r.Usual),
-			c.text(strings.Join(r.Slipping, "; ")), c.text(strings.Join(r.Untouched, "; ")), r.Due.String(), c.num(r.DaysToDue), c.num(r.Chance), c.text(r.ChanceWords), count, c.num(r.Level), c.text(strings.Join(r.Waits, "; ")), c.text(strings.Join(walkWords(r), "; ")), r.Home.String(), c.text(words))
-	}
-	for _, h := range n.AtHome {
-		count, words := attention(h.Dog)
-		c.row(n.Day.String(), c.text(h.Dog), "", "", "", "", "", "", "", "", "", "", "", "", "", "", "", count, "", "", "", h.Home.String(), c.text(words))
-	}
-	return c.close()
-}
-
-type jsonNightly struct {
-	Schema    string          `json:"schema"`
-	Generated string          `json:"generated,omitempty"`
-	Day       training.Day    `json:"day"`
-	Dogs      []jsonNight     `json:"dogs"`
-	Attention []jsonAttention `json:"attention"`
-}
-
-type jsonNight struct {
-	Dog           string       `json:"dog"`
-	DogID         string       `json:"dogId"`
-	Verdict       string       `json:"verdict"`
-	VerdictBefore *string      `json:"verdictBefore"`
-	ReadyCues     int          `json:"readyCues"`
-	AgreedCues    int          `json:"agreedCues"`
-	Sessions      int          `json:"sessions"`
-	Trials        int          `json:"trials"`
-	Yes           int          `json:"firstYes"`
-	Of            int          `json:"firstOf"`
-	Usual         training.Num `json:"firstUsual"`
-	Slipping      []string     `json:"slipping"`
-	Untouched     []string     `json:"notAskedLately"`
-	Due           training.Day `json:"due"`
-	DaysToDue     training.Num `json:"daysToDue"`
-	Chance        training.Num `json:"chance"`
-	ChanceWords   string       `json:"chanceWords"`
-	Level         training.Num `json:"level"`
-	Waits         []string     `json:"waits"`
-	Walks         []jsonWalk   `json:"walks"`
-}
-
-type jsonWalk struct {
-	Cue     string  `json:"cue"`
-	Breaks  int     `json:"breaks"`
-	Minutes float64 `json:"minutes"`
-}
-
-type jsonAttention struct {
-	Code string `json:"code"`
-	Dog  string `json:"dog"`
-	Cue  string `json:"cue"`
-	Text string `json:"text"`
-}
-
-// NightlyJSON writes it for scripts, schema firstcue.nightly/1.
-func NightlyJSON(w io.Writer, n Nightly, o Options) error {
-	j := jsonNightly{Schema: "firstcue.nightly/1", Generated: generated(o.Generated), Day: n.Day, Dogs: []jsonNight{}, Attention: []jsonAttention{}}
-	for _, r := range n.Rows {
-		var before *string
-		if r.Before != "" {
-			s := string(r.Before)
-			before = &s
-		}
-		walks := []jsonWalk{}
-		for _, w := range r.Walks {
-			walks = append(walks, jsonWalk(w))
-		}
-		j.Dogs = append(j.Dogs, jsonNight{r.Dog, r.DogID, string(r.Verdict), before, r.ReadyCues, r.AgreedCues, r.Sessions, r.Trials, r.Yes, r.Of,
-			finite(r.Usual), list(r.Slipping), list(r.Untouched), r.Due, finite(r.DaysToDue), finite(r.Chance), r.ChanceWords, finite(r.Level), list(r.Waits), walks})
-	}
-	for _, a := range n.Attention {
-		j.Attention = append(j.Attention, jsonAttention{a.Code, a.Dog, a.Cue, a.Text})
-	}
-	return writeJSON(w, j)
+	return out.close()
 }

@@ -1,68 +1,111 @@
 package report
 
 import (
+	_ "embed"
+	"html/template"
 	"io"
+	"slices"
+	"strings"
+	"sync"
 
 	"firstcue/internal/analysis"
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
-// OwnersTrials returns copies of the sessions as their owner may have them:
-// people who do not train the dog stand without their names, and the names of
-// other dogs and owners are taken out of every text. Notes, remarks and the
-// reasons of withdrawals are left out. The record needs the whole kennel: a name
-// that it does not hold cannot be found.
-func OwnersTrials(a analysis.Assessment, r training.Record, sessions []training.Session) []training.Session {
-	m := ownersWords(a, r)
-	role := func(name string) training.Role {
-		if h, ok := r.Kennel.Handler(name); ok {
-			return a.Dog.RoleOf(h)
-		}
-		return training.Trainer
+//go:embed owner.html
+var ownerHTML string
+
+//go:embed owner.css
+var ownerCSS string
+
+var ownerTemplates = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("owner").Parse(ownerHTML))
+})
+
+// OwnerOptions say what an owner's page carries besides the judgement.
+type OwnerOptions struct {
+	Handoff training.Day // the day the dog goes home; 0 = not known
+	Kennel  string       // letterhead
+	Contact string       // whom to ask about training
+	Vet     string
+	AtHome  []string // the owner's own places, for the homework
+	Photo   template.URL
+}
+
+// ownerHead is what every owner's page begins with.
+type ownerHead struct {
+	Title, Kennel, Contact string
+	CSS                    template.CSS
+	Dog, Sub               string
+}
+
+func headOf(a analysis.Assessment, o OwnerOptions, title string) ownerHead {
+	return ownerHead{Title: title, Kennel: say.Plain(o.Kennel), Contact: say.Plain(o.Contact), CSS: template.CSS(ownerCSS), Dog: say.Plain(a.Name)}
+}
+
+// ownerOf names the owner, "the owner" when none is entered.
+func ownerOf(a analysis.Assessment) string {
+	if len(a.Owner.Names) == 0 {
+		return "the owner"
 	}
+	return say.Names(a.Owner.Names)
+}
+
+// agreedCues are the cues that an owner's page is about, in the order of the judgement.
+func agreedCues(a analysis.Assessment) []analysis.CueAssessment {
+	return slices.DeleteFunc(slices.Clone(a.Cues), func(c analysis.CueAssessment) bool { return counted(c) == 0 })
+}
+
+// stopped says that nobody practises: an open incident, or the vet. "" = go on.
+func stopped(a analysis.Assessment) string {
+	switch {
+	case len(a.Incidents) > 0:
+		return "No practice until we have spoken. Leave the collar off."
+	case a.Verdict == analysis.OnHold:
+		s := "No practice until the vet says yes."
+		if collarOff(a) {
+			s += " Leave the collar off."
+		}
+		return s
+	}
+	return ""
+}
+
+// OwnersTrials returns copies of the sessions as their owner may have them: people who
+// do not train the dog stand without their names, and the kennel's free text is left
+// out: notes, remarks, reasons, weather, what a device or reward is called.
+func OwnersTrials(a analysis.Assessment, r training.Record, sessions []training.Session) []training.Session {
 	who := func(name string) string {
-		if name == "" {
-			return ""
+		if h, ok := r.Kennel.Handler(name); ok && a.Dog.RoleOf(h) == training.Outsider {
+			return say.Person(name, training.Outsider)
 		}
-		if role(name) == training.Outsider {
-			return m.person(name, training.Outsider)
-		}
-		return m.say(name)
+		return name
 	}
 	out := make([]training.Session, len(sessions))
 	for i, s := range sessions {
 		s.Handler, s.Scorer = who(s.Handler), who(s.Scorer)
-		s.Place, s.Device, s.Weather, s.Reward = m.say(s.Place), m.say(s.Device), m.say(s.Weather), m.say(s.Reward)
-		s.Note, s.Carried, s.Remarks, s.Voided = "", "", nil, ""
-		trials := s.Trials
-		s.Trials = make([]training.Trial, len(trials))
-		for j, t := range trials {
-			t.Did, t.Marks = m.say(t.Did), m.say(t.Marks)
-			prompts := t.Prompts
-			t.Prompts = nil
-			for _, p := range prompts {
-				t.Prompts = append(t.Prompts, m.say(p))
-			}
-			s.Trials[j] = t
+		s.Weather, s.Reward, s.Note, s.Carried, s.Remarks, s.Voided = "", "", "", "", nil, ""
+		s.Trials = slices.Clone(s.Trials)
+		for j := range s.Trials {
+			s.Trials[j].Prompts = helped(s.Trials[j].Prompts)
 		}
 		out[i] = s
 	}
 	return out
 }
 
-// OwnersSummaryCSV is SummaryCSV for the owner: reasons without the names of
-// people who do not train the dog, other dogs and other owners.
-func OwnersSummaryCSV(w io.Writer, a analysis.Assessment, r training.Record, o CSVOptions) error {
-	m := ownersWords(a, r)
-	a.Cues = append([]analysis.CueAssessment(nil), a.Cues...)
-	for i := range a.Cues {
-		a.Cues[i].Reason = m.reason(a.Cues[i])
+// helped keeps that help was given, not how somebody worded it.
+func helped(prompts []string) []string {
+	var out []string
+	for range prompts {
+		out = append(out, "help")
 	}
-	return SummaryCSV(w, a, o)
+	return out
 }
 
-func ownersWords(a analysis.Assessment, r training.Record) *packetMaker {
-	m := &packetMaker{a: a, r: r, dog: plain(a.Dog.Name)}
-	m.findStrangers()
-	return m
+// MessageText writes the short text for the owner's messenger.
+func MessageText(w io.Writer, a analysis.Assessment, contact string, week bool) error {
+	_, err := io.WriteString(w, strings.Join(wrapLines(say.Message(a, contact, week), 78), "\n")+"\n")
+	return err
 }

@@ -94,7 +94,7 @@ func paint(s string, v analysis.Verdict, o Options) string {
 	switch v {
 	case analysis.Ready:
 		code = "\x1b[32m"
-	case analysis.NotShown:
+	case analysis.NotProven:
 		code = "\x1b[33m"
 	case analysis.NotReady:
 		code = "\x1b[31m"

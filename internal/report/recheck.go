@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"firstcue/internal/analysis"
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
@@ -30,29 +31,36 @@ const (
 // RecheckRow is one recheck of a dog with how it went.
 type RecheckRow struct {
 	Recheck
-	State RecheckState
-	Visit analysis.Visit
+	State RecheckState   `json:"state"`
+	Visit analysis.Visit `json:"visit"`
 }
 
 // DogRechecks are the rechecks of one dog after it went home.
 type DogRechecks struct {
-	Dog, DogID    string
-	Arrived, Home training.Day
-	AsOf          training.Day
-	Owners        []string
-	Cues          []string // agreed cues, to be asked
-	Handoff       analysis.Visit
-	Rows          []RecheckRow
-	Incidents     []training.Incident // open on the day
-	Last          []KeptCue           // the cues of the last recheck that was done, the worst first
+	Dog       string              `json:"dog"`
+	DogID     string              `json:"dogId"`
+	Arrived   training.Day        `json:"arrived"`
+	Home      training.Day        `json:"home"`
+	AsOf      training.Day        `json:"day"`
+	Owners    []string            `json:"owners"`
+	Cues      []string            `json:"cues"` // agreed cues, to be asked
+	Handoff   analysis.Visit      `json:"handoff"`
+	Rows      []RecheckRow        `json:"rechecks"`
+	Incidents []analysis.Incident `json:"openIncidents"` // open on the day
+	Last      []KeptCue           `json:"last"`          // the cues of the last recheck that was done, the worst first
+	IsOverdue bool                `json:"overdue"`
+	Attention bool                `json:"needsAttention"`
+	NextCode  string              `json:"next"` // "" = none is left
+	NextDay   training.Day        `json:"nextDay"`
 }
 
 // KeptCue is a cue of the last recheck beside the day of the handoff.
 type KeptCue struct {
 	analysis.VisitCue
-	Handoff analysis.VisitCue // no days = not asked in the stay
-	Verdict analysis.Verdict  // as of the day; not ready where the recheck alone excludes the bar
-	Trouble bool              // no longer what it was at the handoff, or below the standard
+	Handoff analysis.VisitCue `json:"handoff"` // no days = not asked in the stay
+	Verdict analysis.Verdict  `json:"verdict"` // as of the day; not ready where the recheck alone excludes the bar
+	Trouble bool              `json:"trouble"` // no longer what it was at the handoff, or below the bar
+	Text    string            `json:"text"`
 }
 
 // Judge adds what became of the dog: its open incidents, and each cue of its
@@ -85,12 +93,12 @@ func (d *DogRechecks) Judge(then, now analysis.Assessment) {
 		}
 		c := find(now, q.Cue)
 		k.Verdict = c.Verdict
-		low := q.Breaks == nil && q.All.High.Known && q.All.High.V < c.Criteria.ContextBar
+		low := q.Breaks == nil && q.All.High.Known && q.All.High.V < c.Criteria.LevelBar()
 		low = low || q.Breaks != nil && c.Criteria.Breaks.Known && q.Breaks.Low.Known && q.Breaks.Low.V > c.Criteria.Breaks.V
 		if low {
 			k.Verdict = analysis.NotReady
 		}
-		k.Trouble = low || find(then, q.Cue).Verdict == analysis.Ready && (k.Verdict == analysis.NotReady || k.Verdict == analysis.NotShown)
+		k.Trouble = low || find(then, q.Cue).Verdict == analysis.Ready && (k.Verdict == analysis.NotReady || k.Verdict == analysis.NotProven)
 		d.Last = append(d.Last, k)
 	}
 	sort.SliceStable(d.Last, func(i, j int) bool {
@@ -105,10 +113,10 @@ func (d *DogRechecks) Judge(then, now analysis.Assessment) {
 // missing is the share of asks a visit's cue was not answered; a motion, which
 // has none, comes last.
 func missing(q analysis.VisitCue) float64 {
-	if q.All.Of == 0 || q.Breaks != nil {
+	if q.All.Asks == 0 || q.Breaks != nil {
 		return -1
 	}
-	return 1 - float64(q.All.Yes)/float64(q.All.Of)
+	return 1 - float64(q.All.Answered)/float64(q.All.Asks)
 }
 
 // NeedsAttention reports whether somebody should look at the dog: a recheck is
@@ -125,14 +133,14 @@ func (d DogRechecks) InTrouble() bool {
 // visitFigure is a cue's bare figure in a visit: "3/10", "4 breaks in 12 min".
 func visitFigure(q analysis.VisitCue) string {
 	if q.Breaks != nil {
-		return Count(q.Breaks.Count, "break") + " in " + minutes(q.Breaks.Minutes)
+		return say.Count(q.Breaks.Count, "break") + " in " + say.Minutes(q.Breaks.Minutes)
 	}
-	return fmt.Sprintf("%d/%d", q.All.Yes, q.All.Of)
+	return fmt.Sprintf("%d/%d", q.All.Answered, q.All.Asks)
 }
 
 // keptWords says how a cue stood last: "come 3/10 (12/12 at handoff), not ready".
 func keptWords(k KeptCue) string {
-	s := plain(k.Cue) + " " + visitFigure(k.VisitCue)
+	s := say.Plain(k.Cue) + " " + visitFigure(k.VisitCue)
 	if len(k.Handoff.Days) > 0 {
 		s += " (" + visitFigure(k.Handoff) + " at handoff)"
 	}
@@ -147,7 +155,7 @@ func keptWords(k KeptCue) string {
 func (d DogRechecks) lastWords() string {
 	var s []string
 	for _, i := range d.Incidents {
-		s = append(s, "OPEN INCIDENT "+shortDay(i.Day)+": "+plain(i.Text))
+		s = append(s, "OPEN INCIDENT "+say.ShortDay(i.Day)+": "+say.Plain(i.Text))
 	}
 	for i, k := range d.Last {
 		if k.Trouble || i == 0 {
@@ -235,29 +243,29 @@ func (d DogRechecks) stateWords(r RecheckRow) string {
 	case RecheckDone:
 		return "done " + days(r.Visit.Days)
 	case RecheckOverdue:
-		return "OVERDUE by " + Count(int(d.AsOf-r.Day), "day")
+		return "OVERDUE by " + say.Count(int(d.AsOf-r.Day), "day")
 	case RecheckMissed:
 		return "missed"
 	}
-	return Until(int(r.Day - d.AsOf))
+	return say.Until(int(r.Day - d.AsOf))
 }
 
 // days names up to two days, more as a span.
 func days(list []training.Day) string {
 	switch len(list) {
 	case 0:
-		return none
+		return say.None
 	case 1:
-		return shortDay(list[0])
+		return say.ShortDay(list[0])
 	case 2:
-		return shortDay(list[0]) + " and " + shortDay(list[1])
+		return say.ShortDay(list[0]) + " and " + say.ShortDay(list[1])
 	}
-	return fmt.Sprintf("%s to %s", shortDay(list[0]), shortDay(list[len(list)-1]))
+	return fmt.Sprintf("%s to %s", say.ShortDay(list[0]), say.ShortDay(list[len(list)-1]))
 }
 
 // RecheckListText writes who is due, in the order given.
 func RecheckListText(w io.Writer, day training.Day, list []DogRechecks, o Options) error {
-	p := page{title: "Rechecks", aside: LongDay(day)}
+	p := page{title: "Rechecks", aside: say.LongDay(day)}
 	over, trouble := 0, 0
 	for _, d := range list {
 		if d.Overdue() {
@@ -267,16 +275,16 @@ func RecheckListText(w io.Writer, day training.Day, list []DogRechecks, o Option
 			trouble++
 		}
 	}
-	s := fmt.Sprintf("%s gone home, %d overdue.", Count(len(list), "dog"), over)
+	s := fmt.Sprintf("%s gone home, %d overdue.", say.Count(len(list), "dog"), over)
 	if trouble > 0 {
 		s += fmt.Sprintf(" %d in trouble: see the last column.", trouble)
 	}
 	p.blocks = append(p.blocks, para(s))
-	g := grid{caption: "Who is due", verdict: -1, rowHead: true, columns: []column{{"Dog", Left}, {"Home since", Left}, {"Recheck", Left}, {"Date", Left}, {"", Left}, {"Done", Right}, {"Missed", Right}, {"Ask", Left}, {"Last", Left}}}
+	g := grid{caption: "Who is due", verdict: -1, rowHead: true, columns: []column{{name: "Dog", side: Left}, {name: "Home since", side: Left}, {name: "Recheck", side: Left}, {name: "Date", side: Left}, {name: "", side: Left}, {name: "Done", side: Right}, {name: "Missed", side: Right}, {name: "Ask", side: Left}, {name: "Last", side: Left}}}
 	for _, d := range list {
-		row := []string{plain(d.Dog), yearDay(d.Home), none, none, "no more rechecks", strconv.Itoa(d.count(RecheckDone)), strconv.Itoa(d.count(RecheckMissed)), orNone(names(d.Cues)), d.lastWords()}
+		row := []string{say.Plain(d.Dog), say.YearDay(d.Home), say.None, say.None, "no more rechecks", strconv.Itoa(d.count(RecheckDone)), strconv.Itoa(d.count(RecheckMissed)), orNone(say.Names(d.Cues)), d.lastWords()}
 		if r, ok := d.Next(); ok {
-			row[2], row[3], row[4] = r.Name, yearDay(r.Day), d.stateWords(r)
+			row[2], row[3], row[4] = r.Name, say.YearDay(r.Day), d.stateWords(r)
 		}
 		g.rows = append(g.rows, row)
 	}
@@ -289,16 +297,16 @@ func RecheckListText(w io.Writer, day training.Day, list []DogRechecks, o Option
 
 // RecheckText writes the rechecks of one dog against the day of its handoff.
 func RecheckText(w io.Writer, d DogRechecks, o Options) error {
-	p := page{title: plain(d.Dog), aside: "rechecks up to " + LongDay(d.AsOf)}
-	s := "Went home on " + LongDay(d.Home) + "."
+	p := page{title: say.Plain(d.Dog), aside: "rechecks up to " + say.LongDay(d.AsOf)}
+	s := "Went home on " + say.LongDay(d.Home) + "."
 	if r, ok := d.Next(); ok {
-		s += " Next: " + r.Name + ", " + LongDay(r.Day) + ", " + d.stateWords(r) + "."
+		s += " Next: " + r.Name + ", " + say.LongDay(r.Day) + ", " + d.stateWords(r) + "."
 	} else {
 		s += " No recheck is left."
 	}
 	p.blocks = append(p.blocks, para(s))
 	for _, i := range d.Incidents {
-		p.blocks = append(p.blocks, para("Open incident, "+shortDay(i.Day)+": "+ended(plain(i.Text))))
+		p.blocks = append(p.blocks, para("Open incident, "+say.ShortDay(i.Day)+": "+say.Ended(say.Plain(i.Text))))
 	}
 	if d.InTrouble() && len(d.Last) > 0 && d.Last[0].Trouble {
 		var bad []string
@@ -310,41 +318,41 @@ func RecheckText(w io.Writer, d DogRechecks, o Options) error {
 		p.blocks = append(p.blocks, para("Needs attention, last recheck: "+strings.Join(bad, "; ")+"."))
 	}
 	if len(d.Cues) > 0 {
-		p.blocks = append(p.blocks, para("Ask a few times each, in a quiet place and then where it is hard: "+names(d.Cues)+"."))
+		p.blocks = append(p.blocks, para("Ask a few times each, in a quiet place and then where it is hard: "+say.Names(d.Cues)+"."))
 	}
-	g := grid{caption: "Rechecks", verdict: -1, rowHead: true, columns: []column{{"When", Left}, {"Date", Left}, {"How it stands", Left}, {"Sessions", Right}, {"First ask of a day,\ncues with single asks", Left}, {"Worst cue,\nall first asks", Left}}}
+	g := grid{caption: "Rechecks", verdict: -1, rowHead: true, columns: []column{{name: "When", side: Left}, {name: "Date", side: Left}, {name: "How it stands", side: Left}, {name: "Sessions", side: Right}, {name: "First ask of a day,\ncues with single asks", side: Left}, {name: "Worst cue,\nall first asks", side: Left}}}
 	first := func(v analysis.Visit) string {
-		if v.First.Of == 0 {
-			return none
+		if v.First.Asks == 0 {
+			return say.None
 		}
 		return shareText(v.First)
 	}
 	worst := func(v analysis.Visit) string {
 		if q, ok := worstOf(v); ok {
-			return plain(q.Cue) + " " + visitFigure(q)
+			return say.Plain(q.Cue) + " " + visitFigure(q)
 		}
-		return none
+		return say.None
 	}
 	asked := "nothing asked in the stay"
 	if len(d.Handoff.Days) > 0 {
 		asked = "last asked " + days(d.Handoff.Days)
 	}
-	g.rows = append(g.rows, []string{"handoff", yearDay(d.Home), asked, strconv.Itoa(d.Handoff.Sessions), first(d.Handoff), worst(d.Handoff)})
+	g.rows = append(g.rows, []string{"handoff", say.YearDay(d.Home), asked, strconv.Itoa(d.Handoff.Sessions), first(d.Handoff), worst(d.Handoff)})
 	done := 0
 	for _, r := range d.Rows {
-		sessions := none
+		sessions := say.None
 		if r.State == RecheckDone {
 			sessions = strconv.Itoa(r.Visit.Sessions)
 			done++
 		}
-		g.rows = append(g.rows, []string{r.Name, yearDay(r.Day), d.stateWords(r), sessions, first(r.Visit), worst(r.Visit)})
+		g.rows = append(g.rows, []string{r.Name, say.YearDay(r.Day), d.stateWords(r), sessions, first(r.Visit), worst(r.Visit)})
 	}
 	p.blocks = append(p.blocks, g)
 	if done == 0 {
 		p.foot = "No session since the dog went home. Rechecks are logged like any other session."
 		return p.text(w, o)
 	}
-	k := grid{caption: "What was kept", verdict: -1, rowHead: true, airy: true, columns: []column{{"Cue", Left}, {"When", Left}, {"First ask of a day", Left}, {"All first asks", Left}}}
+	k := grid{caption: "What was kept", verdict: -1, rowHead: true, airy: true, columns: []column{{name: "Cue", side: Left}, {name: "When", side: Left}, {name: "First ask of a day", side: Left}, {name: "All first asks", side: Left}}}
 	for _, cue := range d.cueNames() {
 		var when, one, all []string
 		add := func(name string, v analysis.Visit) {
@@ -358,7 +366,7 @@ func RecheckText(w io.Writer, d DogRechecks, o Options) error {
 		for _, r := range d.Rows {
 			add(r.Name, r.Visit)
 		}
-		k.rows = append(k.rows, []string{plain(cue), strings.Join(when, "\n"), strings.Join(one, "\n"), strings.Join(all, "\n")})
+		k.rows = append(k.rows, []string{say.Plain(cue), strings.Join(when, "\n"), strings.Join(one, "\n"), strings.Join(all, "\n")})
 	}
 	p.add("What was kept", k)
 	p.foot = "Handoff: for each cue the last day of the stay on which it was asked. Few asks, wide intervals: a difference inside them may be chance."
@@ -397,11 +405,11 @@ func (d DogRechecks) cueNames() []string {
 
 func firstWords(q analysis.VisitCue) string {
 	switch {
-	case q.First.Of == 0:
-		return none
-	case q.First.Of == 1 && q.First.Yes == 1:
+	case q.First.Asks == 0:
+		return say.None
+	case q.First.Asks == 1 && q.First.Answered == 1:
 		return "answered"
-	case q.First.Of == 1:
+	case q.First.Asks == 1:
 		return "missed"
 	}
 	return shareText(q.First)
@@ -409,7 +417,7 @@ func firstWords(q analysis.VisitCue) string {
 
 func allWords(q analysis.VisitCue) string {
 	if q.Breaks != nil {
-		return fmt.Sprintf("%s breaks a min, %s", Rate(q.Breaks.PerMinute, q.Breaks.Low, q.Breaks.High), minutes(q.Breaks.Minutes))
+		return fmt.Sprintf("%s breaks a min, %s", say.Rate(q.Breaks.PerMinute, q.Breaks.Low, q.Breaks.High), say.Minutes(q.Breaks.Minutes))
 	}
 	return shareText(q.All)
 }
@@ -418,8 +426,8 @@ func allWords(q analysis.VisitCue) string {
 // by cue: cue is empty in the row of all cues together.
 func RecheckCSV(w io.Writer, list []DogRechecks, o CSVOptions) error {
 	c := newCSV(w, o)
-	c.row("dog", "home", "recheck", "due", "state", "sessions", "first_day", "last_day", "cue", "first_ask_yes", "first_ask_of", "first_ask_low", "first_ask_high",
-		"all_yes", "all_of", "all_low", "all_high", "breaks", "walked_min")
+	c.row("dog", "home", "recheck", "due", "state", "sessions", "firstDay", "lastDay", "cue", "firstAsksAnswered", "firstAsks", "firstAsksLow", "firstAsksHigh",
+		"answered", "asks", "low", "high", "breaks", "minutes")
 	for _, d := range list {
 		write := func(code string, due training.Day, state string, v analysis.Visit) {
 			line := func(cue string, days []training.Day, f, all analysis.Share, b *analysis.Breaks) {
@@ -437,7 +445,7 @@ func RecheckCSV(w io.Writer, list []DogRechecks, o CSVOptions) error {
 					breaks, walked = strconv.Itoa(b.Count), c.num(training.Known(b.Minutes))
 				}
 				c.row(c.text(d.Dog), d.Home.String(), code, due.String(), state, strconv.Itoa(v.Sessions), from, to, c.text(cue),
-					count(f.Yes, f.Of), count(f.Of, f.Of), c.num(f.Low), c.num(f.High), count(all.Yes, all.Of), count(all.Of, all.Of), c.num(all.Low), c.num(all.High), breaks, walked)
+					count(f.Answered, f.Asks), count(f.Asks, f.Asks), c.num(f.Low), c.num(f.High), count(all.Answered, all.Asks), count(all.Asks, all.Asks), c.num(all.Low), c.num(all.High), breaks, walked)
 			}
 			line("", v.Days, v.First, analysis.Share{}, nil)
 			for _, q := range v.Cues {
@@ -452,89 +460,29 @@ func RecheckCSV(w io.Writer, list []DogRechecks, o CSVOptions) error {
 	return c.close()
 }
 
-type jsonRechecks struct {
-	Schema    string           `json:"schema"`
-	Generated string           `json:"generated,omitempty"`
-	Day       training.Day     `json:"day"`
-	Dogs      []jsonDogRecheck `json:"dogs"`
-}
-
-type jsonDogRecheck struct {
-	Dog       string         `json:"dog"`
-	DogID     string         `json:"dogId"`
-	Owners    []string       `json:"owners"`
-	Home      training.Day   `json:"home"`
-	Overdue   bool           `json:"overdue"`
-	Next      *string        `json:"next"`
-	NextDay   training.Day   `json:"nextDay"`
-	Cues      []string       `json:"cues"`
-	Handoff   jsonVisit      `json:"handoff"`
-	Rechecks  []jsonRecheck  `json:"rechecks"`
-	Attention bool           `json:"needsAttention"`
-	Incidents []jsonIncident `json:"openIncidents"`
-	Last      []jsonKept     `json:"last"`
-}
-
-type jsonKept struct {
-	Cue     string `json:"cue"`
-	Verdict string `json:"verdict"`
-	Trouble bool   `json:"trouble"`
-	Text    string `json:"text"`
-}
-
-type jsonRecheck struct {
-	Code  string       `json:"code"`
-	Day   training.Day `json:"day"`
-	State string       `json:"state"`
-	jsonVisit
-}
-
-type jsonVisit struct {
-	From     training.Day   `json:"from"`
-	To       training.Day   `json:"to"`
-	Days     []training.Day `json:"days"`
-	Sessions int            `json:"sessions"`
-	First    jsonShare      `json:"firstAsks"`
-	Cues     []jsonVisitCue `json:"cues"`
-}
-
-type jsonVisitCue struct {
-	Cue    string         `json:"cue"`
-	Kind   string         `json:"kind"`
-	Agreed bool           `json:"agreed"`
-	Days   []training.Day `json:"days"`
-	First  jsonShare      `json:"firstAsks"`
-	All    jsonShare      `json:"all"`
-	Breaks *jsonBreaks    `json:"breaks"`
-}
-
-// RecheckJSON writes the rechecks of some dogs for scripts, schema
-// firstcue.recheck/1.
+// RecheckJSON writes the rechecks of some dogs for scripts, schema firstcue.recheck/1.
 func RecheckJSON(w io.Writer, day training.Day, dogs []DogRechecks, o Options) error {
-	j := jsonRechecks{Schema: "firstcue.recheck/1", Generated: generated(o.Generated), Day: day, Dogs: []jsonDogRecheck{}}
-	visit := func(v analysis.Visit) jsonVisit {
-		x := jsonVisit{From: v.From, To: v.To, Days: list(v.Days), Sessions: v.Sessions, First: shareOf(v.First), Cues: []jsonVisitCue{}}
-		for _, q := range v.Cues {
-			x.Cues = append(x.Cues, jsonVisitCue{q.Cue, string(q.Kind), q.Agreed, list(q.Days), askedOf(q.First, q.Kind), askedOf(q.All, q.Kind), breaksOf(q.Breaks)})
-		}
-		return x
-	}
-	for _, d := range dogs {
-		x := jsonDogRecheck{Dog: d.Dog, DogID: d.DogID, Owners: list(d.Owners), Home: d.Home, Overdue: d.Overdue(), Cues: list(d.Cues), Handoff: visit(d.Handoff), Rechecks: []jsonRecheck{}}
+	for i := range dogs {
+		d := &dogs[i]
+		d.IsOverdue, d.Attention, d.Last, d.Incidents = d.Overdue(), d.NeedsAttention(), list(d.Last), list(d.Incidents)
 		if r, ok := d.Next(); ok {
-			x.Next, x.NextDay = &r.Code, r.Day
+			d.NextCode, d.NextDay = r.Code, r.Day
 		}
-		for _, r := range d.Rows {
-			x.Rechecks = append(x.Rechecks, jsonRecheck{r.Code, r.Day, string(r.State), visit(r.Visit)})
+		for j := range d.Last {
+			d.Last[j].Text = keptWords(d.Last[j])
 		}
-		x.Attention, x.Incidents, x.Last = d.NeedsAttention(), []jsonIncident{}, []jsonKept{}
-		for _, i := range d.Incidents {
-			x.Incidents = append(x.Incidents, incidentOf(i))
-		}
-		for _, k := range d.Last {
-			x.Last = append(x.Last, jsonKept{k.Cue, string(k.Verdict), k.Trouble, keptWords(k)})
-		}
-		j.Dogs = append(j.Dogs, x)
 	}
-	return writeJSON(w, j)
+	return writeJSON(w, struct {
+		Schema string        `json:"schema"`
+		Day    training.Day  `json:"day"`
+		Dogs   []DogRechecks `json:"dogs"`
+	}{"firstcue.recheck/1", day, list(dogs)})
+}
+
+// shareText is a share with its counts and interval, "-" for none.
+func shareText(s analysis.Share) string {
+	if s.Asks == 0 {
+		return say.None
+	}
+	return say.Fraction(s.Answered, s.Asks, s.Low, s.High)
 }

@@ -3,11 +3,13 @@ package report
 import (
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
 
 	"firstcue/internal/analysis"
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
@@ -17,16 +19,16 @@ func SessionText(w io.Writer, s training.Session, o Options) error {
 	p := page{title: sessionTitle(s), aside: idLine(s)}
 	p.blocks = append(p.blocks, para(sessionSetting(s)))
 	if s.Voided != "" {
-		p.blocks = append(p.blocks, para("Withdrawn: "+sentence(plain(s.Voided))))
+		p.blocks = append(p.blocks, para("Withdrawn: "+say.Sentence(say.Plain(s.Voided))))
 	}
 	if s.Rescores != "" {
-		p.blocks = append(p.blocks, para("A second scoring of session "+plain(s.Rescores)+": adds no trial to any figure."))
+		p.blocks = append(p.blocks, para("A second scoring of session "+say.Plain(s.Rescores)+": adds no trial to any figure."))
 	}
 	p.add("Understood as", trialGrid(s, o))
 	p.add("Remarks", remarks(s))
 	var lines []string
 	for _, l := range strings.Split(strings.TrimRight(s.Carried+"\n"+s.Note, "\n"), "\n") {
-		if l = plain(l); l != "" {
+		if l = say.Plain(l); l != "" {
 			lines = append(lines, l)
 		}
 	}
@@ -89,14 +91,14 @@ func SessionsTable(w io.Writer, sessions []training.Session, o Options) error {
 			cues = "2nd scoring, " + scoredBy(s) + ": " + cues
 		}
 		if s.Voided != "" {
-			cues = "WITHDRAWN: " + plain(s.Voided)
+			cues = "WITHDRAWN: " + say.Plain(s.Voided)
 		}
 		n := 0
 		for _, t := range s.Trials {
 			n += t.Count()
 		}
-		rows = append(rows, []string{plain(ShortID(s.ID)), s.Day().String(), s.Start.Format("15:04"), plain(s.Dog), plain(s.Handler), plain(s.Place),
-			plain(string(s.Leash)), numberOf(s.Distraction), strconv.Itoa(n), cues})
+		rows = append(rows, []string{say.Plain(ShortID(s.ID)), s.Day().String(), s.Start.Format("15:04"), say.Plain(s.Dog), say.Plain(s.Handler), say.Plain(s.Place),
+			say.Plain(string(s.Leash)), say.NumberOf(s.Distraction), strconv.Itoa(n), cues})
 	}
 	drop := func(i int) {
 		headers = slices.Delete(headers, i, i+1)
@@ -127,9 +129,9 @@ func SessionsTable(w io.Writer, sessions []training.Session, o Options) error {
 // scoredBy is whoever wrote the session down.
 func scoredBy(s training.Session) string {
 	if s.Scorer != "" {
-		return plain(s.Scorer)
+		return say.Plain(s.Scorer)
 	}
-	return plain(s.Handler)
+	return say.Plain(s.Handler)
 }
 
 // tallyCues counts the trials of a session by cue, in order of first mention.
@@ -143,7 +145,7 @@ func tallyCues(s training.Session) string {
 		count[t.Cue] += t.Count()
 	}
 	for i, c := range order {
-		order[i] = fmt.Sprintf("%s %d", plain(c), count[c])
+		order[i] = fmt.Sprintf("%s %d", say.Plain(c), count[c])
 	}
 	if len(order) == 0 {
 		return "no trial"
@@ -152,7 +154,7 @@ func tallyCues(s training.Session) string {
 }
 
 func sessionTitle(s training.Session) string {
-	t := plain(s.Dog) + ", " + LongDay(s.Day()) + ", " + s.Start.Format("15:04")
+	t := say.Plain(s.Dog) + ", " + say.LongDay(s.Day()) + ", " + s.Start.Format("15:04")
 	if s.Part > 0 {
 		t += fmt.Sprintf(", part %d", s.Part+1)
 	}
@@ -163,7 +165,7 @@ func idLine(s training.Session) string {
 	if s.ID == "" {
 		return ""
 	}
-	l := "session " + plain(s.ID)
+	l := "session " + say.Plain(s.ID)
 	if s.Revision > 1 {
 		l += fmt.Sprintf(", revision %d", s.Revision)
 	}
@@ -173,9 +175,9 @@ func idLine(s training.Session) string {
 // sessionSetting is who, where and how, in one sentence.
 func sessionSetting(s training.Session) string {
 	var parts []string
-	who := plain(s.Handler)
+	who := say.Plain(s.Handler)
 	if s.Place != "" {
-		who = strings.TrimSpace(who + " at " + plain(s.Place))
+		who = strings.TrimSpace(who + " at " + say.Plain(s.Place))
 	}
 	parts = append(parts, who)
 	switch s.Leash {
@@ -183,29 +185,29 @@ func sessionSetting(s training.Session) string {
 	case "off":
 		parts = append(parts, "off leash")
 	default:
-		parts = append(parts, "on "+plain(string(s.Leash)))
+		parts = append(parts, "on "+say.Plain(string(s.Leash)))
 	}
 	if s.Distraction.Known {
-		parts = append(parts, "distraction "+numberOf(s.Distraction))
+		parts = append(parts, "distraction "+say.NumberOf(s.Distraction))
 	}
 	if s.Device != "" {
-		d := plain(s.Device)
+		d := say.Plain(s.Device)
 		if s.WorkingLevel.Known {
-			d += " at working level " + numberOf(s.WorkingLevel)
+			d += " at working level " + say.NumberOf(s.WorkingLevel)
 		}
 		parts = append(parts, d)
 	}
 	if s.Weather != "" {
-		parts = append(parts, "weather: "+plain(s.Weather))
+		parts = append(parts, "weather: "+say.Plain(s.Weather))
 	}
 	if s.Reward != "" {
-		parts = append(parts, "reward: "+plain(s.Reward))
+		parts = append(parts, "reward: "+say.Plain(s.Reward))
 	}
 	if s.Scorer != "" {
-		parts = append(parts, "scored by "+plain(s.Scorer))
+		parts = append(parts, "scored by "+say.Plain(s.Scorer))
 	}
 	if s.Source != "" {
-		parts = append(parts, "from "+plain(string(s.Source)))
+		parts = append(parts, "from "+say.Plain(string(s.Source)))
 	}
 	if s.Baseline {
 		parts = append(parts, "baseline, before any teaching")
@@ -229,11 +231,11 @@ func trialGrid(s training.Session, o Options) grid {
 		g.columns = append([]column{{"At", Right}}, g.columns...)
 	}
 	for i, t := range s.Trials {
-		row := []string{strconv.Itoa(i + 1), plain(t.Cue), plain(string(t.Signal)), trialWords(t) + lateWords(s.Dog, t, o)}
+		row := []string{strconv.Itoa(i + 1), say.Plain(t.Cue), say.Plain(string(t.Signal)), trialWords(t) + lateWords(s.Dog, t, o)}
 		if clock {
 			at := ""
 			if t.At.Known {
-				at = Clock(t.At.V)
+				at = say.Clock(t.At.V)
 			}
 			row = append([]string{at}, row...)
 		}
@@ -246,10 +248,10 @@ func remarks(s training.Session) bullets {
 	var list bullets
 	for _, r := range s.Remarks {
 		if r.Incident {
-			list = append(list, "INCIDENT: "+plain(r.Text))
+			list = append(list, "INCIDENT: "+say.Plain(r.Text))
 			continue
 		}
-		list = append(list, plain(r.Text))
+		list = append(list, say.Plain(r.Text))
 	}
 	return list
 }
@@ -266,9 +268,9 @@ func lateWords(dog string, t training.Trial, o Options) string {
 	}
 	switch {
 	case t.Latency.Known && rule.Limit.Known && t.Latency.V > rule.Limit.V:
-		return ", over " + Seconds(rule.Limit.V) + ": no first-cue answer"
+		return ", over " + say.Seconds(rule.Limit.V) + ": no first-cue answer"
 	case t.Completion.Known && rule.Arrive.Known && t.Completion.V > rule.Arrive.V:
-		return ", over " + Seconds(rule.Arrive.V) + ": no first-cue answer"
+		return ", over " + say.Seconds(rule.Arrive.V) + ": no first-cue answer"
 	}
 	return ""
 }
@@ -279,7 +281,7 @@ func trialWords(t training.Trial) string {
 	if t.Tally.Of > 0 {
 		s := fmt.Sprintf("tally: %d of %d on the first ask", t.Tally.Yes, t.Tally.Of)
 		if t.Distance.Known {
-			s += ", at " + numberOf(t.Distance) + " m"
+			s += ", at " + say.NumberOf(t.Distance) + " m"
 		}
 		return s
 	}
@@ -292,7 +294,7 @@ func trialWords(t training.Trial) string {
 	case training.Walked:
 		s = "walked"
 		if t.Walked.Known {
-			s += " " + Clock(t.Walked.V)
+			s += " " + say.Clock(t.Walked.V)
 		}
 		s += ", " + breakWords(t.Breaks) + helpWords(t, ", ")
 	case training.Unscored:
@@ -302,10 +304,10 @@ func trialWords(t training.Trial) string {
 	case training.Already:
 		s = "was in position already: counted apart"
 	default:
-		s = plain(string(t.Outcome))
+		s = say.Plain(string(t.Outcome))
 	}
 	if t.Distance.Known {
-		s += ", at " + numberOf(t.Distance) + " m"
+		s += ", at " + say.NumberOf(t.Distance) + " m"
 	}
 	return s
 }
@@ -314,22 +316,22 @@ func breakWords(n int) string {
 	if n == 0 {
 		return "no break"
 	}
-	return Count(n, "break")
+	return say.Count(n, "break")
 }
 
 func responseWords(t training.Trial) string {
 	yes := "yes"
 	if t.Latency.Known {
-		yes += " in " + Seconds(t.Latency.V)
+		yes += " in " + say.Seconds(t.Latency.V)
 	}
 	if t.Completion.Known {
-		yes += ", done at " + Seconds(t.Completion.V)
+		yes += ", done at " + say.Seconds(t.Completion.V)
 	}
 	plainYes := t.Outcome == training.Answered && t.Asks <= 1 && t.Did == "" && len(t.Prompts) == 0 && len(t.Corrections) == 0
 	if plainYes {
 		return "first ask: " + yes
 	}
-	asks := Count(t.Asks, "ask") + ": "
+	asks := say.Count(t.Asks, "ask") + ": "
 	// One step for each ask that was not answered.
 	var steps []string
 	missed := t.Asks
@@ -337,11 +339,11 @@ func responseWords(t training.Trial) string {
 		missed--
 	}
 	if t.Begun.Known {
-		steps = append(steps, "began in "+Seconds(t.Begun.V)+" and did not finish")
+		steps = append(steps, "began in "+say.Seconds(t.Begun.V)+" and did not finish")
 		missed--
 	}
 	if t.Did != "" && t.Did != "?" {
-		steps = append(steps, plain(t.Did)+" instead")
+		steps = append(steps, say.Plain(t.Did)+" instead")
 		missed--
 	}
 	if len(steps) == 0 && (t.Did == "?" || t.Outcome == training.Refused) {
@@ -354,7 +356,7 @@ func responseWords(t training.Trial) string {
 		steps = append(steps, slices.Repeat([]string{"no"}, missed)...)
 	}
 	if t.Waited.Known && len(steps) > 0 {
-		steps[0] += " for " + Seconds(t.Waited.V)
+		steps[0] += " for " + say.Seconds(t.Waited.V)
 	}
 	if h := helpWords(t, ""); h != "" {
 		steps = append(steps, h)
@@ -370,18 +372,18 @@ func responseWords(t training.Trial) string {
 func holdWords(t training.Trial) string {
 	held, target := "", ""
 	if t.Held.Known {
-		held = " " + Clock(t.Held.V)
+		held = " " + say.Clock(t.Held.V)
 	}
 	if t.Target.Known {
-		target = " of " + Clock(t.Target.V)
+		target = " of " + say.Clock(t.Target.V)
 	}
 	var s string
 	switch t.Outcome {
 	case training.Held:
 		s = "held" + held
 		if held == "" && t.Target.Known {
-			s = "held the full " + Clock(t.Target.V)
-		} else if t.Target.Known && !near(t.Held.V, t.Target.V) {
+			s = "held the full " + say.Clock(t.Target.V)
+		} else if t.Target.Known && math.Abs(t.Held.V-t.Target.V) > 1e-9 {
 			s += target
 		}
 	case training.Broke:
@@ -398,10 +400,10 @@ func holdWords(t training.Trial) string {
 		s += target + ", no break"
 	}
 	if t.Asks > 1 {
-		s = Count(t.Asks, "ask") + ": " + s
+		s = say.Count(t.Asks, "ask") + ": " + s
 	}
 	if t.Did != "" && t.Did != "?" {
-		s += ", " + plain(t.Did) + " instead"
+		s += ", " + say.Plain(t.Did) + " instead"
 	}
 	return s + helpWords(t, ", ")
 }
@@ -414,7 +416,7 @@ func helpWords(t training.Trial, lead string) string {
 			list = append(list, "helped")
 			continue
 		}
-		list = append(list, "helped ("+plain(p)+")")
+		list = append(list, "helped ("+say.Plain(p)+")")
 	}
 	for _, c := range t.Corrections {
 		list = append(list, correctionWords(c))
@@ -430,10 +432,10 @@ func correctionWords(c training.Correction) string {
 	case training.ByCollar:
 		s := "corrected"
 		if c.Level.Known {
-			s += " at " + numberOf(c.Level)
+			s += " at " + say.NumberOf(c.Level)
 		}
 		if c.Device != "" {
-			s += " (" + plain(c.Device) + ")"
+			s += " (" + say.Plain(c.Device) + ")"
 		}
 		return s
 	case training.ByLeash:
@@ -441,5 +443,5 @@ func correctionWords(c training.Correction) string {
 	case training.ByVoice:
 		return "corrected by voice"
 	}
-	return "corrected (" + plain(string(c.Kind)) + ")"
+	return "corrected (" + say.Plain(string(c.Kind)) + ")"
 }

@@ -1,6 +1,8 @@
 package report
 
 import (
+	"firstcue/internal/say"
+
 	"bytes"
 	"fmt"
 	"io"
@@ -25,16 +27,10 @@ type Options struct {
 	Colour    bool      // SGR colours; never the only carrier of a meaning
 	ASCII     bool      // charts in ASCII instead of braille and blocks
 	Generated time.Time // printed as the time of making when not zero
-	All       bool      // report: every step that would change a verdict, not the first few
-	// Usual gives the bars of a cue where nobody has changed any, to name those
-	// that were; nil = the defaults, the cue's own limit and target taken as usual.
-	Usual analysis.CriteriaFunc
+	All       bool      // nightly: every line of what is to be looked at
 	// Rules gives the counting rule in force for a cue of a dog, to say which
 	// answers came too late to count; nil = nothing is said.
 	Rules func(dog, cue string) analysis.Rule
-	// Before are the cues that were asked before any teaching and not since, of
-	// AskedBeforeOnly; nil = they count as never asked.
-	Before []AskedBefore
 }
 
 const (
@@ -97,7 +93,7 @@ func Table(w io.Writer, headers []string, rows [][]string, align []Align, o Opti
 }
 
 // tableOver writes a table with a line of its own below each row, across all
-// columns; below is nil for none, and an empty text for none under that row.
+// columns; below is nil for none, and an empty text for say.None under that row.
 func tableOver(w io.Writer, headers []string, rows [][]string, align []Align, below []string, o Options) error {
 	narrow()
 	columns := len(headers)
@@ -241,7 +237,7 @@ func records(w io.Writer, headers []string, rows [][]string, below []string, o O
 	for n, r := range rows {
 		indent := 0
 		for i, c := range r {
-			if c = strings.TrimSpace(c); c == "" || c == none {
+			if c = strings.TrimSpace(c); c == "" || c == say.None {
 				continue
 			}
 			if h := strings.ReplaceAll(headers[i], "\n", " "); h != "" {

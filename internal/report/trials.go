@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
@@ -345,7 +346,7 @@ func VTT(w io.Writer, s training.Session) error {
 	}
 	sort.SliceStable(timed, func(i, j int) bool { return timed[i].At.V < timed[j].At.V })
 	for _, t := range timed {
-		text := vttText(plain(t.Cue) + ": " + trialWords(t))
+		text := vttText(say.Plain(t.Cue) + ": " + trialWords(t))
 		if n := len(list); n > 0 && t.At.V-list[n-1].at < 0.001 {
 			list[n-1].text = append(list[n-1].text, text)
 			continue
