@@ -28,6 +28,7 @@ func Assess(r training.Record, criteria CriteriaFunc, day training.Day) Assessme
 		a.Cues = append(a.Cues, c)
 		follows = append(follows, f)
 	}
+	a.LeftOut = sc.leftOut(hist)
 	sc.neverTried(&a)
 	a.judge()
 	sc.census(&a)

@@ -113,6 +113,9 @@ func (f *follow) lookAhead(i int, g Gate, u usual) *Change {
 // decisionOf finds the probability that a gate waits for; -1 = it waits for counts
 // only.
 func (f *follow) decisionOf(g Gate) int {
+	if f.last() == nil {
+		return -1
+	}
 	about := map[GateName]subject{GateLevel: onLevel, GatePeople: onPerson, GatePlaces: onPlace, GateGoals: onGoal, GateCold: onCold}
 	want, ok := about[g.Name]
 	if !ok {

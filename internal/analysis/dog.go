@@ -124,6 +124,25 @@ func addLeashes(all, more []LeashUse) []LeashUse {
 	return all
 }
 
+// leftOut counts the trials up to the day that stand in no figure: in a hold, or
+// before a new baseline.
+func (sc *scene) leftOut(hist []*history) int {
+	n := 0
+	for _, s := range sc.ordered() {
+		for i := range s.Trials {
+			n += one(!s.Baseline) * s.Trials[i].Count()
+		}
+	}
+	for _, h := range hist {
+		for _, q := range h.sits {
+			for _, e := range q.trials {
+				n -= e.t.Count()
+			}
+		}
+	}
+	return n
+}
+
 // remark keeps a session's remarks that are not incidents.
 func (sc *scene) remark(a *Assessment, s *training.Session) {
 	for _, r := range s.Remarks {

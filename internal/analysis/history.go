@@ -29,17 +29,18 @@ type cueSitting struct {
 
 // history is everything that counts of one cue, oldest first.
 type history struct {
-	sc   *scene
-	cue  string
-	kind training.Kind
-	c    Criteria
-	rule Rule
-	sits []cueSitting // of the present baseline
-	out  int          // trials left out: in a hold, or before the baseline
+	sc    *scene
+	cue   string
+	kind  training.Kind
+	c     Criteria
+	rule  Rule
+	sits  []cueSitting // of the present baseline
+	out   int          // trials left out: in a hold, or before the baseline
+	asked bool         // in this stay, outside a hold
 }
 
-// histories sorts the trials by cue. A cue whose every trial lies in a hold, or
-// before the new baseline, has none.
+// histories sorts the trials by cue. A cue that was only asked inside a hold, or in an
+// earlier stay, was never asked and has none.
 func (sc *scene) histories(criteria CriteriaFunc) []*history {
 	var order []*history
 	byName := map[string]*history{}
@@ -54,6 +55,7 @@ func (sc *scene) histories(criteria CriteriaFunc) []*history {
 					byName[name] = h
 					order = append(order, h)
 				}
+				h.asked = h.asked || !sc.heldOn(sit.day, name) && sit.day >= sc.arrived
 				if sc.heldOn(sit.day, name) || !sc.everything && sit.day < sc.baseline(sc.day, name) {
 					h.out += t.Count()
 					continue
@@ -73,7 +75,7 @@ func (sc *scene) histories(criteria CriteriaFunc) []*history {
 			}
 		}
 	}
-	order = slices.DeleteFunc(order, func(h *history) bool { return len(h.sits) == 0 })
+	order = slices.DeleteFunc(order, func(h *history) bool { return !h.asked && len(h.sits) == 0 })
 	sortCues(order, sc.rec.Kennel)
 	return order
 }

@@ -7,7 +7,6 @@ import (
 	"math/rand/v2"
 	"reflect"
 	"slices"
-	"strings"
 	"testing"
 	"time"
 
@@ -122,7 +121,6 @@ func TestOrderOfEntryDoesNotMatter(t *testing.T) {
 		q.Sessions = shuffled(r.Sessions, rapid.Uint64().Draw(t, "seed"))
 		b := Assess(q, barsOf(q), day1+12)
 		same(t, "judgements", a, b)
-		same(t, "plans", Plan(a, r, barsOf(r), 20), Plan(b, q, barsOf(q), 20))
 	})
 }
 
@@ -255,64 +253,12 @@ func TestAHoldEqualsNeverHavingLoggedIt(t *testing.T) {
 		blank := func(a *Assessment) {
 			a.LeftOut, a.Cautions = 0, nil
 			for i := range a.Cues {
-				a.Cues[i].HeldOut = 0
+				a.Cues[i].LeftOut = 0
 			}
 		}
 		blank(&a)
 		blank(&b)
 		same(t, "judgements", a, b)
-	})
-}
-
-// One more clean ask, in the newest sitting or a later one, never lowers a bound
-// that a gate is held against, and never makes a ready cue less than ready by
-// the level, people and owner gates.
-func TestACleanAskNeverLowersABound(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		r := record()
-		n := rapid.IntRange(1, 25).Draw(t, "sittings")
-		for i := range n {
-			of := rapid.SampledFrom([]int{1, 1, 2, 3, 5, 8, 20, 60}).Draw(t, "of")
-			missed := rapid.SampledFrom([]int{0, 0, 0, 1, 2, 5}).Draw(t, "missed")
-			of = max(of, missed)
-			r.Sessions = append(r.Sessions, at(i/2+1, fmt.Sprintf("%02d:00", 9+3*(i%2)), rapid.SampledFrom([]string{"Maren", "Ivo", "Owner"}).Draw(t, "who"), "yard", counted("sit", of-missed, of)))
-		}
-		last := r.Sessions[n-1]
-		day := last.Day() + 1
-		r.Dog.Main = "Maren"
-		a := cueOf(Assess(r, barsOf(r), day), "sit")
-		q := r
-		q.Sessions = slices.Clone(r.Sessions)
-		extra := rapid.SampledFrom([]int{1, 2, 8, 60}).Draw(t, "extra")
-		s := last
-		s.Trials = []training.Trial{counted("sit", extra, extra)}
-		s.ID += "+"
-		if rapid.Bool().Draw(t, "later") {
-			s.Start = s.Start.Add(3 * time.Hour)
-		} else {
-			s.Start = s.Start.Add(time.Minute)
-		}
-		q.Sessions = append(q.Sessions, s)
-		b := cueOf(Assess(q, barsOf(q), day), "sit")
-		const eps = 1e-12
-		if b.FirstCue.Current.Cautious.V < a.FirstCue.Current.Cautious.V-eps {
-			t.Fatalf("cautious level %v fell to %v", a.FirstCue.Current.Cautious, b.FirstCue.Current.Cautious)
-		}
-		if b.FirstCue.PlainLow.V < a.FirstCue.PlainLow.V-eps {
-			t.Fatalf("plain lower end %v fell to %v", a.FirstCue.PlainLow, b.FirstCue.PlainLow)
-		}
-		if b.Owner.Cautious.V < a.Owner.Cautious.V-eps {
-			t.Fatalf("owner's cautious figure %v fell to %v", a.Owner.Cautious, b.Owner.Cautious)
-		}
-		for _, g := range []GateName{GateLevel, GatePeople, GateEnough, GateHold} {
-			for _, x := range a.Gates {
-				// A handler may be judged only from eight trials on: the clean ask
-				// that is the eighth can show him to be below standard.
-				if x.Name == g && x.Met() && !gateOf(b, g).Met() && !strings.Contains(gateOf(b, g).Say, "Below standard") {
-					t.Fatalf("gate %s was met and is not after clean asks: %s", g, gateOf(b, g).Say)
-				}
-			}
-		}
 	})
 }
 
@@ -324,34 +270,10 @@ func TestTheVerdictOfANightIsTheVerdictOfThatDay(t *testing.T) {
 		}
 		a := Assess(r, barsOf(r), day1+12)
 		for _, c := range a.Cues {
-			for _, p := range c.Days3 {
+			for _, p := range c.Course {
 				if got := cueOf(Assess(r, barsOf(r), p.Day), c.Cue).Verdict; got != p.Verdict {
 					t.Fatalf("%s on %s: course says %q, that day said %q", c.Cue, p.Day, p.Verdict, got)
 				}
-			}
-		}
-	})
-}
-
-func TestVerdictsAreThoseOfAssess(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		r := genRecord(t, 20)
-		if rapid.Bool().Draw(t, "held") {
-			r.Dog.Holds = []training.VetHold{{From: day1 + 10, Reason: "limps", Cues: rapid.SampledFrom([][]string{nil, {"sit"}}).Draw(t, "cues")}}
-		}
-		if rapid.Bool().Draw(t, "goal") {
-			r.Dog.Goals = []training.Goal{{Cue: "sit", Place: "market", Bar: training.Known(0.8)}, {Cue: "come"}}
-		}
-		day := training.Day(rapid.IntRange(int(day1), int(day1)+25).Draw(t, "day"))
-		want, got := Assess(r, barsOf(r), day), Verdicts(r, barsOf(r), day)
-		if got.Verdict != want.Verdict || got.ReadyCues != want.ReadyCues || got.AgreedCues != want.AgreedCues || got.Sessions != want.Sessions || got.Trials != want.Trials ||
-			len(got.Cues) != len(want.Cues) || !reflect.DeepEqual(got.NeverTried, want.NeverTried) {
-			t.Fatalf("%v %d of %d, %d sessions: %v %d of %d, %d sessions", want.Verdict, want.ReadyCues, want.AgreedCues, want.Sessions, got.Verdict, got.ReadyCues, got.AgreedCues, got.Sessions)
-		}
-		for i, c := range got.Cues {
-			if w := want.Cues[i]; c.Cue != w.Cue || c.Verdict != w.Verdict || c.Lost != w.Lost || c.ReadyNights != w.ReadyNights || (c.FirstCue == nil) != (w.FirstCue == nil) ||
-				c.FirstCue != nil && c.FirstCue.Current != w.FirstCue.Current {
-				t.Fatalf("%s %v, and not %s %v", c.Cue, c.Verdict, w.Cue, w.Verdict)
 			}
 		}
 	})
@@ -370,7 +292,7 @@ func TestSameInputSameBytes(t *testing.T) {
 	})
 }
 
-// Ready never comes of too little, and "not shown" is never counted as ready.
+// Ready never comes of too little, and "not proven" is never counted as ready.
 func TestReadyNeedsEverything(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		r := genRecord(t, 12)
@@ -386,12 +308,10 @@ func TestReadyNeedsEverything(t *testing.T) {
 			}
 			if c.Verdict == Ready {
 				ready++
-			} else if len(c.Change) == 0 {
-				t.Fatalf("%s is %s and nothing would change it: %+v", c.Cue, c.Verdict, c.Gates)
 			}
 		}
-		if a.Verdict == Ready && a.ReadyCues < a.AgreedCues || a.ReadyCues > ready {
-			t.Fatalf("dog %s with %d of %d ready", a.Verdict, a.ReadyCues, a.AgreedCues)
+		if a.Verdict == Ready && a.ReadyCues < a.CountedCues || a.ReadyCues > ready {
+			t.Fatalf("dog %s with %d of %d ready", a.Verdict, a.ReadyCues, a.CountedCues)
 		}
 	})
 }
@@ -419,7 +339,7 @@ func TestNoRecordIsTooStrange(t *testing.T) {
 			r.Sessions = append(r.Sessions, s)
 		}
 		a := Assess(r, barsOf(r), day1+9)
-		Plan(a, r, barsOf(r), 15)
+		FitPlan(a.Plan, 15)
 		Agreement(r.Sessions[0], r.Sessions[len(r.Sessions)-1], Rule{})
 	})
 }

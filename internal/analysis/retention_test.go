@@ -40,8 +40,8 @@ func TestRetention(t *testing.T) {
 	}
 	check := func(name string, v Visit, sessions, firstYes, firstOf int, want ...line) {
 		t.Helper()
-		if v.Sessions != sessions || v.First.Yes != firstYes || v.First.Of != firstOf {
-			t.Errorf("%s: %d sessions, first asks %d/%d, not %d, %d/%d", name, v.Sessions, v.First.Yes, v.First.Of, sessions, firstYes, firstOf)
+		if v.Sessions != sessions || v.First.Answered != firstYes || v.First.Asks != firstOf {
+			t.Errorf("%s: %d sessions, first asks %d/%d, not %d, %d/%d", name, v.Sessions, v.First.Answered, v.First.Asks, sessions, firstYes, firstOf)
 		}
 		if len(v.Cues) != len(want) {
 			t.Fatalf("%s: %d cues: %+v", name, len(v.Cues), v.Cues)
@@ -53,8 +53,8 @@ func TestRetention(t *testing.T) {
 				continue
 			}
 			q := v.Cues[i]
-			if q.First.Yes != w.yes || q.First.Of != w.of || q.All.Yes != w.all || q.All.Of != w.allOf || !slices.Equal(q.Days, w.days) {
-				t.Errorf("%s, %s: first %d/%d, all %d/%d on %v, not %+v", name, w.cue, q.First.Yes, q.First.Of, q.All.Yes, q.All.Of, q.Days, w)
+			if q.First.Answered != w.yes || q.First.Asks != w.of || q.All.Answered != w.all || q.All.Asks != w.allOf || !slices.Equal(q.Days, w.days) {
+				t.Errorf("%s, %s: first %d/%d, all %d/%d on %v, not %+v", name, w.cue, q.First.Answered, q.First.Asks, q.All.Answered, q.All.Asks, q.Days, w)
 			}
 		}
 	}
@@ -86,10 +86,10 @@ func TestRetentionLeavesOut(t *testing.T) {
 	r := record(at(2, "09:00", "Maren", "yard", yes("sit")), at(10, "09:00", "Maren", "yard", no("sit")), at(22, "09:00", "Owner", "yard", yes("sit")), at(23, "09:00", "Owner", "yard", yes("sit"), yes("down")))
 	r.Dog.Holds = []training.VetHold{{From: day1 + 21, To: day1 + 21}, {From: day1 + 22, To: day1 + 22, Cues: []string{"down"}}}
 	handoff, visits := Retention(r, barsOf(r), day1+5, day1+12, [][2]training.Day{{day1 + 13, day1 + 30}}, day1+30)
-	if len(handoff.Cues) != 1 || handoff.Cues[0].All.Of != 1 || handoff.Cues[0].All.Yes != 0 {
+	if len(handoff.Cues) != 1 || handoff.Cues[0].All.Asks != 1 || handoff.Cues[0].All.Answered != 0 {
 		t.Errorf("the handoff counts another stay: %+v", handoff)
 	}
-	if v := visits[0]; v.Sessions != 1 || len(v.Cues) != 1 || v.Cues[0].All.Of != 1 || v.First.Of != 1 {
+	if v := visits[0]; v.Sessions != 1 || len(v.Cues) != 1 || v.Cues[0].All.Asks != 1 || v.First.Asks != 1 {
 		t.Errorf("held trials count: %+v", v)
 	}
 }

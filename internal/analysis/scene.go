@@ -37,7 +37,8 @@ type scene struct {
 	// for the dog, or else found by most sittings.
 	main        int
 	mainEntered bool
-	everything  bool // histories do not begin anew at the baseline
+	arrived     training.Day // of this stay where there was an earlier one; 0 = all days are of it
+	everything  bool         // histories do not begin anew at the baseline
 }
 
 type person struct {
@@ -74,6 +75,7 @@ func newScene(r training.Record, day training.Day) *scene {
 		last[[2]int{h, p}] = len(sc.sittings)
 		sc.sittings = append(sc.sittings, sitting{day: d, start: s.Start, handler: h, place: p, sessions: []*training.Session{s}})
 	}
+	sc.arrived = sc.arrival(day)
 	sc.findMain()
 	return sc
 }
@@ -250,6 +252,12 @@ func (sc *scene) baseline(at training.Day, cue string) training.Day {
 		}
 		first = max(first, h.To+1)
 	}
+	return max(first, sc.arrival(at))
+}
+
+// arrival is the day on which the stay of a day began, where there was an earlier
+// stay; else 0.
+func (sc *scene) arrival(at training.Day) training.Day {
 	var arrived training.Day
 	earlier := false
 	for _, b := range sc.rec.Dog.Boardings {
@@ -259,8 +267,8 @@ func (sc *scene) baseline(at training.Day, cue string) training.Day {
 		earlier = earlier || arrived != 0
 		arrived = max(arrived, b.Arrived)
 	}
-	if earlier {
-		first = max(first, arrived)
+	if !earlier {
+		return 0
 	}
-	return first
+	return arrived
 }

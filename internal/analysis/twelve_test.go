@@ -2,6 +2,7 @@ package analysis
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"firstcue/internal/training"
@@ -20,14 +21,24 @@ func near(t *testing.T, what string, got training.Num, want, tol float64) {
 	}
 }
 
-func share(t *testing.T, what string, s Share, yes, of int, low, high float64) {
+func shared(t *testing.T, what string, s Share, yes, of int, low, high float64) {
 	t.Helper()
-	if s.Yes != yes || s.Of != of {
-		t.Errorf("%s = %d/%d, want %d/%d", what, s.Yes, s.Of, yes, of)
+	if s.Answered != yes || s.Asks != of {
+		t.Errorf("%s = %d/%d, want %d/%d", what, s.Answered, s.Asks, yes, of)
 		return
 	}
 	near(t, what+" low", s.PlainLow, low, 0.0006)
 	near(t, what+" high", s.PlainHigh, high, 0.0006)
+}
+
+// ruled is a share under another rule, with its plain interval.
+func ruled(r RuleShare) Share {
+	return newShare([]float64{float64(r.Answered)}, []float64{float64(r.Asks)}, .1)
+}
+
+// plainly is the plain interval of a context's counts.
+func plainly(x Tally) Share {
+	return newShare([]float64{float64(x.Answered)}, []float64{float64(x.Asks)}, .1)
 }
 
 func one1(t *testing.T, s training.Session, cue string) CueAssessment {
@@ -41,8 +52,8 @@ func TestBramblesTenSits(t *testing.T) {
 	waited.Latency, waited.Waited = training.Num{}, training.Known(4)
 	c := one1(t, at(4, "09:00", "Maren", "yard", yes("sit", .8), yes("sit", 1.1), yes("sit", .9), waited,
 		yes("sit", 1.4), yes("sit", 1.0), yes("sit", .7), yes("sit", 1.2), yes("sit", 6), yes("sit", .9)), "sit")
-	share(t, "inside 3 s", c.FirstCue.Share, 8, 10, .490, .943)
-	share(t, "inside 10 s", c.FirstCue.Other[0].Share, 9, 10, .596, .982)
+	shared(t, "inside 3 s", c.Share, 8, 10, .490, .943)
+	shared(t, "inside 10 s", ruled(c.Share.Other[0]), 9, 10, .596, .982)
 	near(t, "median", c.Latency.Median, 1.05, 1e-12)
 	if c.Latency.Seen != 9 || c.Latency.Censored != 1 {
 		t.Errorf("answered %d, censored %d", c.Latency.Seen, c.Latency.Censored)
@@ -57,12 +68,12 @@ func TestOdinsRecalls(t *testing.T) {
 	s := at(9, "09:00", "Maren", "market", yes("come"), yes("come"), yes("come"), four, yes("come"), six)
 	s.Device, s.WorkingLevel = "blue", training.Known(7)
 	c := one1(t, s, "come")
-	share(t, "first cue", c.FirstCue.Share, 4, 6, .300, .903)
+	shared(t, "first cue", c.Share, 4, 6, .300, .903)
 	k := c.Corrections
 	if k.Corrected != 2 || k.Trials != 6 || k.Count != 3 {
 		t.Errorf("corrected %d/%d, corrections %d", k.Corrected, k.Trials, k.Count)
 	}
-	near(t, "per ten", k.PerTen, 5, 1e-12)
+	near(t, "per ten", k.Rate, 5, 1e-12)
 	d := k.Devices[0]
 	near(t, "median level", d.Median, 9, 0)
 	near(t, "highest over working", training.Known(d.High.V-d.Working.V), 5, 0)
@@ -77,8 +88,8 @@ func TestPeppersDowns(t *testing.T) {
 	sat := again("down", 0)
 	sat.Latency, sat.Did = training.Num{}, "sat"
 	c := one1(t, at(5, "09:00", "Ivo", "yard", yes("down", 1.5), yes("down", 1.8), yes("down", 2.0), lured, yes("down", 1.6), yes("down", 5.2), sat, yes("down", 1.4)), "down")
-	share(t, "inside 3 s", c.FirstCue.Share, 5, 8, .306, .863)
-	share(t, "inside 10 s", c.FirstCue.Other[0].Share, 6, 8, .409, .929)
+	shared(t, "inside 3 s", c.Share, 5, 8, .306, .863)
+	shared(t, "inside 10 s", ruled(c.Share.Other[0]), 6, 8, .409, .929)
 	if len(c.WrongAnswers) != 1 || c.WrongAnswers[0] != (WrongAnswer{"sat", 2}) {
 		t.Errorf("wrong answers %+v", c.WrongAnswers)
 	}
@@ -93,10 +104,10 @@ func TestJunosHaltsAndDowns(t *testing.T) {
 		apart(training.Early), apart(training.Early), apart(training.Early), apart(training.Already)}
 	r := record(at(12, "09:00", "Maren", "market", append(halts, downs...)...))
 	a := Assess(r, barsOf(r), day1+11)
-	share(t, "automatic sit", cueOf(a, "halt").FirstCue.Share, 10, 12, .552, .953)
-	share(t, "sit", cueOf(a, "sit").FirstCue.Share, 1, 1, .2065, 1)
+	shared(t, "automatic sit", cueOf(a, "halt").Share, 10, 12, .552, .953)
+	shared(t, "sit", cueOf(a, "sit").Share, 1, 1, .2065, 1)
 	d := cueOf(a, "down")
-	share(t, "down", d.FirstCue.Share, 4, 4, .510, 1)
+	shared(t, "down", d.Share, 4, 4, .510, 1)
 	if d.Early != 3 || d.AlreadyThere != 1 {
 		t.Errorf("early %d, already %d", d.Early, d.AlreadyThere)
 	}
@@ -104,12 +115,10 @@ func TestJunosHaltsAndDowns(t *testing.T) {
 
 func TestRustysPlace(t *testing.T) {
 	c := one1(t, at(7, "09:00", "Ivo", "barn", kept("place", 60, 60), broke("place", 60, 22), kept("place", 60, 60), broke("place", 60, 41), kept("place", 60, 90)), "place")
-	if c.FirstCue.Yes != 3 || c.FirstCue.Of != 5 || c.Hold.Seen != 2 || c.Hold.Median.Known {
-		t.Errorf("completed %d/%d, breaks %d, median %v", c.FirstCue.Yes, c.FirstCue.Of, c.Hold.Seen, c.Hold.Median)
+	// Asked for one minute where two are the target: they say nothing of two.
+	if k := c.Hold.Shorter; k.Answered != 3 || k.Asks != 5 || c.Asks != 0 || c.Hold.Seen != 2 || c.Hold.Median.Known {
+		t.Errorf("shorter %+v, counted %+v, breaks %d, median %v", k, c.Tally, c.Hold.Seen, c.Hold.Median)
 	}
-	near(t, "breaks a minute", c.Breaks.PerMinute, .44, .005)
-	near(t, "low", c.Breaks.Low, .05, .005)
-	near(t, "high", c.Breaks.High, 1.59, .005)
 	r := record(at(7, "09:00", "Ivo", "barn", kept("place", 60, 60), broke("place", 60, 22), kept("place", 60, 60), broke("place", 60, 41), kept("place", 60, 90)))
 	for target, want := range map[float64]float64{22: .8, 41: .6, 60: .6} {
 		a := Assess(r, func(cue string) Criteria {
@@ -126,16 +135,16 @@ func TestMaplesRecallsByThreeRules(t *testing.T) {
 	fifth.Latency, fifth.Begun = training.Num{}, training.Known(1.0)
 	s := at(10, "09:00", "Maren", "market", yes("come", .9, 5.1), yes("come", 1.1, 5.6), yes("come", 1.2, 9.5), yes("come", .8, 4.9), fifth)
 	c := one1(t, s, "come")
-	share(t, "arrived", c.FirstCue.Share, 4, 5, .376, .964)
+	shared(t, "arrived", c.Share, 4, 5, .376, .964)
 	found := false
-	for _, o := range c.FirstCue.Other {
-		if o.Rule == (Rule{Limit: training.Known(3), Begun: true}).String() {
-			share(t, "turned", o.Share, 5, 5, .566, 1)
+	for _, o := range c.Share.Other {
+		if o.Rule == (Rule{Limit: training.Known(3), Begun: true}) {
+			shared(t, "turned", ruled(o), 5, 5, .566, 1)
 			found = true
 		}
 	}
 	if !found {
-		t.Errorf("no share by the lenient rule: %+v", c.FirstCue.Other)
+		t.Errorf("no share by the lenient rule: %+v", c.Share.Other)
 	}
 	yes6 := 0
 	for _, q := range s.Trials {
@@ -152,24 +161,25 @@ func TestZiggysHeel(t *testing.T) {
 	c := cueOf(Assess(r, barsOf(r), day1+10), "heel")
 	want := map[string][3]float64{"yard": {.50, .06, 1.81}, "market": {2, .80, 4.12}, "barn": {.20, .01, 1.11}}
 	seen := 0
-	for _, x := range c.Contexts {
-		if w, ok := want[x.Place]; ok && x.Kind == ByPlace {
+	for _, x := range c.Places {
+		if w, ok := want[x.Place]; ok {
 			seen++
-			near(t, x.Place, x.Breaks.PerMinute, w[0], .005)
-			near(t, x.Place+" low", x.Breaks.Low, w[1], .005)
-			near(t, x.Place+" high", x.Breaks.High, w[2], .005)
+			k := breaksOf(x.Tally)
+			near(t, x.Place, k.PerMinute, w[0], .005)
+			near(t, x.Place+" low", k.Low, w[1], .005)
+			near(t, x.Place+" high", k.High, w[2], .005)
 		}
 	}
 	if seen != 3 {
 		t.Errorf("places seen %d", seen)
 	}
-	near(t, "pooled", c.Breaks.PerMinute, .80, 1e-9)
-	near(t, "pooled low", c.Breaks.Low, .3836, 5e-5)
-	near(t, "pooled high", c.Breaks.High, 1.4712, 5e-5)
-	if c.FirstCue != nil {
-		t.Error("a walk has no first-ask share")
+	near(t, "pooled", c.Walked.PerMinute, .80, 1e-9)
+	near(t, "pooled low", c.Walked.Low, .3836, 5e-5)
+	near(t, "pooled high", c.Walked.High, 1.4712, 5e-5)
+	if c.Asks != 0 || c.Latency != nil {
+		t.Error("a walk has no asks")
 	}
-	zero := breaksOf([]cueSitting{{minutes: 5}})
+	zero := breaksOf(Tally{Minutes: 5})
 	near(t, "no break in 5 min, high", zero.High, .7378, 5e-5)
 }
 
@@ -181,22 +191,17 @@ func TestFreyasSignals(t *testing.T) {
 	a := Assess(r, barsOf(r), day1+12)
 	got := map[string]Share{}
 	for _, cue := range []string{"come", "sit"} {
-		for _, x := range cueOf(a, cue).Contexts {
-			if x.Kind == BySignal {
-				got[cue+" "+x.Value] = x.Share
-				if x.Worse {
-					t.Errorf("%s %s is called worse: too few to claim a difference", cue, x.Value)
-				}
-			}
+		for _, x := range cueOf(a, cue).Signals {
+			got[cue+" "+x.Signal] = plainly(x.Tally)
 		}
 	}
-	share(t, "come voice", got["come voice"], 6, 8, .409, .929)
-	share(t, "come whistle", got["come whistle"], 8, 8, .676, 1)
-	share(t, "come tone", got["come tone"], 5, 6, .436, .970)
-	share(t, "sit voice", got["sit voice"], 7, 10, .397, .892)
-	share(t, "sit hand", got["sit hand"], 10, 10, .722, 1)
-	if s := cueOf(a, "sit").FirstCue.Share; s.Yes != 22 || s.Of != 25 {
-		t.Errorf("pooled sit %d/%d", s.Yes, s.Of)
+	shared(t, "come voice", got["come voice"], 6, 8, .409, .929)
+	shared(t, "come whistle", got["come whistle"], 8, 8, .676, 1)
+	shared(t, "come tone", got["come tone"], 5, 6, .436, .970)
+	shared(t, "sit voice", got["sit voice"], 7, 10, .397, .892)
+	shared(t, "sit hand", got["sit hand"], 10, 10, .722, 1)
+	if s := cueOf(a, "sit"); s.Answered != 22 || s.Asks != 25 {
+		t.Errorf("pooled sit %d/%d", s.Answered, s.Asks)
 	}
 }
 
@@ -205,10 +210,10 @@ func TestOliveWithoutACollar(t *testing.T) {
 	r.Dog.RewardOnly = true
 	a := Assess(r, barsOf(r), day1+5)
 	p, l := cueOf(a, "place"), cueOf(a, "leave it")
-	both := newShare([]float64{float64(p.FirstCue.Yes), float64(l.FirstCue.Yes)}, []float64{float64(p.FirstCue.Of), float64(l.FirstCue.Of)}, .1)
-	share(t, "both", both, 11, 12, .646, .985)
+	both := plainly(Tally{Answered: p.Hold.Shorter.Answered + l.Answered, Asks: p.Hold.Shorter.Asks + l.Asks})
+	shared(t, "both", both, 11, 12, .646, .985)
 	for _, c := range a.Cues {
-		if !c.Corrections.None || !c.Corrections.RewardOnly || len(c.Corrections.Devices) != 0 {
+		if c.Corrections.Count != 0 || !c.Corrections.RewardOnly || len(c.Corrections.Devices) != 0 {
 			t.Errorf("%s: corrections %+v", c.Cue, c.Corrections)
 		}
 	}
@@ -219,14 +224,12 @@ func TestTankChangesHands(t *testing.T) {
 	r.Dog.Main = "Maren"
 	c := cueOf(Assess(r, barsOf(r), day1+15), "sit")
 	want := map[string][4]float64{"Maren": {19, 20, .764, .991}, "Ivo": {13, 20, .433, .819}, "Owner": {9, 15, .357, .802}}
-	for _, x := range c.Contexts {
-		if x.Kind == ByHandler {
-			w := want[x.Handler]
-			share(t, x.Handler, x.Share, int(w[0]), int(w[1]), w[2], w[3])
-		}
+	for _, x := range c.People {
+		w := want[x.Person]
+		shared(t, x.Person, plainly(x.Tally), int(w[0]), int(w[1]), w[2], w[3])
 	}
-	share(t, "pooled", c.FirstCue.Share, 41, 55, .617, .842)
-	if c.Verdict != NotReady || c.Owner.Confirmed || c.Owner.Standing != Failed {
+	shared(t, "pooled", c.Share, 41, 55, .617, .842)
+	if c.Verdict != NotReady || c.Owner.Confirmed || c.Owner.Standing == Met {
 		t.Errorf("verdict %s, owner %+v", c.Verdict, c.Owner)
 	}
 }
@@ -250,7 +253,7 @@ func TestMossScoredTwice(t *testing.T) {
 	if yes != 8 || of != 10 {
 		t.Errorf("video %d/%d", yes, of)
 	}
-	sortFloats(lat)
+	slices.Sort(lat)
 	// .9 1.0 1.2 1.5 1.8 2.6 2.7 and place's 1.8
 	if m := middle(append(lat[:4:4], append([]float64{1.8}, lat[4:]...)...)); math.Abs(m-1.65) > 1e-9 {
 		t.Errorf("median %v of %v", m, lat)
@@ -268,7 +271,10 @@ func TestMossScoredTwice(t *testing.T) {
 	a = Assess(r, barsOf(r), video.Day())
 	n := 0
 	for _, c := range a.Cues {
-		n += c.Trials
+		n += c.Asks
+		if c.Hold != nil {
+			n += c.Hold.Shorter.Asks
+		}
 	}
 	if n != 10 {
 		t.Errorf("%d trials count for Moss, want 10", n)
@@ -302,13 +308,13 @@ func TestBiscuitsHip(t *testing.T) {
 	r := record(sessions...)
 	c := cueOf(Assess(r, barsOf(r), day1+8), "sit")
 	var meds []float64
-	for _, p := range c.Days3 {
-		meds = append(meds, p.Latency.V)
+	for _, p := range c.Course {
+		meds = append(meds, p.Median.V)
 	}
 	if len(meds) != 3 || meds[0] != 1.0 || meds[1] != 1.6 || meds[2] != 3.4 {
 		t.Errorf("medians %v, want 1.0 1.6 3.4", meds)
 	}
-	if !c.Latency.Doubled || c.Latency.DoubledOn != day1+8 || c.Latency.Last.V != 3.4 || c.Latency.Baseline.V != 1.0 {
+	if !c.Latency.Doubled || c.Latency.DoubledOn != day1+8 || c.Latency.Recent.V != 3.4 || c.Latency.Baseline.V != 1.0 {
 		t.Errorf("doubling %+v", c.Latency)
 	}
 	if before := cueOf(Assess(r, barsOf(r), day1+7), "sit"); before.Latency.Doubled {
@@ -317,7 +323,7 @@ func TestBiscuitsHip(t *testing.T) {
 	r.Dog.Holds = []training.VetHold{{From: day1 + 9, To: day1 + 15, Reason: "hip"}, {From: day1 + 9, Cues: []string{"sit"}, Reason: "hip", NoCollar: true}}
 	a := Assess(r, barsOf(r), day1+16)
 	c = cueOf(a, "sit")
-	if c.Verdict != OnHold || c.Trials != 0 || c.HeldOut != 11 || a.Baseline != day1+16 || a.LeftOut != 11 {
-		t.Errorf("verdict %s, trials %d, left out %d and %d, baseline %s", c.Verdict, c.Trials, c.HeldOut, a.LeftOut, a.Baseline)
+	if c.Verdict != OnHold || c.Asks != 0 || c.LeftOut != 11 || a.Baseline != day1+16 || a.LeftOut != 11 {
+		t.Errorf("verdict %s, trials %d, left out %d and %d, baseline %s", c.Verdict, c.Asks, c.LeftOut, a.LeftOut, a.Baseline)
 	}
 }
