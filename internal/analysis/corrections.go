@@ -40,7 +40,7 @@ func correctedSittings(sits []cueSitting) int {
 
 func levelRises(sits []cueSitting, device string, atLeast int) bool {
 	y := medianLevels(sits, device)
-	return len(y) >= atLeast && must(stats.MannKendall(nil, y)).PIncreasing <= trendLevel
+	return len(y) >= atLeast && must(stats.MannKendall(y)).PIncreasing <= trendLevel
 }
 
 // shareTrend tests the share of trials corrected for a trend over sittings:
@@ -164,7 +164,7 @@ func levelTrend(sits []cueSitting, device string, atLeast int) Trend {
 		t.Why = "too few sessions with corrections to judge the level"
 		return t
 	}
-	mk := must(stats.MannKendall(nil, y))
+	mk := must(stats.MannKendall(y))
 	return t.named(mk.PIncreasing, mk.PDecreasing, y)
 }
 

@@ -635,7 +635,7 @@ func holdChance(sits []cueSitting, target, icc float64) (chance, low, high train
 	if k == nil {
 		return
 	}
-	at := must(k.At(target, 0.95, stats.LogLog))
+	at := must(k.At(target, 0.95))
 	chance, low, high, followed = num(at.Surv), num(at.WilsonLower), num(at.WilsonUpper), at.AtRisk
 	if !at.Surv.OK || !at.Neff.OK || at.Neff.V <= 0 {
 		return

@@ -275,7 +275,7 @@ func (h *history) doublingOf(sits []cueSitting) doubling {
 				// One sitting is no baseline: the second may only be the ordinary one.
 			} else if med.OK {
 				slow = med.V > 2*base
-			} else if at, err := k.At(2*base, 0.95, stats.LogLog); err == nil && at.Surv.OK {
+			} else if at, err := k.At(2*base, 0.95); err == nil && at.Surv.OK {
 				slow = at.Surv.V > 0.5
 			}
 		}
