@@ -85,26 +85,29 @@ func TestOneLessonInFiveNotesIsOneSession(t *testing.T) {
 	}
 }
 
-// The fading figure follows the steps that the study behind the defaults gives;
-// stats.Weighted computes the same in one go.
+// The fading figure worked out in one go: with weights w that halve in six
+// sittings, rate = sum wx / sum wn, and the number is
+// (sum wn)^2 / sum w^2 n (1 + icc (n-1)).
 func TestCurrentFigureIsTheWeightedOne(t *testing.T) {
 	x, n := []float64{3, 5, 4, 6, 8, 1}, []float64{5, 6, 4, 7, 8, 3}
 	r := record()
-	w := make([]float64, len(n))
+	var yes, of, spread float64
 	for i := range n {
 		r.Sessions = append(r.Sessions, at(i+1, "09:00", "Maren", "yard", many("sit", int(x[i]), int(n[i]-x[i]))...))
-		w[i] = math.Pow(.5, float64(len(n)-1-i)/6)
+		w := math.Pow(.5, float64(len(n)-1-i)/6)
+		yes, of, spread = yes+w*x[i], of+w*n[i], spread+w*w*n[i]*(1+.1*(n[i]-1))
 	}
-	want, err := stats.Weighted(x, n, w, .1, .95)
+	rate, number := yes/of, of*of/spread
+	want, err := stats.Wilson(number*rate, number, .95)
 	if err != nil {
 		t.Fatal(err)
 	}
 	got := sit(r, 6).FirstCue.Current
-	near(t, "rate", got.Rate, want.Rate, 1e-12)
-	near(t, "effective", got.Effective, want.N, 1e-9)
+	near(t, "rate", got.Rate, rate, 1e-12)
+	near(t, "effective", got.Effective, number, 1e-9)
 	near(t, "low", got.Low, want.Lower, 1e-12)
 	near(t, "high", got.High, want.Upper, 1e-12)
-	want90, _ := stats.Weighted(x, n, w, .1, .90)
+	want90, _ := stats.Wilson(number*rate, number, .90)
 	near(t, "cautious", got.Cautious, want90.Lower, 1e-12)
 }
 
