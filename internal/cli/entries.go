@@ -75,12 +75,11 @@ func newHandlerCommand(a *app) *cobra.Command {
 		Long:    "The list of those who give cues. A name that a note mentions must be on it.",
 		Example: "  firstcue handler list",
 	}, add, set, a.listCommand("handler", func(k training.Kennel) ([]string, [][]string, any) {
-		rows, out := [][]string{}, []handlerJSON{}
+		var rows [][]string
 		for _, h := range k.Handlers {
 			rows = append(rows, []string{h.Name, string(h.Role), strings.Join(h.Aliases, ", ")})
-			out = append(out, handlerJSON{h.Name, string(h.Role), list(h.Aliases)})
 		}
-		return []string{"handler", "role", "also written"}, rows, out
+		return []string{"handler", "role", "also written"}, rows, k.Handlers
 	}), a.renameCommand("handler", a.completeHandlers), a.joinCommand("handler", a.completeHandlers), a.removeCommand("handler", a.completeHandlers))
 }
 
@@ -144,12 +143,11 @@ kennel's own ground; a dog ready to go home must have been tried at one.`,
 		Long:    "The list of places. A place that a note mentions must be on it.",
 		Example: "  firstcue place list",
 	}, add, set, a.listCommand("place", func(k training.Kennel) ([]string, [][]string, any) {
-		rows, out := [][]string{}, []placeJSON{}
+		var rows [][]string
 		for _, p := range k.Places {
 			rows = append(rows, []string{p.Name, property(p.OffProperty), strings.Join(p.Aliases, ", ")})
-			out = append(out, placeJSON{p.Name, p.OffProperty, list(p.Aliases)})
 		}
-		return []string{"place", "where", "also written"}, rows, out
+		return []string{"place", "where", "also written"}, rows, k.Places
 	}), a.renameCommand("place", a.completePlaces), a.joinCommand("place", a.completePlaces), a.removeCommand("place", a.completePlaces))
 }
 
@@ -233,12 +231,11 @@ stays. To change the name itself, use rename.`,
 		Long:    "The list of devices. Levels are never compared across two of them.",
 		Example: "  firstcue device list",
 	}, add, set, a.listCommand("device", func(k training.Kennel) ([]string, [][]string, any) {
-		rows, out := [][]string{}, []deviceJSON{}
+		var rows [][]string
 		for _, d := range k.Devices {
 			rows = append(rows, []string{d.Name, strings.TrimPrefix(dialRange(d), ", dial "), strings.Join(d.Aliases, ", ")})
-			out = append(out, deviceJSON{d.Name, d.Lowest, d.Highest, list(d.Aliases)})
 		}
-		return []string{"device", "dial", "also written"}, rows, out
+		return []string{"device", "dial", "also written"}, rows, k.Devices
 	}), a.renameCommand("device", a.completeDevices), a.joinCommand("device", a.completeDevices), a.removeCommand("device", a.completeDevices))
 }
 
@@ -385,23 +382,4 @@ type listJSON struct {
 	Places   any    `json:"places,omitempty"`
 	Devices  any    `json:"devices,omitempty"`
 	Cues     any    `json:"cues,omitempty"`
-}
-
-type handlerJSON struct {
-	Name string   `json:"name"`
-	Role string   `json:"role"`
-	Also []string `json:"also"`
-}
-
-type placeJSON struct {
-	Name        string   `json:"name"`
-	OffProperty bool     `json:"offProperty"`
-	Also        []string `json:"also"`
-}
-
-type deviceJSON struct {
-	Name    string       `json:"name"`
-	Lowest  training.Num `json:"lowest"`
-	Highest training.Num `json:"highest"`
-	Also    []string     `json:"also"`
 }

@@ -2,6 +2,7 @@ package report
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"os"
 	"path/filepath"
@@ -183,7 +184,7 @@ func TestUnknownIsNull(t *testing.T) {
 // Every schema that a command names is published, compiles, and stands in the
 // table of docs/json.md.
 func TestEverySchemaIsPublished(t *testing.T) {
-	names := map[string]bool{}
+	names := map[string]string{} // with their version
 	for _, glob := range []string{"*.go", filepath.Join("..", "cli", "*.go")} {
 		files, err := filepath.Glob(glob)
 		if err != nil {
@@ -197,8 +198,8 @@ func TestEverySchemaIsPublished(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			for _, m := range regexp.MustCompile(`schema\("([a-z]+)"\)|"firstcue\.([a-z]+)/1"`).FindAllStringSubmatch(string(raw), -1) {
-				names[m[1]+m[2]] = true
+			for _, m := range regexp.MustCompile(`schema\("([a-z]+)"\)|"firstcue\.([a-z]+)/(\d)"`).FindAllStringSubmatch(string(raw), -1) {
+				names[m[1]+m[2]] = cmp.Or(m[3], "1")
 			}
 		}
 	}
@@ -209,10 +210,10 @@ func TestEverySchemaIsPublished(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for n := range names {
+	for n, version := range names {
 		schema(t, n)
-		if !strings.Contains(string(guide), "`firstcue."+n+"/1`") {
-			t.Errorf("docs/json.md does not list firstcue.%s/1", n)
+		if !strings.Contains(string(guide), "`firstcue."+n+"/"+version+"`") {
+			t.Errorf("docs/json.md does not list firstcue.%s/%s", n, version)
 		}
 	}
 }
