@@ -175,10 +175,14 @@ a level outside the dial is refused.`,
 				return err
 			}
 			d.Aliases = also
-			return a.addEntry(cmd.Context(), "device", args[0], func(s *store.Store) (string, error) {
-				d, err := s.PutDevice(cmd.Context(), d)
-				return d.Name + dialRange(d), err
+			err = a.addEntry(cmd.Context(), "device", args[0], func(s *store.Store) (string, error) {
+				d, err = s.PutDevice(cmd.Context(), d)
+				return d.Name + comma(dialRange(d)), err
 			})
+			if err == nil && dialRange(d) == "" {
+				a.say("  its dial: firstcue device set %s --lowest 0 --highest 100", quote(args[0]))
+			}
+			return err
 		},
 	}
 	add.Flags().StringVar(&low, "lowest", "", "lowest `POSITION` of the dial")
@@ -217,7 +221,7 @@ stays. To change the name itself, use rename.`,
 					d.Aliases = newAlso
 				}
 				d, err = s.PutDevice(cmd.Context(), d)
-				return d.Name + dialRange(d) + also1(d.Aliases), err
+				return d.Name + comma(dialRange(d)) + also1(d.Aliases), err
 			})
 		},
 	}
@@ -233,7 +237,7 @@ stays. To change the name itself, use rename.`,
 	}, add, set, a.listCommand("device", func(k training.Kennel) ([]string, [][]string, any) {
 		var rows [][]string
 		for _, d := range k.Devices {
-			rows = append(rows, []string{d.Name, strings.TrimPrefix(dialRange(d), ", dial "), strings.Join(d.Aliases, ", ")})
+			rows = append(rows, []string{d.Name, dialRange(d), strings.Join(d.Aliases, ", ")})
 		}
 		return []string{"device", "dial", "also written"}, rows, k.Devices
 	}), a.renameCommand("device", a.completeDevices), a.joinCommand("device", a.completeDevices), a.removeCommand("device", a.completeDevices))
@@ -258,6 +262,15 @@ func checkDial(d training.Device) error {
 	return nil
 }
 
+// comma puts the range of a dial behind a name.
+func comma(dial string) string {
+	if dial == "" {
+		return ""
+	}
+	return ", dial " + dial
+}
+
+// dialRange is "1 to 100", "" for a dial of which nothing is known.
 func dialRange(d training.Device) string {
 	end := func(n training.Num) string {
 		if !n.Known {
@@ -268,7 +281,7 @@ func dialRange(d training.Device) string {
 	if !d.Lowest.Known && !d.Highest.Known {
 		return ""
 	}
-	return ", dial " + end(d.Lowest) + " to " + end(d.Highest)
+	return end(d.Lowest) + " to " + end(d.Highest)
 }
 
 // alsoVar adds --also, other spellings of a name.
@@ -310,9 +323,6 @@ func (a *app) addEntry(ctx context.Context, what, name string, put func(*store.S
 			return err
 		}
 		a.say("added %s %s", what, said)
-		if what == "device" && !strings.Contains(said, ", dial ") {
-			a.say("  its dial: firstcue device set %s --lowest 0 --highest 100", quote(name))
-		}
 		return nil
 	})
 }
