@@ -425,6 +425,12 @@ func goalLine(g training.Goal) string {
 	if g.Place != "" {
 		s += " at " + g.Place
 	}
+	if g.Leash != "" {
+		s += ", " + goalLeashWord(g.Leash)
+	}
+	if g.Hold.Known {
+		s += ", " + report.Number(g.Hold.V) + " s"
+	}
 	if g.Distraction.Known {
 		s += ", distraction " + report.Number(g.Distraction.V)
 	}
