@@ -210,7 +210,7 @@ func (f *follow) goalStandings() []GoalStanding {
 	for k, goal := range f.h.sc.goalsOf(f.h.cue) {
 		g := GoalStanding{Goal: goal, Standing: Short}
 		for i := range f.h.sits {
-			on, off := f.h.goalTally(goal, &f.h.sits[i])
+			on, _, off := f.h.goalTally(goal, &f.h.sits[i])
 			g.Tally.add(on)
 			g.OtherLeash.add(off)
 		}
