@@ -10,30 +10,36 @@ import (
 // ScorerAgreement is how two scorings of one session compare, trial by trial.
 // Equal totals are not agreement and are not given.
 type ScorerAgreement struct {
-	Rule     string
-	Compared int // trials that both scored
-	Agreed   int
-	// Share is Agreed of Compared with its Wilson interval; unknown when
-	// nothing could be compared.
-	Rate, Low, High training.Num
-	// Kappa is agreement beyond chance with its 95 % interval. It is unknown
-	// when either of them gave one answer only (kappa would be 0 with a standard
-	// error of 0, whatever the other saw), and its interval is unknown when they
-	// agree throughout (its standard error would be 0).
-	Kappa, KappaLow, KappaHigh training.Num
-	// Enough is the convention: at least 80 % agreement.
-	Enough bool
-	Pairs  []ScoredPair // every trial of either scoring, in order
-	Differ []ScoredPair // those that the two scored differently
+	Rule     Rule `json:"rule"`
+	Compared int  `json:"compared"` // trials that both scored
+	Agreed   int  `json:"agreed"`
+	// Rate is Agreed of Compared with its Wilson interval; unknown when nothing could
+	// be compared.
+	Rate training.Num `json:"rate"`
+	Low  training.Num `json:"low"`
+	High training.Num `json:"high"`
+	// Kappa is agreement beyond chance with its 95 % interval. It is unknown when
+	// either of them gave one answer only (kappa would be 0 with a standard error of
+	// 0, whatever the other saw), and its interval is unknown when they agree
+	// throughout (its standard error would be 0).
+	Kappa     training.Num `json:"kappa"`
+	KappaLow  training.Num `json:"kappaLow"`
+	KappaHigh training.Num `json:"kappaHigh"`
+	Enough    bool         `json:"enough"` // the convention: at least 80 % agreement
+	Pairs     []ScoredPair `json:"-"`      // every trial of either scoring, in order
+	Differ    []ScoredPair `json:"-"`      // those that the two scored differently
 	// OneSided counts trials that only one of them could score, or saw at all.
-	OneSided int
-	// Apart counts early answers and dogs already in position: not trials, so
-	// not compared. Tallies and walks cannot be compared trial by trial. Each is
-	// the count of the scoring that has more of them.
-	Apart, Tallied, Walks int
-	// BothTimed counts trials with a latency from both, WithinOne those that
-	// differ by at most one second.
-	BothTimed, WithinOne int
+	OneSided int `json:"oneSided"`
+	// Apart counts early answers and dogs already in position: not trials, so not
+	// compared. Tallies and walks cannot be compared trial by trial. Each is the
+	// count of the scoring that has more of them.
+	Apart   int `json:"apart"`
+	Tallied int `json:"tallied"`
+	Walks   int `json:"walks"`
+	// BothTimed counts trials with a latency from both, WithinOne those that differ
+	// by at most one second.
+	BothTimed int `json:"bothTimed"`
+	WithinOne int `json:"withinOneSecond"`
 }
 
 // ScoredPair is one trial as two people scored it. A nil side did not see it.
@@ -53,7 +59,7 @@ const agreementShare = 0.80
 // are matched in order, cue by cue, so that one that a scorer missed shifts
 // nothing; among equally good matches the one with more agreement is taken.
 func Agreement(a, b training.Session, rule Rule) ScorerAgreement {
-	r := ScorerAgreement{Rule: rule.String()}
+	r := ScorerAgreement{Rule: rule}
 	ta, tb := r.comparable(a), r.comparable(b)
 	score := func(t *training.Trial) training.Num {
 		yes, of := FirstCueUnder(*t, rule)

@@ -5,393 +5,413 @@ import "firstcue/internal/training"
 // Verdict says whether a cue, or a dog, may be handed over.
 type Verdict string
 
-// The verdicts. NotShown is "too little evidence" and must never read as Ready.
+// The verdicts. NotProven is "too few asks to say either" and never reads as Ready.
 const (
-	Ready    Verdict = "ready"
-	NotShown Verdict = "not shown"
-	NotReady Verdict = "not ready"
-	OnHold   Verdict = "on hold"
+	Ready     Verdict = "ready"
+	NotProven Verdict = "not proven"
+	NotReady  Verdict = "not ready"
+	OnHold    Verdict = "on hold"
 )
 
 // Standing is how a figure stands against its bar.
 type Standing string
 
-// The standings of a gate.
+// The standings of a gate, a goal, a person or a place.
 const (
 	Met    Standing = "met"
-	Short  Standing = "short"  // evidence lacking: neither met nor credibly failed
-	Failed Standing = "failed" // credibly failed: the interval excludes the bar
+	Short  Standing = "not proven" // neither met nor credibly failed
+	Failed Standing = "failed"     // credibly under its bar
 )
 
-// GateName names one condition of readiness.
-type GateName string
+// Answer is what a step before home gets.
+type Answer string
 
-// The gates, in the order in which they are checked and printed.
+// The answers. Waits: the vet, or an open incident, comes first.
 const (
-	GateEnough      GateName = "enough"
-	GateLevel       GateName = "level"
-	GatePeople      GateName = "people"
-	GatePlaces      GateName = "places"
-	GateContext     GateName = "context"
-	GateSpeed       GateName = "speed"    // response: median latency
-	GateHold        GateName = "hold"     // hold: chance of holding the target
-	GatePosition    GateName = "position" // motion: breaks a minute
-	GateCorrections GateName = "corrections"
-	GateClosed      GateName = "closed" // no open incident, no vet hold
+	Yes     Answer = "yes"
+	Unknown Answer = "not proven"
+	No      Answer = "no"
+	Waits   Answer = "waits"
 )
 
-// Gate is one condition with the figure it was held against.
-type Gate struct {
-	Name     GateName
-	Standing Standing
-	Figure   training.Num // the figure; unknown when there is nothing to measure
-	Bar      training.Num // the bar in the figure's unit
-	Say      string       // one sentence in the trainer's words, with its counts
+// Tally is plain counts. For a motion the asks are 0 and the walks count.
+type Tally struct {
+	Answered int     `json:"answered"` // first asks answered (holds: kept), unaided and in time
+	Asks     int     `json:"asks"`     // first asks that could be scored
+	Sessions int     `json:"sessions"` // sittings they fall into
+	Breaks   int     `json:"breaks"`   // motion: position breaks
+	Minutes  float64 `json:"minutes"`  // motion: minutes walked
 }
 
-// Met reports whether the gate is met.
-func (g Gate) Met() bool { return g.Standing == Met }
-
-// Share is a proportion of trials with its 95 % intervals.
-type Share struct {
-	Yes, Of  int
-	Sessions int          // sittings the trials fall into
-	Rate     training.Num // Yes/Of; unknown when Of is 0
-	// PlainLow and PlainHigh are Wilson's on the plain count, Low and High on
-	// Effective trials (trials of one session resemble each other). Low and High
-	// are the ones to print.
-	PlainLow, PlainHigh training.Num
-	Low, High           training.Num
-	Effective           training.Num
-	ICC                 training.Num // the intra-session correlation used
-	ICCNote             string       // "one session: spread between sessions unknown", or ""
+// Figure is what the model says of the chance that the first ask is answered now, 0
+// to 1; of a motion, of the position breaks a minute, where less is better.
+type Figure struct {
+	Now    training.Num `json:"now"`    // the middle of what is likely; unknown = nothing to go by
+	Low80  training.Num `json:"low80"`  // 80 % interval, 10 % on each side: the one to draw against a bar
+	High80 training.Num `json:"high80"` //
+	Low95  training.Num `json:"low95"`  // 95 % interval: "likely"
+	High95 training.Num `json:"high95"` //
+	Bar    training.Num `json:"bar"`    // what must be passed; unknown = no bar
+	// Sure is the probability, 0 to 1, that the bar is passed; Needed is what it
+	// must be.
+	Sure   training.Num `json:"sure"`
+	Needed training.Num `json:"needed"`
 }
 
-// Current is the fading figure: a session's weight halves every six sessions.
-type Current struct {
-	Rate      training.Num
-	Low, High training.Num // 95 %
-	Cautious  training.Num // lower end of the two-sided 90 % interval: what the level gate is held against
-	Effective training.Num
-}
-
-// FirstCue is first-cue compliance.
-type FirstCue struct {
-	Share
-	Current Current
-	Rule    string      // the counting rule in words
-	Other   []RuleShare // the same trials under other rules, for comparison
-}
-
-// RuleShare is the share under another counting rule.
-type RuleShare struct {
-	Rule string
-	Share
-}
-
-// Survival is a Kaplan-Meier summary of times in seconds.
-type Survival struct {
-	Seen      int // answered, or broken
-	Censored  int // unanswered, or released
-	Median    training.Num
-	Low, High training.Num // 95 % Brookmeyer-Crowley, log-log; unknown = not reached
-	// Untimed counts answers, or holds, that could not enter for want of a time,
-	// and the trials of tallies.
-	Untimed int
-	// Unanswered counts asks not answered on the first asking that did not enter
-	// either: nothing to censor at, or no answer of their sitting was timed.
-	Unanswered int
-}
-
-// Latency is response latency with the sign of a health problem.
-type Latency struct {
-	Survival
-	Limit     training.Num
-	Baseline  training.Num // median over the dog's earlier sessions
-	Last      training.Num // median of the last session with latencies
-	Doubled   bool         // Last is more than twice Baseline: vet first
-	DoubledOn training.Day // first day it was so
-}
-
-// Hold is a hold's survival against its target.
-type Hold struct {
-	Survival
-	Target     training.Num
-	Chance     training.Num // chance of holding the target
-	ChanceLow  training.Num // 95 %
-	ChanceHigh training.Num
-	LowBar     training.Num // lower end compared with the gate's lower bar
-	Longest    training.Num
-}
-
-// Breaks is position breaks in motion with the exact (Garwood) 95 % interval.
-type Breaks struct {
-	Count     int
-	Minutes   float64
-	PerMinute training.Num
-	Low, High training.Num
-}
-
-// Trend is the direction of a series over sessions.
-type Trend struct {
-	Direction string       // "falling", "rising", "no trend shown", "" when not judged
-	P         training.Num // one-sided p of the named direction
-	Slope     training.Num // Theil-Sen, per session; size only, never the test
-	Points    int
-	Why       string // why not judged: "fewer than 6 sessions", ...
-}
-
-// DeviceLevels is correction levels on one device. Levels of two devices are
-// never put together.
-type DeviceLevels struct {
-	Device            string
-	Corrections       int
-	Median, Low, High training.Num // median, lowest, highest level
-	Last              training.Num
-	Trend             Trend
-	// Rises is how many times in a row, up to the last session with this
-	// device, the median level went up from one to the next.
-	Rises int
-	// Served are the levels after which the next ask was answered, last five
-	// sessions. Never advice.
-	Served      training.Num
-	ServedLow   training.Num
-	ServedHigh  training.Num
-	ServedCount int
-	Working     training.Num // last working level noted
-	WorkingDay  training.Day
-}
-
-// Corrections is the three separate things: how many trials, how many
-// corrections, at what level.
-type Corrections struct {
-	None       bool // no correction in any trial
-	RewardOnly bool
-	Trials     int // whose corrections are known: all but tallies; with 0 the counts are unknown
-	Corrected  int // trials with any correction
-	Count      int
-	ByKind     []KindCount
-	Share      Share
-	PerTen     training.Num // corrections per ten trials, whole stay
-	PerTenLow  training.Num // Garwood 95 %
-	PerTenHigh training.Num
-	PerTenNow  training.Num // fading
-	Trend      Trend        // of the share of trials corrected
-	Devices    []DeviceLevels
-}
-
-// KindCount counts corrections of one kind.
-type KindCount struct {
-	Kind  training.CorrectionKind
-	Count int
-}
-
-// Cold is the first trial of the cue in each of the last sessions.
-type Cold struct {
-	Asked, Missed int
-	Flag          bool
-	Share         Share
-}
-
-// ContextKind is what a context is made of.
-type ContextKind string
-
-// The kinds of context.
-const (
-	ByHandler     ContextKind = "handler"
-	ByPlace       ContextKind = "place"
-	ByCell        ContextKind = "handler and place"
-	BySignal      ContextKind = "signal"
-	ByLeashState  ContextKind = "leash"
-	ByDistraction ContextKind = "distraction"
-)
-
-// Context is the figure of one handler, place, cell, signal, leash state or
-// distraction code. Only the first three can fail the context gate.
-type Context struct {
-	Kind    ContextKind
-	Handler string
-	Role    training.Role
-	Place   string
-	Off     bool   // place is off property
-	Value   string // signal, leash or distraction code
-	Share
-	// Lately is what Below is judged on where there are more than the last
-	// eight sittings; nil = all of them are.
-	Lately *Share
-	Breaks *Breaks // motion
-	// Below: the upper end of the 95 % interval is under the bar. Enough: 8
-	// trials in 2 sessions. Untried: a cell of a known handler and place with
-	// no trial.
-	Below, Enough, Untried bool
-	// Worse: Fisher one-sided against the rest with Holm over the cells, 5 %.
-	// WorseP is unknown where the context is not even one standard error below.
-	Worse  bool
-	WorseP training.Num
-	Last   training.Day
-}
-
-// Alarm is the message that a cue is slipping. It is not a gate.
-type Alarm struct {
-	On        bool
-	Since     training.Day // session where the rise began
-	SinceID   string
-	Handler   string // who handled the session where the rise began
-	Place     string
-	Value     float64
-	Threshold float64
-	Watching  bool // started once the cue had been ready; before, misses are normal
-	Say       string
-}
-
-// Owner is the verdict of the owner's own trials.
-type Owner struct {
-	Confirmed bool
-	Share
-	Breaks   *Breaks      // motion: what the figure is of a motion, over Sessions lessons; Share counts no asks. nil = not walked
-	Cautious training.Num // lower end of the two-sided 90 % interval
-	Standing Standing
-	Last     training.Day // the owner's last session with the cue
-	Say      string
-}
-
-// CueAssessment is everything judged of one cue of one dog.
-type CueAssessment struct {
-	Cue      string
-	Kind     training.Kind
-	Agreed   bool // agreed with the owner
-	Verdict  Verdict
-	Reason   string   // one sentence: the first thing that stands in the way, or why it is ready
-	Change   []string // what would change the verdict, most useful first
-	Owner    Owner
-	Sessions int
-	Days     int
-	Trials   int // scored
-	First    training.Day
-	LastDay  training.Day
-	LastID   string
-	Stale    int    // days since LastDay, from Criteria.StaleDays on; 0 = not stale
-	Before   *Share // first asks in sessions held before any teaching; in no other figure; nil = none
-	// Apart are the trials that stand in no denominator.
-	Unscored, Early, AlreadyThere, ReleasedEarly int
-	WrongAnswers                                 []WrongAnswer
-	FirstCue                                     *FirstCue // nil for motion
-	Latency                                      *Latency  // response only
-	Completion                                   *Survival // response with completions
-	Hold                                         *Hold
-	Breaks                                       *Breaks
-	Corrections                                  Corrections
-	Cold                                         Cold
-	Contexts                                     []Context // in display order
-	Gates                                        []Gate
-	ReadyNights                                  int          // nights in a row on which the level gate held
-	Lost                                         training.Day // day a level or position that was there was lost, until it is there again; zero = not
-	Alarm                                        Alarm
-	Forecast                                     *Forecast
-	HeldOut                                      int          // trials left out: vet hold or before its new baseline
-	Days3                                        []DayPoint   // the course, one point a day with trials
-	CleanMin                                     training.Num // clean first asks until the first good night
-	CleanLikely                                  training.Num // what a dog at 95 % usually needs
-	// CleanAsks clean first asks, in CleanSittings sittings of the dog's usual
-	// size over CleanDays days, open the level gate; 0 = it is open, or out of reach.
-	CleanAsks, CleanSittings, CleanDays int
-	waits                               []wait
-	Criteria                            Criteria // the bars this verdict was reached with
-}
-
-// WrongAnswer counts what the dog did instead.
-type WrongAnswer struct {
-	Did   string
-	Count int
-}
-
-// DayPoint is one day of a cue's course.
-type DayPoint struct {
-	Day       training.Day
-	Yes, Of   int
-	Low, High training.Num // 95 %, effective
-	Current   training.Num
-	// Corrected trials and Corrections, of CorrectedOf trials whose corrections
-	// are known. Trials has all; a tally says nothing of corrections, and with
-	// CorrectedOf 0 the other two are unknown and not 0.
-	Corrected            int
-	Corrections          int
-	CorrectedOf          int
-	Trials               int
-	HoldMedian           training.Num
-	LongestHold          training.Num
-	Breaks               int
-	Minutes              float64
-	Latency              training.Num
-	Handlers             []string
-	Places               []string
-	NewHandler, NewPlace string  // first time on this day
-	Verdict              Verdict // as of that night
-}
-
-// Forecast says whether a cue, or the dog, will be ready by a day. Chance can be
-// put in a number only for the level; people and places, and whatever else Waits
-// lists, are done or not done.
-type Forecast struct {
-	By       training.Day
-	Nights   int          // nights left
-	Stays    training.Num // chance that the level is there if it "stays as now"
-	Improves training.Num // the same if it "keeps improving"
-	Level    training.Num // their mean; unknown when it is too early to say
-	Base     training.Num // dog only: kennel's base rate, when it is too early for more
-	BaseDogs int
-	// Chance of being ready, 0 to 1: Level (or Base) where nothing waits, else
-	// unknown.
-	Chance training.Num
-	// Waits lists what has to be done besides the level: a cue and a gate that is
-	// not met ("down: places"), "come: never asked", "sit: on hold".
-	Waits []string
-	// LeastSittings is the largest number of clean sittings that one of them
-	// needs, 0 = none, or not known.
-	LeastSittings int
-	Words         string // "about 1 in 4", "too early to say", or sentences on what it waits for
-	Cell          string // the same in few words: "waits: people"
-	Trials        int    // the trials behind it
-	Note          string // what Level is and is not
-}
-
-// Caution is a caution text with the reason it is shown. Code is stable.
-type Caution struct {
-	Code string
-	Text string
-	Why  string
-}
-
-// Assessment is the judgement of one dog on one day. It follows from the
-// record, the criteria and the day alone.
+// Assessment is the judgement of one dog on one day. It follows from the record,
+// the criteria and the day alone, and holds no sentence: words are made from it.
 type Assessment struct {
-	Dog                   training.Dog
-	AsOf                  training.Day
-	Boarding              training.Boarding
-	Stay                  bool // a boarding is known
-	DayOfStay             int
-	DaysToDue             training.Num
-	Main                  string // main trainer used for the people gate
-	MainNote              string // how it was found
-	Verdict               Verdict
-	Why                   []string // a few sentences
-	ReadyCues, AgreedCues int
-	OwnerConfirmed        bool
-	OwnerWhy              string
-	Stale                 int // ready, but no agreed cue was asked for so many days; 0 = not stale
-	OwnerStale            int // owner confirmed, but the last lesson was so many days ago; 0 = not stale
-	Cues                  []CueAssessment
-	NeverTried            []string // agreed or kennel cues never asked since teaching began
-	BeforeOnly            []string // those of NeverTried that were asked before any teaching
-	Sessions, Trials      int
-	First, Last           training.Day
-	Handlers              []string
-	Places                []string
-	Holds                 []training.VetHold  // in force on the day
-	Incidents             []training.Incident // open
-	Unsettled             []training.Session  // said differently in two stores, shown as they are in force
-	Forecast              *Forecast           // the whole dog: all agreed cues
-	Cautions              []Caution
-	LeftOut               int          // trials in vet holds or before a new baseline
-	Baseline              training.Day // first day counted, if a hold moved it
+	Dog  training.Dog `json:"-"`
+	Name string       `json:"dog"`
+	Day  training.Day `json:"day"`
+	Stay *Stay        `json:"stay"` // null = no boarding covers the day
+
+	Verdict Verdict `json:"verdict"`
+	// Before is the verdict of the evening before, by the same rules.
+	Before Verdict `json:"verdictBefore"`
+	// Agreed says whether goals are agreed with the owner. Without goals every cue
+	// asked counts.
+	Agreed bool `json:"goalsAgreed"`
+	// ReadyCues of CountedCues: the agreed cues, or without goals all that were asked.
+	ReadyCues   int `json:"readyCues"`
+	CountedCues int `json:"countedCues"`
+	// ReadyOn is the least control on which all counted cues were shown ("off" = off
+	// leash); "" = not said, or too few asks.
+	ReadyOn training.Leash `json:"readyOnLeash"`
+
+	Owner OwnerOfDog `json:"owner"`
+	Steps []Step     `json:"steps"` // off leash, off property, colleague, owner lessons, home
+	// Reasons for the verdict, worst first; of a ready dog, what is weakest.
+	Reasons   []Reason        `json:"reasons"`
+	Cautions  []Caution       `json:"cautions"` // gravest first; see Caution.Today
+	Incidents []Incident      `json:"openIncidents"`
+	Holds     []VetHold       `json:"vetHolds"`       // in force on the day
+	Fall      *Fall           `json:"fellBeforeHold"` // null = no fall in the days before the last vet hold
+	Cues      []CueAssessment `json:"cues"`
+	Never     []Untried       `json:"neverAsked"` // agreed cues (without goals, the kennel's) never asked since teaching began
+
+	Today    DayTally   `json:"today"`
+	Forecast *Forecast  `json:"forecast"` // of all counted cues; null = no due day ahead
+	Plan     []PlanLine `json:"plan"`     // without a limit of minutes
+
+	Main     string       `json:"mainTrainer"`        // "" = nobody yet
+	MainSet  bool         `json:"mainTrainerEntered"` // entered for the dog, not counted
+	People   []Person     `json:"people"`             // who asked, most sessions first
+	Places   []PlaceTried `json:"places"`             // where, most sessions first
+	Leashes  []LeashUse   `json:"leashes"`            // all cues together
+	Remarks  []Remark     `json:"remarks"`            // the last five that are not incidents, newest first
+	Sessions int          `json:"sessions"`           // sittings that count
+	Asks     int          `json:"asks"`               // trials that count, scored or not
+	First    training.Day `json:"firstDay"`
+	Last     training.Day `json:"lastDay"`
+	// StaleDays: no counted cue was asked for so many days, and the dog is ready; 0 = not stale.
+	StaleDays int `json:"staleDays"`
+	// LeftOut trials lie in vet holds or before a new baseline; Baseline is the first
+	// day counted where a hold or an earlier stay moved it.
+	LeftOut   int          `json:"leftOut"`
+	Baseline  training.Day `json:"baseline"`
+	Unsettled []Unsettled  `json:"unsettled"` // sessions said differently in two stores
+}
+
+// Stay is the boarding that the day falls into.
+type Stay struct {
+	Arrived training.Day `json:"arrived"`
+	Due     training.Day `json:"due"`       // null = none agreed
+	Home    training.Day `json:"home"`      // null = still here
+	Day     int          `json:"dayOfStay"` // 1 = day of arrival
+	// DaysToDue is negative when the due day is over.
+	DaysToDue training.Num `json:"daysToDue"`
+	Wishes    string       `json:"wishes"` // in the owner's words
+}
+
+// Person is somebody who asked the dog for something.
+type Person struct {
+	Name  string        `json:"name"`
+	Role  training.Role `json:"role"`
+	First training.Day  `json:"firstDay"`
+	Last  training.Day  `json:"lastDay"`
+	Tally               // all counted cues
+}
+
+// PlaceTried is a place where the dog was asked.
+type PlaceTried struct {
+	Name        string       `json:"name"`
+	OffProperty bool         `json:"offProperty"`
+	First       training.Day `json:"firstDay"`
+	Last        training.Day `json:"lastDay"`
+	Tally
+}
+
+// LeashUse is what was asked in one leash state.
+type LeashUse struct {
+	Leash training.Leash `json:"leash"` // "" = not said
+	Tally
+	People      []string     `json:"people"`
+	Places      []string     `json:"places"`
+	OffProperty bool         `json:"offProperty"` // some of it away from the kennel's ground
+	Owner       bool         `json:"owner"`       // some of it asked by the owner
+	Last        training.Day `json:"lastDay"`
+}
+
+// Remark is free text of a note. It is the kennel's: it does not go to the owner.
+type Remark struct {
+	Day    training.Day `json:"day"`
+	Person string       `json:"person"`
+	Place  string       `json:"place"`
+	Text   string       `json:"text"`
+}
+
+// Untried is a cue that was never asked since teaching began.
+type Untried struct {
+	Cue    string        `json:"cue"`
+	Kind   training.Kind `json:"kind"`
+	Agreed bool          `json:"agreed"`
+	// BeforeTeaching: it was asked in a session held before any teaching.
+	BeforeTeaching bool `json:"askedBeforeTeaching"`
+	OnHold         bool `json:"onHold"`
+}
+
+// Unsettled is a session of which two stores have two forms.
+type Unsettled struct {
+	ID    string       `json:"id"`
+	Day   training.Day `json:"day"`
+	Start string       `json:"start"` // RFC 3339
+}
+
+// DayTally is the day's own asks against what the dog did lately. One day is little:
+// it has no interval.
+type DayTally struct {
+	Tally
+	// Expected is how many first asks last evening's levels would have answered;
+	// unknown without asks or without an earlier day.
+	Expected training.Num `json:"expected"`
+	// Compared is "above", "usual" or "below" (outside the middle 80 % of what last
+	// evening's levels give); "" = nothing to compare.
+	Compared string `json:"compared"`
+}
+
+// OwnerOfDog is what the owner's own asks have shown, all counted cues together.
+type OwnerOfDog struct {
+	Names     []string `json:"names"`
+	Confirmed bool     `json:"confirmed"` // every counted cue is
+	// ConfirmedCues of CountedCues.
+	ConfirmedCues int          `json:"confirmedCues"`
+	Lessons       int          `json:"lessons"` // sittings in which the owner asked
+	LessonsNeeded int          `json:"lessonsNeeded"`
+	Last          training.Day `json:"lastLesson"`
+	StaleDays     int          `json:"staleDays"` // confirmed, but the last lesson was so many days ago; 0 = not stale
+}
+
+// StepName names a step before home.
+type StepName string
+
+// The steps, in order. OffLeash is on the kennel's own ground; Colleague is somebody
+// who is neither the main trainer nor the owner.
+const (
+	StepOffLeash    StepName = "off leash"
+	StepOffProperty StepName = "off property"
+	StepColleague   StepName = "colleague"
+	StepOwner       StepName = "owner lessons"
+	StepHome        StepName = "home"
+)
+
+// Step answers what a trainer asks before the dog goes home: may it be done now?
+type Step struct {
+	Name   StepName `json:"step"`
+	Answer Answer   `json:"answer"`
+	Tally           // asks so far under the step's own condition
+	// Leashes are the leash states of those asks, least control last.
+	Leashes []training.Leash `json:"leashes"`
+	People  []StepPerson     `json:"byPerson"`
+	Lack    *Lack            `json:"lacks"` // the one thing that is missing; null when the answer is yes
+}
+
+// StepPerson is one person's part of a step.
+type StepPerson struct {
+	Person string `json:"person"`
+	Answer Answer `json:"answer"`
+	Tally
+}
+
+// LackCode names a thing that is missing.
+type LackCode string
+
+// What may be missing. The count that goes with it is given with each.
+const (
+	LackAsks        LackCode = "asks"         // Asks, Sessions, Days, Minutes more
+	LackLevel       LackCode = "level"        // the level itself
+	LackPeople      LackCode = "other people" // Asks, Sessions by anybody but NotBy
+	LackPerson      LackCode = "person"       // the figure with Person
+	LackPlaces      LackCode = "places"       // Places more, each with Asks in Sessions
+	LackAway        LackCode = "off property" // Places more off property
+	LackPlace       LackCode = "place"        // the figure at Place
+	LackCold        LackCode = "first asks"   // the first ask of a session
+	LackOffLeash    LackCode = "off leash"    // Asks, Sessions off leash, at Place where given
+	LackSpeed       LackCode = "speed"        // the time to answer
+	LackCorrections LackCode = "corrections"  // too many now
+	LackRising      LackCode = "corrections rising"
+	LackGoal        LackCode = "goal"        // the figure of an agreed goal
+	LackGoalAsked   LackCode = "goal asked"  // Asks, Sessions under the goal's condition
+	LackOwner       LackCode = "owner"       // Asks, Sessions (lessons) by the owner
+	LackOwnerLevel  LackCode = "owner level" // the figure with the owner
+	LackNights      LackCode = "nights"      // Nights more like this one
+	LackNeverAsked  LackCode = "never asked" // the cue was never asked since teaching began
+	LackIncident    LackCode = "incident"    // an open incident
+	LackVet         LackCode = "vet"         // the vet has not cleared it
+)
+
+// Lack is one thing that is missing, as a value.
+type Lack struct {
+	Code     LackCode       `json:"code"`
+	Cue      string         `json:"cue"`    // "" = the dog
+	Person   string         `json:"person"` // by whom; "" = anybody
+	NotBy    string         `json:"notBy"`  // by anybody but this one
+	Place    string         `json:"place"`
+	Leash    training.Leash `json:"leash"`
+	Goal     int            `json:"goal"` // index into the dog's goals, -1 = none
+	Asks     int            `json:"asks"` // how many more, at least
+	Sessions int            `json:"sessions"`
+	Days     int            `json:"days"`
+	Minutes  float64        `json:"minutes"`
+	Places   int            `json:"places"`
+	Nights   int            `json:"nights"`
+}
+
+// ReasonCode names a reason.
+type ReasonCode string
+
+// The reasons, gravest first. Each says which of the fields of Reason it fills.
+const (
+	WhyIncident      ReasonCode = "incident"                 // Day, Count: an incident is open
+	WhyAfterIncident ReasonCode = "corrected after incident" // Count, Low, High, Device, Day: corrections since then
+	WhyVet           ReasonCode = "vet hold"                 // Since
+	WhyFall          ReasonCode = "fell before hold"         // Tally against Rest
+	WhyNeverWished   ReasonCode = "wished, never asked"      // Goal: the owner wishes it, nobody asked it so
+	WhyNeverAsked    ReasonCode = "never asked"              // Cues
+	WhySlipping      ReasonCode = "slipping"                 // Cue, Since, Figure
+	WhyPerson        ReasonCode = "person fails"             // Person, Cues, Tally against Rest, Since
+	WhyPlace         ReasonCode = "place fails"              // Place, Cues, Tally against Rest
+	WhyGoal          ReasonCode = "goal fails"               // Goal, Tally, Figure
+	WhyLevel         ReasonCode = "level fails"              // Cue, Tally, Figure
+	WhyCold          ReasonCode = "first asks fail"          // Cue, Tally (first asks) against Rest (later asks)
+	WhyRising        ReasonCode = "corrections rising"       // Cue, Count of Tally.Asks
+	WhyLevelRising   ReasonCode = "dial rising"              // Cue, Device, Low (at first), High (lately), Day (first)
+	WhyCorrections   ReasonCode = "corrections"              // Cue, Count of Tally.Asks or in Tally.Minutes
+	WhySpeed         ReasonCode = "slow"                     // Cue, Figure: seconds
+	WhyShort         ReasonCode = "short of evidence"        // Cue, Lack: the first thing that is not proven
+	WhyOffLeash      ReasonCode = "never off leash"          // Goal or Place; Tally on a line
+	WhyNotLately     ReasonCode = "not asked lately"         // Person or Place, Tally, Day (last)
+	WhyOnePerson     ReasonCode = "one new person only"      // Person, Tally
+	WhyWeakest       ReasonCode = "weakest"                  // Cue, Person or Place, Tally, Figure; passes
+)
+
+// Reason is one fact behind the verdict.
+type Reason struct {
+	Code   ReasonCode     `json:"code"`
+	Weak   bool           `json:"weak"` // a weakness of what passed, not in the way
+	Cue    string         `json:"cue"`  // "" where Cues are several, or the dog is meant
+	Cues   []string       `json:"cues"`
+	Person string         `json:"person"`
+	Place  string         `json:"place"`
+	Leash  training.Leash `json:"leash"`
+	Device string         `json:"device"`
+	Goal   *training.Goal `json:"goal"`
+	Tally  Tally          `json:"counts"`
+	Rest   Tally          `json:"rest"` // what it is compared with; all 0 = nothing
+	Figure Figure         `json:"figure"`
+	Count  int            `json:"count"`
+	Low    training.Num   `json:"low"`
+	High   training.Num   `json:"high"`
+	Day    training.Day   `json:"day"`
+	Since  training.Day   `json:"since"`
+	Lack   *Lack          `json:"lacks"`
+}
+
+// Caution is a thing to mind, with the facts that call for it. Codes are stable.
+type Caution struct {
+	Code CautionCode `json:"code"`
+	// Today: it applies now, and not only to what is on record.
+	Today bool `json:"today"`
+	// Stop: training stops until it is settled.
+	Stop  bool          `json:"stop"`
+	Facts []CautionFact `json:"facts"`
+}
+
+// CautionFact is why a caution is shown: whichever of the fields apply.
+type CautionFact struct {
+	Why     CautionWhy   `json:"why"`
+	Day     training.Day `json:"day"`
+	Cue     string       `json:"cue"`
+	Person  string       `json:"person"`
+	Place   string       `json:"place"`
+	Device  string       `json:"device"`
+	Level   training.Num `json:"level"`   // dial position
+	Working training.Num `json:"working"` // working level of the device
+	Count   int          `json:"count"`
+	Of      int          `json:"of"`
+	Before  training.Num `json:"beforeSeconds"`
+	Now     training.Num `json:"nowSeconds"`
+	Text    string       `json:"text"` // words of the kennel (an incident, a vet's reason)
+}
+
+// Incident is an open incident and what was done to the dog since.
+type Incident struct {
+	ID      string       `json:"id"`
+	Session string       `json:"session"`
+	Day     training.Day `json:"day"`
+	Text    string       `json:"text"` // the kennel's words
+	// After is the corrections logged after it; null = none.
+	After *CorrectionsAfter `json:"correctionsAfter"`
+}
+
+// CorrectionsAfter is corrections logged after an incident: later in the same
+// session, or in a later one.
+type CorrectionsAfter struct {
+	Count     int          `json:"count"`
+	First     training.Day `json:"firstDay"`
+	Last      training.Day `json:"lastDay"`
+	Device    string       `json:"device"`    // "" = none, or several
+	LowLevel  training.Num `json:"lowLevel"`  // dial position; unknown = none with a level, or several devices
+	HighLevel training.Num `json:"highLevel"` //
+}
+
+// VetHold is a hold in force.
+type VetHold struct {
+	From       training.Day `json:"from"`
+	To         training.Day `json:"to"` // null = open
+	Reason     string       `json:"reason"`
+	Cues       []string     `json:"cues"` // empty = the whole dog
+	NoCollar   bool         `json:"noCollar"`
+	CollarOnly bool         `json:"collarOnly"`
+}
+
+// Fall is that the dog did worse in the last days before a vet hold than before them.
+// Slower or refused answers can be pain.
+type Fall struct {
+	Hold   training.Day `json:"holdFrom"`
+	Reason string       `json:"reason"`  // of the hold
+	From   training.Day `json:"fromDay"` // the days of the fall
+	To     training.Day `json:"toDay"`
+	Cues   []string     `json:"cues"`
+	During Tally        `json:"during"`
+	Before Tally        `json:"before"`
+	Remark *Remark      `json:"remark"` // the last remark of those days
+}
+
+// Forecast is the chance of being ready by the due day, in all respects, if training
+// goes on as it has.
+type Forecast struct {
+	By     training.Day `json:"by"`
+	Nights int          `json:"nights"` // nights left
+	// Chance that the verdict is ready on the evening of By, 0 to 1; unknown while it
+	// is too early to say.
+	Chance training.Num `json:"chance"`
+	// Base is the share of the kennel's finished stays that ended ready, of BaseDogs.
+	Base     training.Num `json:"base"`
+	BaseDogs int          `json:"baseDogs"`
+	// LeastSessions is the least number of clean sittings that what is missing takes;
+	// 0 = none, or not known.
+	LeastSessions int    `json:"leastSessions"`
+	Waits         []Lack `json:"waits"` // what is missing, worst first
+	Asks          int    `json:"asks"`  // scored asks behind it
 }

@@ -8,71 +8,66 @@ import (
 	"firstcue/internal/training"
 )
 
-// busyDog is an invented stay of 21 days with n trials over eight cues, three
-// people and four places.
-func busyDog(n int, p float64) training.Record {
+// busyDog is an invented stay of 21 days with n trials of the cues, three people and
+// four places: three sittings a day of which each asks for two cues, in turn.
+func busyDog(n int, p float64, cues ...string) training.Record {
 	rng := rand.New(rand.NewPCG(1, 2))
 	r := record()
-	cues := training.SeedCues()
 	people, places := []string{"Maren", "Maren", "Ivo", "Owner"}, []string{"yard", "yard", "barn", "market", "street"}
 	const days, perDay = 21, 3
-	each := n / (days * perDay)
-	rest := n - each*days*perDay
 	k := 0
 	for d := 1; d <= days; d++ {
 		for s := range perDay {
-			m := each + one(rest > 0)
-			rest--
 			var tr []training.Trial
-			for range m {
-				c := cues[k%len(cues)]
-				if k%5 == 4 {
-					k++
-				}
+			for range 2 {
+				c, _ := kennel().Cue(cues[k%len(cues)])
 				k++
-				var t training.Trial
-				switch {
-				case c.Kind == training.Motion:
-					t = walk(2+3*rng.Float64(), one(rng.Float64() > p))
-				case rng.Float64() < p:
-					t = yes(c.Name, .5+2*rng.Float64())
-					if c.Kind == training.Holding {
-						t = kept(c.Name, c.Target.V, c.Target.V)
-					}
-				case c.Kind == training.Holding:
-					t = broke(c.Name, c.Target.V, c.Target.V*rng.Float64())
-				default:
-					t = again(c.Name, 1)
-					if rng.Float64() < .5 {
-						t.Corrections = []training.Correction{tap(float64(5+rng.IntN(5)), "blue", true)}
-					}
+				for range max(1, n*k/(2*days*perDay)-n*(k-1)/(2*days*perDay)) {
+					tr = append(tr, busyTrial(c, rng, p))
 				}
-				tr = append(tr, t)
 			}
-			r.Sessions = append(r.Sessions, at(d, fmt.Sprintf("%02d:00", 8+3*s), people[(d+s)%len(people)], places[(d*s+s)%len(places)], tr...))
+			x := at(d, fmt.Sprintf("%02d:00", 8+3*s), people[(d+s)%len(people)], places[(d*s+s)%len(places)], tr...)
+			x.Leash = training.Leashes[(d/7)%len(training.Leashes)]
+			r.Sessions = append(r.Sessions, x)
 		}
 	}
 	r.Dog.Boardings = []training.Boarding{{Arrived: day1, Due: day1 + 26}}
 	return r
 }
 
-// The whole judgement of a dog with 1,000 trials over 8 cues, 21 nights
-// replayed: at most 5 ms.
-func BenchmarkAssess(b *testing.B) {
-	for _, p := range []float64{.70, .85, .95} {
-		r := busyDog(1000, p)
-		b.Run(fmt.Sprint(p), func(b *testing.B) {
-			for b.Loop() {
-				Assess(r, barsOf(r), day1+21)
-			}
-		})
+func busyTrial(c training.Cue, rng *rand.Rand, p float64) training.Trial {
+	switch {
+	case c.Kind == training.Motion:
+		return walk(2+3*rng.Float64(), one(rng.Float64() > p))
+	case rng.Float64() < p && c.Kind == training.Holding:
+		return kept(c.Name, c.Target.V, c.Target.V)
+	case rng.Float64() < p:
+		return yes(c.Name, .5+2*rng.Float64())
+	case c.Kind == training.Holding:
+		return broke(c.Name, c.Target.V, c.Target.V*rng.Float64())
 	}
+	t := again(c.Name, 1)
+	if rng.Float64() < .5 {
+		t.Corrections = []training.Correction{tap(float64(5+rng.IntN(5)), "blue", true)}
+	}
+	return t
 }
 
-func BenchmarkPlan(b *testing.B) {
-	r := busyDog(1000, .85)
-	a := Assess(r, barsOf(r), day1+21)
-	for b.Loop() {
-		Plan(a, r, barsOf(r), 20)
+// The whole judgement: of a usual dog (400 trials of four cues) and of a busy one
+// (1,000 trials of eight).
+func BenchmarkAssess(b *testing.B) {
+	for _, p := range []float64{.70, .85, .95} {
+		usual := busyDog(400, p, "sit", "down", "come", "stay")
+		busy := busyDog(1000, p, "sit", "down", "come", "stay", "heel", "place", "halt", "leave it")
+		b.Run(fmt.Sprint("usual/", p), func(b *testing.B) {
+			for b.Loop() {
+				Assess(usual, barsOf(usual), day1+21)
+			}
+		})
+		b.Run(fmt.Sprint("busy/", p), func(b *testing.B) {
+			for b.Loop() {
+				Assess(busy, barsOf(busy), day1+21)
+			}
+		})
 	}
 }

@@ -9,13 +9,6 @@ import (
 	"firstcue/internal/training"
 )
 
-// Directions of a trend.
-const (
-	falling = "falling"
-	rising  = "rising"
-	noTrend = "no trend shown"
-)
-
 // trendLevel is the one-sided level at which a trend is named.
 const trendLevel = 0.05
 
@@ -48,9 +41,8 @@ func levelRises(sits []cueSitting, device string, atLeast int) bool {
 // sitting without corrections counts as 0 of its trials.
 func shareTrend(sits []cueSitting, icc float64, atLeast int) Trend {
 	rates, ca, n := shareSeries(sits, icc)
-	t := Trend{Points: n}
+	t := Trend{Direction: NotJudged, Points: n}
 	if n < atLeast {
-		t.Why = "fewer than " + count(atLeast, "session")
 		return t
 	}
 	up := ca.PIncreasing
@@ -84,12 +76,12 @@ func shareSeries(sits []cueSitting, icc float64) (rates []float64, t stats.Linea
 // named fills in the direction, its p and the Theil-Sen slope. The slope is a
 // size and never the test.
 func (t Trend) named(up, down float64, y []float64) Trend {
-	t.Direction = noTrend
+	t.Direction = NoTrend
 	switch {
 	case up <= trendLevel:
-		t.Direction, t.P = rising, training.Known(up)
+		t.Direction, t.P = Rising, training.Known(up)
 	case down <= trendLevel:
-		t.Direction, t.P = falling, training.Known(down)
+		t.Direction, t.P = Falling, training.Known(down)
 	default:
 		t.P = training.Known(math.Min(up, down))
 	}
@@ -159,9 +151,8 @@ func middle(v []float64) float64 {
 // Mann-Kendall, exact with ties for the lengths a stay has.
 func levelTrend(sits []cueSitting, device string, atLeast int) Trend {
 	y := medianLevels(sits, device)
-	t := Trend{Points: len(y)}
+	t := Trend{Direction: NotJudged, Points: len(y)}
 	if len(y) < atLeast {
-		t.Why = "too few sessions with corrections to judge the level"
 		return t
 	}
 	mk := must(stats.MannKendall(nil, y))
@@ -172,44 +163,87 @@ func levelTrend(sits []cueSitting, device string, atLeast int) Trend {
 // read from.
 const servedSessions = 5
 
+// The corrections of now are those of the last trials whose corrections are known;
+// of a motion, those of the last minutes.
+const (
+	recentTrials  = 40
+	recentMinutes = 20
+)
+
+// recentCorrections is how many there were lately.
+type recentCorrections struct {
+	count, trials int
+	minutes       float64
+	rate          training.Num // per ten trials; motion: per minute
+}
+
+// correctionsNow looks back trial by trial, so that one more without a correction
+// never makes it worse.
+func correctionsNow(sits []cueSitting, kind training.Kind) recentCorrections {
+	var r recentCorrections
+	for i := len(sits) - 1; i >= 0; i-- {
+		for j := len(sits[i].trials) - 1; j >= 0; j-- {
+			t := sits[i].trials[j].t
+			if !knownCorrections(*t) {
+				continue
+			}
+			if r.trials == recentTrials && kind != training.Motion || r.minutes >= recentMinutes {
+				return r.rated(kind)
+			}
+			minutes, _ := walkOf(*t)
+			r.trials++
+			r.minutes += minutes
+			r.count += len(t.Corrections)
+		}
+	}
+	return r.rated(kind)
+}
+
+func (r recentCorrections) rated(kind training.Kind) recentCorrections {
+	switch {
+	case kind == training.Motion && r.minutes > 0:
+		r.rate = training.Known(float64(r.count) / r.minutes)
+	case kind != training.Motion && r.trials > 0:
+		r.rate = training.Known(10 * float64(r.count) / float64(r.trials))
+	}
+	return r
+}
+
 // correctionsOf sums up the corrections of a cue.
-func (h *history) correctionsOf(sits []cueSitting) Corrections {
-	c := Corrections{RewardOnly: h.sc.rec.Dog.RewardOnly}
+func (h *history) correctionsOf() Corrections {
+	c := Corrections{RewardOnly: h.sc.rec.Dog.RewardOnly, Trend: Trend{Direction: NotJudged}}
 	kinds := map[training.CorrectionKind]int{}
-	var x, n []float64
-	for _, q := range sits {
+	for _, q := range h.sits {
 		c.Trials += q.known
 		c.Corrected += q.corrected
 		c.Count += q.corrections
-		x = append(x, float64(q.corrected))
-		n = append(n, float64(q.known))
-		if q.corrections > 0 {
-			for _, e := range q.trials {
-				for _, k := range e.t.Corrections {
-					kinds[k.Kind]++
-				}
+		c.Minutes += q.Minutes
+		for _, e := range q.trials {
+			for _, k := range e.t.Corrections {
+				kinds[k.Kind]++
 			}
 		}
 	}
-	c.None = c.Count == 0
-	c.Share = newShare(x, n, h.c.ICC)
 	for _, k := range []training.CorrectionKind{training.ByLeash, training.ByVoice, training.ByCollar} {
 		if kinds[k] > 0 {
 			c.ByKind = append(c.ByKind, KindCount{k, kinds[k]})
 		}
 	}
-	if c.Trials > 0 {
-		r := must(stats.Garwood(float64(c.Count), float64(c.Trials)/10, 0.95))
-		c.PerTen, c.PerTenLow, c.PerTenHigh = training.Known(r.Rate), training.Known(r.Lower), training.Known(r.Upper)
-		c.PerTenNow = training.Known(perTenNow(sits, h.c.HalfLife))
+	exposure := float64(c.Trials) / 10
+	if h.kind == training.Motion {
+		exposure = c.Minutes
 	}
-	if c.None {
-		c.Trend.Why = "no corrections"
-	} else {
-		c.Trend = shareTrend(sits, h.c.ICC, h.c.TrendSessions)
+	if exposure > 0 {
+		r := must(stats.Garwood(float64(c.Count), exposure, 0.95))
+		c.Rate, c.Low, c.High = training.Known(r.Rate), training.Known(r.Lower), training.Known(r.Upper)
 	}
-	for _, d := range devicesOf(sits) {
-		c.Devices = append(c.Devices, h.device(sits, d))
+	now := correctionsNow(h.sits, h.kind)
+	c.Now, c.Recent, c.RecentTrials, c.RecentMinutes = now.rate, now.count, now.trials, now.minutes
+	if c.Count > 0 {
+		c.Trend = shareTrend(h.sits, h.c.Likeness, h.c.TrendSessions)
+	}
+	for _, d := range devicesOf(h.sits) {
+		c.Devices = append(c.Devices, h.device(h.sits, d))
 	}
 	slices.SortFunc(c.Devices, func(a, b DeviceLevels) int { return strings.Compare(training.Key(a.Device), training.Key(b.Device)) })
 	return c
@@ -225,6 +259,7 @@ func (h *history) device(sits []cueSitting, name string) DeviceLevels {
 		d.Rises++
 	}
 	key := training.Key(name)
+	d.First, d.FirstDay = firstLevel(sits, key)
 	var all, served []float64
 	used := 0
 	for i := len(sits) - 1; i >= 0; i-- {
@@ -262,6 +297,25 @@ func (h *history) device(sits []cueSitting, name string) DeviceLevels {
 		}
 	}
 	return d
+}
+
+// firstLevel is the median level of the first sitting with the device, and its day.
+func firstLevel(sits []cueSitting, key string) (training.Num, training.Day) {
+	for _, q := range sits {
+		var v []float64
+		for _, e := range q.trials {
+			for _, c := range e.t.Corrections {
+				if hasLevel(c) && training.Key(c.Device) == key {
+					v = append(v, c.Level.V)
+				}
+			}
+		}
+		if len(v) > 0 {
+			m, _, _ := spread(v)
+			return m, q.day
+		}
+	}
+	return training.Num{}, 0
 }
 
 // spread gives median, lowest and highest; unknown for nothing.

@@ -2,54 +2,71 @@ package analysis
 
 import "firstcue/internal/training"
 
-// Criteria are the bars a cue's figures are held against. Shares are 0 to 1,
-// times seconds. The zero value is not usable: start from Defaults.
+// Criteria are the bars a cue's figures are held against. Shares and probabilities
+// ("sure") are 0 to 1. The zero value is not usable: start from Defaults.
 type Criteria struct {
-	Trials   int // scored trials for "enough"
-	Sessions int
-	Days     int
-	Minutes  float64 // motion: minutes walked instead of trials
+	Asks     int     `json:"asks"` // scored asks before a cue can be ready
+	Sessions int     `json:"sessions"`
+	Days     int     `json:"days"`
+	Minutes  float64 `json:"minutes"` // motion: minutes walked instead of asks
 
-	Rate     float64 // current first-cue rate to become ready
-	Floor    float64 // lower end of the two-sided 90 % interval
-	Leave    float64 // ready is lost below this rate
-	Nights   int     // nights in a row
-	HalfLife float64 // sessions
-	ICC      float64 // for decisions
+	// Agreed is the share of first asks agreed where a goal names no other. A stay is
+	// too short to tell it from Agreed less Margin, so that is what the level must pass.
+	Agreed    float64 `json:"agreed"`
+	Margin    float64 `json:"margin"`
+	Sure      float64 `json:"sure"`     // how sure it must be
+	KeepSure  float64 `json:"keepSure"` // ready is lost after Nights evenings under this
+	LoseSure  float64 `json:"loseSure"` // ready is lost at once under this
+	FailSure  float64 `json:"failSure"` // how sure that it is below Agreed to say "not ready"
+	Nights    int     `json:"nights"`
+	NightAsks int     `json:"nightAsks"` // asks of the cue that make an evening count
 
-	OtherSessions int // people: sessions not by the main trainer
-	OtherTrials   int // scored trials in them
-	OtherRate     float64
-	OtherFloor    float64
+	// Person is the share for everybody but the main trainer taken together (OthersSure)
+	// and for each person alone (PersonSure), Place the share at each place.
+	Person     float64 `json:"person"`
+	OthersSure float64 `json:"othersSure"`
+	PersonSure float64 `json:"personSure"`
+	PersonKeep float64 `json:"personKeep"` // ready is lost after Nights evenings under this
+	PersonLose float64 `json:"personLose"` // lost at once
+	Place      float64 `json:"place"`
+	PlaceSure  float64 `json:"placeSure"`
+	PlaceKeep  float64 `json:"placeKeep"`
+	PlaceLose  float64 `json:"placeLose"`
+	WeakSure   float64 `json:"weakSure"` // how sure that a person or place is below its share to say "not ready"
 
-	Places        int
-	OffProperty   int
-	PlaceTrials   int
-	PlaceSessions int
-	PlaceMinutes  float64 // motion: minutes walked at a place
+	FirstAsk     float64 `json:"firstAsk"` // share for the first ask of a session
+	FirstAskSure float64 `json:"firstAskSure"`
+	FirstAskKeep float64 `json:"firstAskKeep"`
+	FirstAskLose float64 `json:"firstAskLose"`
 
-	ContextBar    float64 // upper end of the 95 % interval must reach it
-	ContextTrials int
+	OtherSessions int     `json:"otherSessions"` // not by the main trainer
+	OtherAsks     int     `json:"otherAsks"`
+	Places        int     `json:"places"`
+	OffProperty   int     `json:"offProperty"`
+	PlaceAsks     int     `json:"placeAsks"` // also: before a person, place or goal is held against the dog
+	PlaceSessions int     `json:"placeSessions"`
+	PlaceMinutes  float64 `json:"placeMinutes"` // motion
 
-	OwnerTrials  int
-	OwnerLessons int
-	OwnerRate    float64
-	OwnerFloor   float64
+	OwnerAsks    int     `json:"ownerAsks"`
+	OwnerLessons int     `json:"ownerLessons"`
+	Owner        float64 `json:"owner"` // share for the owner
+	OwnerSure    float64 `json:"ownerSure"`
 
-	Limit     training.Num // response: first-cue limit and bar of the median, s
-	Arrive    training.Num // response: completion limit, s
-	Target    training.Num // hold: s
-	HoldRate  float64
-	HoldFloor float64
-	Breaks    training.Num // motion: per minute
+	Limit  training.Num `json:"limitSeconds"`    // response: first-ask limit and bar of the median
+	Arrive training.Num `json:"arriveSeconds"`   // response: completion limit
+	Target training.Num `json:"targetSeconds"`   // hold
+	Breaks training.Num `json:"breaksPerMinute"` // motion
 
-	CorrectionsPerTen float64
-	TrendSessions     int // fewer sessions: no trend is named
+	// Corrections now, at most: per ten asks, and for a motion per minute.
+	Corrections          float64 `json:"correctionsPerTen"`
+	CorrectionsPerMinute float64 `json:"correctionsPerMinute"`
+	TrendSessions        int     `json:"trendSessions"` // fewer sittings: no trend is named
 
-	ColdLast   int
-	ColdMisses int
-	AlarmGood  float64 // miss rate in control
-	AlarmBad   float64
-	AlarmAt    float64
-	StaleDays  int
+	SlippingSure float64 `json:"slippingSure"`
+	WorseSure    float64 `json:"worseSure"`
+	Likeness     float64 `json:"likeness"` // of the asks of one sitting (intra-class correlation)
+	StaleDays    int     `json:"staleDays"`
 }
+
+// LevelBar is the share that the level must pass.
+func (c Criteria) LevelBar() float64 { return c.Agreed - c.Margin }

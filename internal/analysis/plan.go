@@ -2,11 +2,8 @@ package analysis
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
-	"strconv"
-	"strings"
 
 	"firstcue/internal/training"
 )
@@ -16,490 +13,375 @@ type PlanReason string
 
 // The reasons, in the order in which they are ranked.
 const (
-	PlanVet     PlanReason = "vet first"     // do not ask: slower or refused answers
-	PlanSlip    PlanReason = "slipping"      // the alarm is on: easier step, quiet place
-	PlanNever   PlanReason = "not asked yet" // agreed, not asked since teaching began
-	PlanBlocked PlanReason = "blocked"       // a gate lacks this person, place or number
-	PlanStale   PlanReason = "stale"         // not asked for some days
-	PlanDrop    PlanReason = "easier"        // two or fewer of the last five
-	PlanStay    PlanReason = "same"          // three of the last five
-	PlanPush    PlanReason = "harder"        // four or five of the last five
-	PlanEasy    PlanReason = "easy end"      // ends the session
+	PlanVet   PlanReason = "vet first"     // do not ask: slower or refused answers
+	PlanSlip  PlanReason = "slipping"      // easier, in a quiet place
+	PlanOwner PlanReason = "owner lesson"  // the owner's lessons come by date
+	PlanGoal  PlanReason = "goal"          // an agreed condition that was not asked enough
+	PlanNever PlanReason = "not asked yet" // agreed, not asked since teaching began
+	PlanProve PlanReason = "prove"         // what moves the decision most
+	PlanStale PlanReason = "stale"         // not asked for some days
+	PlanStep  PlanReason = "practice"      // by the last five answers
+	PlanEasy  PlanReason = "easy end"      // ends the session
+	PlanNew   PlanReason = "new first day" // after a hold or an incident: easy asks only
+)
+
+// PlanStepCode says how hard to make it.
+type PlanStepCode string
+
+// Harder is one thing harder: farther, longer or busier, and only one of them.
+const (
+	Easier PlanStepCode = "easier"
+	Same   PlanStepCode = "same"
+	Harder PlanStepCode = "harder"
 )
 
 // PlanLine is one thing to do in the next session.
 type PlanLine struct {
-	Rank    int // 1 = first
-	Cue     string
-	Kind    training.Kind
-	Reason  PlanReason
-	What    string  // "8 downs", "2 holds of stay for 1:00 min"
-	Why     string  // one sentence
-	Asks    int     // 0 for a walk, and where the cue is to be left out
-	Minutes float64 // about how long it takes; for a walk, how long to walk
-	Who     string  // handler by name; "" = whoever has the dog
-	Not     string  // "" or the one handler it must not be
-	Where   string  // place by name, or in words; "" = anywhere
+	Rank    int           `json:"rank"` // 1 = first
+	Reason  PlanReason    `json:"reason"`
+	Cue     string        `json:"cue"`
+	Kind    training.Kind `json:"kind"`
+	Asks    int           `json:"asks"`        // 0 for a walk, and where the cue is to be left out
+	Minutes float64       `json:"minutes"`     // about how long it takes; for a walk, how long to walk
+	Seconds training.Num  `json:"holdSeconds"` // hold: how long to ask for
+	Person  string        `json:"person"`      // "" = whoever has the dog
+	NotBy   string        `json:"notBy"`       // the one person it must not be
+	Place   string        `json:"place"`       // "" = anywhere
+	// NewPlace: at one that was not tried, Away: off property.
+	NewPlace bool           `json:"newPlace"`
+	Away     bool           `json:"offProperty"`
+	Leash    training.Leash `json:"leash"` // "" = as always
+	Step     PlanStepCode   `json:"step"`
+	LastFive Tally          `json:"lastFive"` // the last asks (at most five) that Step follows
+	Tally    Tally          `json:"counts"`   // what there is so far under the line's condition
+	Gate     GateName       `json:"gate"`     // the gate it is for; "" = none
+	Lack     *Lack          `json:"lacks"`
+	// Gain is by how much a usual session of it is expected to move the probability
+	// that the gate needs.
+	Gain  training.Num `json:"gain"`
+	Since training.Day `json:"since"` // slipping, slower, stale, owner's last lesson
 }
 
 // Time an ask takes with reward and reset. Common practice, no source.
 const askMinutes = 0.5
 
-// lastFive is the size of the sets of the push-drop-stick rule.
+// lastFive is the size of the sets that a step follows.
 const lastFive = 5
 
-// Plan says what to do next, ranked by what it would change: a sign of pain
-// first (leave the cue out), then what is slipping, then what was agreed and
-// never asked, then the people and places that a verdict waits for (not while an
-// incident is open), then what was not asked for a while, then
-// one step harder, the same or easier by the last five asks (4-5 right, 3, 2 or
-// fewer: the push-drop-stick rule of J. Donaldson). A cue has one line, so that
-// a session serves as many cues as it can. It always ends with an easy cue. With minutes above 0 it takes lines in order as long as they fit.
-//
-// Cues on hold are not in it. It is a function of its arguments alone.
-func Plan(a Assessment, r training.Record, criteria CriteriaFunc, minutes int) []PlanLine {
-	for _, h := range a.Holds {
-		if h.Covers(a.AsOf, "") {
-			return nil
-		}
+// bySoon is how many nights before the due day the owner's lessons and the agreed
+// conditions come before all else.
+const bySoon = 5
+
+// StepFor says how hard to make it after so many of the last five answered: four or
+// five, harder; three, the same; fewer, easier.
+func StepFor(answered int) PlanStepCode {
+	switch {
+	case answered >= 4:
+		return Harder
+	case answered == 3:
+		return Same
 	}
-	sc := newScene(r, a.AsOf)
-	hist := sc.histories(criteria)
-	main, _ := sc.mainTrainer(a.Baseline, a.AsOf)
+	return Easier
+}
+
+// plan says what to do next, one line a cue, ranked: a sign of pain first (leave the
+// cue out), then what is slipping, then the owner's lessons and the agreed conditions
+// when the due day is near, what was never asked, what a usual session moves most,
+// what was not asked lately, and practice by the last five answers. It ends with an
+// easy cue. While an incident is open there is nothing but easy asks; during a vet
+// hold of the whole dog nothing.
+func (a *Assessment) plan(follows []*follow) []PlanLine {
+	if a.heldWhole() {
+		return nil
+	}
+	if len(a.Incidents) > 0 {
+		return ranked(a.easyAgain(follows))
+	}
 	var lines []PlanLine
-	for i := range a.Cues {
-		c := &a.Cues[i]
-		if c.Verdict == OnHold {
-			continue
-		}
-		for _, h := range hist {
-			if h.cue == c.Cue {
-				if l, ok := h.planCue(a, c, main); ok {
-					lines = append(lines, l)
-				}
-			}
+	for i, f := range follows {
+		if c := &a.Cues[i]; c.Verdict != OnHold {
+			lines = append(lines, f.planCue(a, c))
 		}
 	}
-	if len(a.Dog.Goals) > 0 {
-		for _, name := range a.NeverTried {
-			if sc.heldOn(a.AsOf, name) {
-				continue
-			}
-			l := PlanLine{Cue: name, Kind: training.Response, Reason: PlanNever, Asks: 3, Minutes: 3 * askMinutes,
-				Why: "Agreed with the owner and never asked: three cold asks without help for a start."}
-			if slices.Contains(a.BeforeOnly, name) {
-				l.Why = "Agreed with the owner and asked before teaching only: three cold asks without help for a start."
-			}
-			if q, ok := r.Kennel.Cue(name); ok && q.Kind != "" {
-				l.Kind = q.Kind
-			}
-			l.What = (&history{cue: name, kind: l.Kind}).asks(3, "")
-			if l.Kind == training.Motion {
-				l.Asks, l.Minutes, l.What = 0, 2, "2 minutes of "+name
-				l.Why = "Agreed with the owner and never walked: two minutes without help for a start."
+	for _, u := range a.Never {
+		if u.Agreed && !u.OnHold {
+			l := PlanLine{Cue: u.Cue, Kind: u.Kind, Reason: PlanNever, Asks: 3, Minutes: 3 * askMinutes, Step: Easier}
+			if u.Kind == training.Motion {
+				l.Asks, l.Minutes = 0, 2
 			}
 			lines = append(lines, l)
 		}
 	}
-	rank := map[PlanReason]int{PlanVet: 0, PlanSlip: 1, PlanNever: 2, PlanBlocked: 3, PlanStale: 4, PlanDrop: 5, PlanStay: 6, PlanPush: 7}
-	agreed := func(l PlanLine) int { return 1 - one(sc.agreed(l.Cue)) }
-	// What would complete a verdict comes before what is one thing of many.
-	blocks := func(l PlanLine) int {
-		for _, c := range a.Cues {
-			if c.Cue == l.Cue {
-				n := 0
-				for _, g := range c.Gates {
-					n += one(!g.Met())
-				}
-				return n
+	rank := []PlanReason{PlanVet, PlanSlip, PlanOwner, PlanGoal, PlanNever, PlanProve, PlanStale, PlanStep}
+	counted := func(l PlanLine) int {
+		for i := range a.Cues {
+			if a.Cues[i].Cue == l.Cue {
+				return one(!a.Cues[i].counts())
 			}
 		}
 		return 0
 	}
 	slices.SortStableFunc(lines, func(x, y PlanLine) int {
-		return cmp.Or(cmp.Compare(rank[x.Reason], rank[y.Reason]), cmp.Compare(agreed(x), agreed(y)), cmp.Compare(blocks(x), blocks(y)))
+		return cmp.Or(cmp.Compare(slices.Index(rank, x.Reason), slices.Index(rank, y.Reason)),
+			cmp.Compare(counted(x), counted(y)), cmp.Compare(y.Gain.V, x.Gain.V))
 	})
-	easy, hasEasy := easyEnd(a)
-	if minutes > 0 {
-		left := float64(minutes)
-		if hasEasy {
-			left -= easy.Minutes
-		}
-		var fit []PlanLine
-		for _, l := range lines {
-			if l.Kind == training.Holding && l.Asks > 2 && l.Minutes > left+1e-9 {
-				l = l.fewer(left) // long holds: some are better than none
-			}
-			if l.Minutes <= left+1e-9 {
-				fit = append(fit, l)
-				left -= l.Minutes
-			}
-		}
-		lines = fit
-	}
-	if hasEasy {
+	if easy, ok := a.easyEnd(); ok {
 		lines = append(lines, easy)
 	}
+	return ranked(lines)
+}
+
+func ranked(lines []PlanLine) []PlanLine {
 	for i := range lines {
 		lines[i].Rank = i + 1
 	}
 	return lines
 }
 
-// fewer is the line with as many asks as fit into the minutes, never under two.
-func (l PlanLine) fewer(minutes float64) PlanLine {
-	each := l.Minutes / float64(l.Asks)
-	n := min(l.Asks, max(2, int(minutes/each+1e-9)))
-	l.What = strings.Replace(l.What, strconv.Itoa(l.Asks), strconv.Itoa(n), 1)
-	l.Asks, l.Minutes = n, float64(n)*each
+// FitPlan takes the lines of a plan in order as long as they fit into the minutes, the
+// easy end always; of long holds some are better than none.
+func FitPlan(plan []PlanLine, minutes float64) []PlanLine {
+	var out, end []PlanLine
+	for _, l := range plan {
+		if l.Reason == PlanEasy {
+			end = append(end, l)
+			minutes -= l.Minutes
+		}
+	}
+	for _, l := range plan {
+		if l.Reason == PlanEasy {
+			continue
+		}
+		if l.Kind == training.Holding && l.Asks > 2 && l.Minutes > minutes+hair {
+			each := l.Minutes / float64(l.Asks)
+			l.Asks = min(l.Asks, max(2, int(minutes/each+hair)))
+			l.Minutes = float64(l.Asks) * each
+		}
+		if l.Minutes <= minutes+hair {
+			out = append(out, l)
+			minutes -= l.Minutes
+		}
+	}
+	return ranked(append(out, end...))
+}
+
+// line is a line for the cue with its usual portion.
+func (f *follow) line(reason PlanReason, asks int) PlanLine {
+	h := f.h
+	l := PlanLine{Cue: h.cue, Kind: h.kind, Reason: reason, Step: Same}
+	switch h.kind {
+	case training.Motion:
+		l.Minutes = usualOf(h.sits).minutes
+	case training.Holding:
+		hold := 0.0
+		if h.c.Target.Known {
+			hold = h.c.Target.V / 60
+			l.Seconds = h.c.Target
+		}
+		// A session is not spent on one long hold ten times over.
+		l.Asks = min(asks, max(2, int(10/(hold+askMinutes))))
+		l.Minutes = float64(l.Asks) * (hold + askMinutes)
+	default:
+		l.Asks, l.Minutes = asks, float64(asks)*askMinutes
+	}
 	return l
 }
 
-// easyEnd is the cue to end with: the one that goes best.
-func easyEnd(a Assessment) (PlanLine, bool) {
-	best, at := -1.0, -1
-	for i, c := range a.Cues {
-		if c.Verdict == OnHold || c.Latency != nil && c.Latency.Doubled || c.FirstCue == nil || c.FirstCue.Yes == 0 || !c.FirstCue.Current.Cautious.Known || c.Alarm.On {
-			continue // what was never answered is not easy
-		}
-		if v := c.FirstCue.Current.Cautious.V; v > best {
-			best, at = v, i
-		}
-	}
-	if at < 0 {
-		for i, c := range a.Cues { // nothing but walks
-			if c.Kind == training.Motion && c.Verdict != OnHold && c.Breaks != nil && c.Breaks.Minutes > 0 {
-				return PlanLine{Cue: a.Cues[i].Cue, Kind: c.Kind, Reason: PlanEasy, What: "2 minutes of " + c.Cue, Minutes: 2, Why: "End with something easy."}, true
-			}
-		}
-		return PlanLine{}, false
-	}
-	c := a.Cues[at]
-	return PlanLine{Cue: c.Cue, Kind: c.Kind, Reason: PlanEasy, Asks: 2, Minutes: 2 * askMinutes, What: (&history{cue: c.Cue, kind: c.Kind}).asks(2, ""),
-		Why: fmt.Sprintf("End with something easy: %d/%d on the first ask.", c.FirstCue.Yes, c.FirstCue.Of)}, true
-}
-
-// planCue gives the one line of a cue; false = there is nothing to do for it.
-func (h *history) planCue(a Assessment, c *CueAssessment, main int) (PlanLine, bool) {
-	sc := h.sc
-	sits := span(h.sits, sc.baseline(a.AsOf, h.cue), a.AsOf)
+// planCue gives the one line of a cue.
+func (f *follow) planCue(a *Assessment, c *CueAssessment) PlanLine {
 	if c.Latency != nil && c.Latency.Doubled {
-		return PlanLine{Cue: h.cue, Kind: h.kind, Reason: PlanVet, What: "leave " + h.cue + " out",
-			Why: fmt.Sprintf("Median answer %s s, %s s before: slower can be pain. Ask the owner's vet first.", figure(c.Latency.Last.V, 1), figure(c.Latency.Baseline.V, 1))}, true
+		return PlanLine{Cue: c.Cue, Kind: c.Kind, Reason: PlanVet, Step: Easier, Since: c.Latency.DoubledOn}
 	}
-	u := usualOf(sits)
-	b := &bench{h: h, sits: sits, day: a.AsOf, main: main, say: true}
-	b.flags = b.contextFlags()
-	line := func(reason PlanReason, asks int, why string) PlanLine {
-		l := PlanLine{Cue: h.cue, Kind: h.kind, Reason: reason, Why: why}
-		switch h.kind {
-		case training.Motion:
-			l.Minutes = u.minutes
-			l.What = fmt.Sprintf("%s minutes of %s", plain(u.minutes), h.cue)
-		case training.Holding:
-			hold := 0.0
-			if h.c.Target.Known {
-				hold = h.c.Target.V / 60
-			}
-			// A session is not spent on one long hold ten times over.
-			asks = min(asks, max(2, int(10/(hold+askMinutes))))
-			l.Asks, l.Minutes = asks, float64(asks)*(hold+askMinutes)
-			l.What = h.asks(asks, "")
-		default:
-			l.Asks, l.Minutes = asks, float64(asks)*askMinutes
-			l.What = h.asks(asks, "")
+	step, five := f.planStep(a, c)
+	with := func(l PlanLine) PlanLine {
+		l.LastFive = five
+		if l.Step != Easier {
+			l.Step = step
+		}
+		// Somebody or somewhere else is one thing harder already.
+		if l.Step == Harder && l.Person+l.NotBy+l.Place != "" || l.Step == Harder && (l.NewPlace || l.Away) {
+			l.Step = Same
 		}
 		return l
 	}
-	if c.Alarm.On {
-		l := line(PlanSlip, 5, "Slipping since "+c.Alarm.Since.String()+": an easier step in a quiet place.")
-		l.Where = h.quietPlace(sits)
-		return l, true
+	if c.Slipping.On {
+		l := f.line(PlanSlip, lastFive)
+		l.Place, l.Step, l.Since = f.quietPlace(), Easier, c.Slipping.Since
+		return with(l)
 	}
-	stale := ""
-	if n := int(a.AsOf - c.LastDay); c.LastDay != 0 && n > h.c.StaleDays {
-		stale = fmt.Sprintf("Not asked for %s.", count(n, "day"))
-	}
-	step, stepped := h.step(sits, notHarder(a, c), line)
-	if c.Agreed && len(a.Incidents) == 0 { // with an incident open nothing new is tried
-		if l, ok := h.blocked(c, b, u, main, line); ok {
-			switch {
-			case stale != "":
-				l.Why += " " + stale + " Begin with an easy one."
-			case stepped && (step.Reason == PlanDrop || l.Who+l.Not+l.Where == ""):
-				// Somebody or somewhere else is a harder step already.
-				l.Why += " " + step.Why
-			}
-			return l, true
+	if c.counts() {
+		if l, ok := f.lesson(a, c); ok {
+			return with(l)
+		}
+		if l, ok := f.prove(c); ok {
+			return with(l)
 		}
 	}
-	if stale != "" {
-		return line(PlanStale, 3, stale+" The same step as last time, or an easier one."), true
+	if n := int(a.Day - c.Last); c.Last != 0 && n > c.Criteria.StaleDays {
+		l := f.line(PlanStale, 3)
+		l.Since = c.Last
+		return with(l)
 	}
-	return step, stepped
+	return with(f.line(PlanStep, lastFive))
 }
 
-// planPart is a line that may serve several gates.
-type planPart struct {
-	PlanLine
-	short []string // what it serves
-	weak  string   // whom or where it is about when below standard
-}
-
-func (p planPart) at(who, not, where string) planPart {
-	p.Who, p.Not, p.Where = who, not, where
-	return p
-}
-
-// elsewhere says who and where.
-func (p planPart) elsewhere() string {
-	var s []string
-	if p.Who != "" {
-		s = append(s, "with "+p.Who)
+// lesson is the owner's lesson, or an agreed condition that was not asked enough: when
+// the due day is near, or nothing else is missing.
+func (f *follow) lesson(a *Assessment, c *CueAssessment) (PlanLine, bool) {
+	soon := a.Stay != nil && a.Stay.DaysToDue.Known && a.Stay.DaysToDue.V <= bySoon
+	if !soon && c.Verdict != Ready {
+		return PlanLine{}, false
 	}
-	if p.Not != "" {
-		s = append(s, "without "+p.Not)
-	}
-	if p.Where != "" {
-		s = append(s, "at "+p.Where)
-	}
-	return strings.Join(s, " ")
-}
-
-// blocked gives the line for the gates that lack something. What can be done in
-// one go is one line: somebody else, somewhere else, and towards the level. What
-// cannot is named for another time; what is below standard comes first, then what
-// serves most gates.
-func (h *history) blocked(c *CueAssessment, b *bench, u usual, main int, line func(PlanReason, int, string) PlanLine) (PlanLine, bool) {
-	sc := h.sc
-	// A portion that can be done in one session.
-	portionOf := func(n int) int { return min(max(n, 5), 12) }
-	var parts []planPart
-	add := func(asks int, who, not, where, short, weak string) {
-		for i := range parts {
-			p := &parts[i]
-			if who != "" && (p.Who != "" && p.Who != who || p.Not == who) || not != "" && (p.Not != "" && p.Not != not || p.Who == not) ||
-				where != "" && p.Where != "" && p.Where != where {
-				continue
-			}
-			*p = planPart{line(PlanBlocked, max(p.Asks, asks), ""), p.short, cmp.Or(p.weak, weak)}.at(cmp.Or(p.Who, who), cmp.Or(p.Not, not), cmp.Or(p.Where, where))
-			if p.Who != "" {
-				p.Not = ""
-			}
-			if !slices.Contains(p.short, short) {
-				p.short = append(p.short, short)
-			}
-			return
+	for _, g := range c.Goals {
+		if l := g.Lack; l != nil && l.Code == LackGoalAsked {
+			p := f.line(PlanGoal, portion(l.Asks))
+			p.Person, p.Place, p.Leash, p.Lack, p.Tally = l.Person, l.Place, l.Leash, l, g.Tally
+			return p, true
 		}
-		parts = append(parts, planPart{line(PlanBlocked, asks, ""), []string{short}, weak}.at(who, not, where))
 	}
+	if !c.Owner.Confirmed && len(a.Dog.Owners) > 0 && c.Owner.Lack != nil {
+		p := f.line(PlanOwner, portion(c.Owner.Lack.Asks))
+		p.Person, p.Lack, p.Tally, p.Since = a.Dog.Owners[0], c.Owner.Lack, c.Owner.Tally, c.Owner.Last
+		return p, true
+	}
+	return PlanLine{}, false
+}
+
+// portion is what can be done in one session of what is missing.
+func portion(asks int) int { return min(max(asks, 5), 8) }
+
+// prove is the gate that a usual session is expected to move most.
+func (f *follow) prove(c *CueAssessment) (PlanLine, bool) {
+	u := usualOf(f.h.sits)
+	best, found := PlanLine{}, false
 	for _, g := range c.Gates {
-		if g.Met() {
+		if g.Met() || g.Lack == nil {
 			continue
 		}
 		switch g.Name {
-		case GatePeople:
-			who, not, weak := "", b.notMain(), ""
-			for _, f := range b.flags {
-				if f.kind == ByHandler && f.handler != main {
-					who, not, weak = sc.handlers[f.handler].name, "", b.flagWords(f)
-				}
-			}
-			if main < 0 && not == b.mainName() {
-				not = ""
-			}
-			add(portionOf(u.asks), who, not, "", "other people", weak)
-		case GatePlaces:
-			for _, w := range b.changePlaces(u) {
-				// "at the barn: 4 more sits in 1 session" or "one more place off property: ..."
-				where, _, _ := strings.Cut(strings.TrimPrefix(w, "at "), ": ")
-				where = strings.Replace(where, "one more place", "a new place", 1)
-				add(portionOf(max(4, h.c.PlaceTrials/max(1, h.c.PlaceSessions))), "", "", where, "more places", "")
-			}
-		case GateContext:
-			for _, f := range b.flags {
-				if f.kind == ByHandler && f.handler != main {
-					continue // the people gate has it
-				}
-				who, where := "", ""
-				if f.kind != ByPlace {
-					who = sc.handlers[f.handler].name
-				}
-				if f.kind != ByHandler {
-					where = sc.places[f.place].name
-				}
-				add(portionOf(u.asks), who, "", where, "the weak spot", b.flagWords(f))
-			}
-		case GateEnough, GateLevel, GatePosition, GateHold, GateSpeed:
-			if g.Standing == Failed {
-				continue // the step by the last five asks says more
-			}
-			n := u.asks
-			if c.CleanMin.Known {
-				n = int(math.Min(c.CleanMin.V, float64(u.asks)))
-			}
-			short := map[GateName]string{GateEnough: "more asks", GateLevel: "the level", GatePosition: "fewer breaks", GateHold: "holds to the target", GateSpeed: "quicker answers"}[g.Name]
-			add(portionOf(n), "", "", "", short, "")
-		}
-	}
-	if len(parts) == 0 {
-		return PlanLine{}, false
-	}
-	slices.SortStableFunc(parts, func(x, y planPart) int {
-		return cmp.Or(cmp.Compare(one(y.weak != ""), one(x.weak != "")), cmp.Compare(len(y.short), len(x.short)))
-	})
-	l := parts[0].PlanLine
-	l.Why = "Still missing: " + list(parts[0].short) + "."
-	if weak := parts[0].weak; weak != "" {
-		l.Why = "Below standard: " + weak + ". An easier step first."
-	}
-	var later []string
-	for _, p := range parts[1:] {
-		if s := p.elsewhere(); s != "" && !strings.HasPrefix(p.Where, "a new place") && !slices.Contains(later, s) {
-			later = append(later, s)
-		}
-	}
-	if len(later) > 0 {
-		l.Why += " Another time: " + list(later) + "."
-	}
-	return l, true
-}
-
-// quietPlace is the place on the kennel's ground where the cue went best.
-func (h *history) quietPlace(sits []cueSitting) string {
-	type sum struct{ yes, of int }
-	at := make([]sum, len(h.sc.places))
-	for _, q := range sits {
-		at[q.place].yes += q.yes
-		at[q.place].of += q.of
-	}
-	best, score := -1, -1.0
-	for i, s := range at {
-		if s.of == 0 || h.sc.places[i].off {
+		case GateClosed, GateSpeed, GateCorrections, GateNights:
 			continue
 		}
-		if v := float64(s.yes+1) / float64(s.of+2); v > score || v == score && h.sc.places[i].name < h.sc.places[best].name {
-			best, score = i, v
-		}
-	}
-	if best < 0 {
-		return "a quiet place"
-	}
-	return h.sc.places[best].name
-}
-
-// step applies the push-drop-stick rule to the last five scored asks.
-// harder says why it must not be made harder, "" = it may.
-func (h *history) step(sits []cueSitting, harder string, line func(PlanReason, int, string) PlanLine) (PlanLine, bool) {
-	yes, of := 0, 0
-	for i := len(sits) - 1; i >= 0 && of < lastFive; i-- {
-		for j := len(sits[i].trials) - 1; j >= 0 && of < lastFive; j-- {
-			t := *sits[i].trials[j].t
-			if t.Outcome == training.Counted {
-				return PlanLine{}, false // a tally has no last five
-			}
-			y, n := h.asked(t)
-			yes += y
-			of += n
-		}
-	}
-	if of < lastFive {
-		return PlanLine{}, false
-	}
-	switch PushStayDrop(yes) {
-	case PlanPush:
-		if harder != "" {
-			return line(PlanStay, lastFive, fmt.Sprintf("%d of the last five right, but not harder yet: %s.", yes, harder)), true
-		}
-		return line(PlanPush, lastFive, fmt.Sprintf("%d of the last five right: one step harder, in distance, duration or distraction, and only one of them.", yes)), true
-	case PlanStay:
-		return line(PlanStay, lastFive, fmt.Sprintf("%d of the last five right: the same step again.", yes)), true
-	}
-	return line(PlanDrop, lastFive, fmt.Sprintf("%d of the last five right: one step easier.", yes)), true
-}
-
-// PushStayDrop is the rule of J. Donaldson for sets of five: 4 or 5 right make
-// it harder, 3 keep it, 2 or fewer make it easier.
-func PushStayDrop(right int) PlanReason {
-	switch {
-	case right >= 4:
-		return PlanPush
-	case right == 3:
-		return PlanStay
-	}
-	return PlanDrop
-}
-
-// DogPlan is one dog's plan for a day sheet.
-type DogPlan struct {
-	Dog   string
-	Main  string // who has the dog when a line names nobody
-	Lines []PlanLine
-}
-
-// HandlerSheet is what one handler does that day.
-type HandlerSheet struct {
-	Handler string // "anyone but Maren" where a line only rules somebody out
-	Lines   []SheetLine
-}
-
-// SheetLine is a line of a plan with its dog.
-type SheetLine struct {
-	Dog string
-	PlanLine
-}
-
-// DaySheet sorts the plans of all dogs by handler, names in order, those that
-// name nobody in particular last.
-func DaySheet(plans []DogPlan) []HandlerSheet {
-	var out []HandlerSheet
-	for _, p := range plans {
-		for _, l := range p.Lines {
-			who := l.Who
-			switch {
-			case who == "" && l.Not != "":
-				who = "anyone but " + l.Not
-			case who == "" && p.Main != "":
-				who = p.Main
-			case who == "":
-				who = "anyone"
-			}
-			i := slices.IndexFunc(out, func(s HandlerSheet) bool { return s.Handler == who })
-			if i < 0 {
-				i = len(out)
-				out = append(out, HandlerSheet{Handler: who})
-			}
-			out[i].Lines = append(out[i].Lines, SheetLine{p.Dog, l})
-		}
-	}
-	slices.SortStableFunc(out, func(a, b HandlerSheet) int {
-		any := func(s string) int { return one(strings.HasPrefix(s, "anyone")) }
-		return cmp.Or(cmp.Compare(any(a.Handler), any(b.Handler)), strings.Compare(a.Handler, b.Handler))
-	})
-	return out
-}
-
-// notHarder says what forbids one step harder: an open incident, corrections that
-// rise, a sign of a health problem in any cue, or something credibly failed.
-func notHarder(a Assessment, c *CueAssessment) string {
-	switch {
-	case len(a.Incidents) > 0:
-		return "an incident is open"
-	case c.risingCorrections():
-		return "corrections are rising"
-	}
-	for _, o := range a.Cues { // pain is the dog's and not the cue's
-		switch {
-		case o.Latency != nil && o.Latency.Doubled:
-			return "answers to " + o.Cue + " have become slow, which can be pain"
-		case o.Alarm.On:
-			return o.Cue + " is slipping, which can be pain"
-		}
-	}
-	for _, g := range c.Gates {
+		l := f.line(PlanProve, u.asks)
+		l.Gate, l.Lack, l.Tally = g.Name, g.Lack, g.Tally
+		l.Person, l.NotBy, l.Place, l.Leash = g.Lack.Person, g.Lack.NotBy, g.Lack.Place, g.Lack.Leash
+		l.Away = g.Lack.Code == LackAway
+		l.NewPlace = (l.Away || g.Lack.Code == LackPlaces) && l.Place == ""
 		if g.Standing == Failed {
-			return "the cue is still below standard somewhere"
+			l.Step = Easier
+		}
+		l.Gain = training.Known(f.gain(g, u))
+		if !found || g.Standing == Failed && best.Step != Easier || (g.Standing == Failed) == (best.Step == Easier) && l.Gain.V > best.Gain.V {
+			best, found = l, true
 		}
 	}
-	return ""
+	return best, found
+}
+
+// gain is by how much one usual clean sitting moves the probability that a gate waits
+// for; of counts, the part of what is missing that it brings.
+func (f *follow) gain(g Gate, u usual) float64 {
+	i := f.decisionOf(g)
+	if i >= 0 {
+		d := f.decisions[i]
+		return math.Max(0, f.after(i, f.atOf(g.Lack), u)-f.last().sure[i]) / math.Max(d.needed-f.last().sure[i], .01)
+	}
+	missing := max(g.Lack.Sessions*max(1, g.Lack.Places), (g.Lack.Asks+u.asks-1)/u.asks, g.Lack.Days, 1)
+	return 1 / float64(missing)
+}
+
+// quietPlace is the place on the kennel's ground where the cue goes best.
+func (f *follow) quietPlace() string {
+	best, score := "", -1.0
+	for i, p := range f.h.sc.places {
+		t := f.h.sum(func(q *cueSitting) bool { return q.place == i })
+		if p.off || !t.scored() {
+			continue
+		}
+		s := float64(t.Answered+1) / float64(t.Asks+2)
+		if f.h.kind == training.Motion {
+			s = 1 / (1 + t.rate())
+		}
+		if s > score || s == score && p.name < best {
+			best, score = p.name, s
+		}
+	}
+	return best
+}
+
+// planStep follows the last five scored asks; a tally has no last five, and a walk has no
+// asks.
+func (f *follow) planStep(a *Assessment, c *CueAssessment) (PlanStepCode, Tally) {
+	var t Tally
+	sits := f.h.sits
+	for i := len(sits) - 1; i >= 0 && t.Asks < lastFive; i-- {
+		for j := len(sits[i].trials) - 1; j >= 0 && t.Asks < lastFive; j-- {
+			r := *sits[i].trials[j].t
+			if r.Outcome == training.Counted {
+				return Same, Tally{}
+			}
+			t.add(f.h.tally(r))
+		}
+	}
+	if t.Asks < lastFive {
+		return Same, Tally{Answered: t.Answered, Asks: t.Asks}
+	}
+	t.Minutes, t.Breaks = 0, 0
+	step := StepFor(t.Answered)
+	if step == Harder && a.notHarder(c) {
+		step = Same
+	}
+	return step, t
+}
+
+// notHarder: rising corrections, a sign of a health problem in any cue (pain is the
+// dog's and not the cue's), or something credibly failed.
+func (a *Assessment) notHarder(c *CueAssessment) bool {
+	for _, o := range a.Cues {
+		if o.Latency != nil && o.Latency.Doubled || o.Slipping.On {
+			return true
+		}
+	}
+	return slices.ContainsFunc(c.Gates, func(g Gate) bool { return g.Standing == Failed })
+}
+
+// easyEnd is the cue to end with: the one that goes best.
+func (a *Assessment) easyEnd() (PlanLine, bool) {
+	best := -1
+	for i := range a.Cues {
+		c := &a.Cues[i]
+		if c.Verdict == OnHold || c.Slipping.On || c.Latency != nil && c.Latency.Doubled || c.Kind != training.Response || c.Answered == 0 {
+			continue // what was never answered is not easy
+		}
+		if best < 0 || c.Now.Low80.V > a.Cues[best].Now.Low80.V {
+			best = i
+		}
+	}
+	if best >= 0 {
+		c := &a.Cues[best]
+		return PlanLine{Cue: c.Cue, Kind: c.Kind, Reason: PlanEasy, Asks: 2, Minutes: 2 * askMinutes, Step: Same, Tally: c.Tally}, true
+	}
+	for i := range a.Cues { // nothing but walks
+		if c := &a.Cues[i]; c.Kind == training.Motion && c.Verdict != OnHold && c.Minutes > 0 {
+			return PlanLine{Cue: c.Cue, Kind: c.Kind, Reason: PlanEasy, Minutes: 2, Step: Same, Tally: c.Tally}, true
+		}
+	}
+	return PlanLine{}, false
+}
+
+// easyAgain is the first lesson after an incident is cleared: the easiest cue in the
+// quietest place, on a lead.
+func (a *Assessment) easyAgain(follows []*follow) []PlanLine {
+	easy, ok := a.easyEnd()
+	if !ok {
+		return nil
+	}
+	for i, f := range follows {
+		if a.Cues[i].Cue == easy.Cue {
+			l := f.line(PlanNew, lastFive)
+			l.Place, l.Leash, l.Step, l.Tally = f.quietPlace(), "leash", Easier, a.Cues[i].Tally
+			return []PlanLine{l}
+		}
+	}
+	return nil
 }

@@ -1,52 +1,19 @@
 package analysis
 
-import (
-	"fmt"
+import "firstcue/internal/training"
 
-	"firstcue/internal/training"
-)
-
-// Rule says which trials count as a first-ask success.
+// Rule says which trials count as a first-ask success: the right answer to the
+// first ask, without help or correction.
 type Rule struct {
 	// Limit is the longest time in seconds from the start of the cue to the
 	// start of the response; unknown = no limit. A time that was not taken
 	// counts as inside: the scorer's yes says so.
-	Limit training.Num
+	Limit training.Num `json:"limitSeconds"`
 	// Arrive is the longest time to completion; unknown = no such limit.
-	Arrive training.Num
+	Arrive training.Num `json:"arriveSeconds"`
 	// Begun also counts a response that was begun on the first ask and not
 	// completed, whatever followed (the lenient rule of some field studies).
-	Begun bool
-}
-
-// String returns the rule in words, to be printed beside the number.
-func (r Rule) String() string {
-	s := "right answer to the first ask"
-	if r.Begun {
-		s = "answer begun on the first ask"
-	}
-	if r.Limit.Known {
-		s += fmt.Sprintf(", started within %s s", plain(r.Limit.V))
-	}
-	if r.Arrive.Known && !r.Begun {
-		s += fmt.Sprintf(", completed within %s s", plain(r.Arrive.V))
-	}
-	if r.Begun {
-		return s
-	}
-	return s + ", no help, no correction"
-}
-
-// ruleWords is the rule for this kind of cue: a hold counts when it was held.
-func (h *history) ruleWords(r Rule) string {
-	if h.kind != training.Holding {
-		return r.String()
-	}
-	s := "held on the first ask until released"
-	if r.Limit.Known {
-		s += fmt.Sprintf(", begun within %s s", plain(r.Limit.V))
-	}
-	return s + ", no help, no correction"
+	Begun bool `json:"begunCounts"`
 }
 
 // FirstCueUnder counts the first-ask successes of a trial under a rule: yes of

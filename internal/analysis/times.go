@@ -1,6 +1,8 @@
 package analysis
 
 import (
+	"slices"
+
 	"firstcue/internal/stats"
 	"firstcue/internal/training"
 )
@@ -62,23 +64,6 @@ func (x times) summary() Survival {
 	}
 	s.Median, s.Low, s.High = num(mid), num(lo), num(hi)
 	return s
-}
-
-// median is the summary's alone, without its limits.
-func (x times) median() training.Num {
-	k := x.curve()
-	if k == nil {
-		return training.Num{}
-	}
-	_, mid := k.Median()
-	return num(mid)
-}
-
-func num(n stats.Number) training.Num {
-	if !n.OK {
-		return training.Num{}
-	}
-	return training.Known(n.V)
 }
 
 // latencies takes the time to answer the first ask of each trial. An answer to
@@ -192,11 +177,9 @@ func holds(sits []cueSitting) times {
 	return x
 }
 
-// The speed and hold gates look at the newest recentSittings sittings with
-// times, and further back until there are recentTimes of them: a gate is about
-// the dog of today and not of its first lesson, but a lesson may hold one long
-// stay only, and with twenty, one a sitting, one break is allowed for (19/20 has
-// the lower end .764, above the bar of .75).
+// The speed gate looks at the newest recentSittings sittings with
+// times, and further back until there are recentTimes of them: it is about the dog of
+// today and not of its first lesson.
 const (
 	recentSittings = 8
 	recentTimes    = 20
@@ -227,17 +210,6 @@ func timedAnswers(q cueSitting) int {
 	return n
 }
 
-func timedHolds(q cueSitting) int {
-	n := 0
-	for _, e := range q.trials {
-		switch e.t.Outcome {
-		case training.Held, training.Broke, training.Released:
-			n++
-		}
-	}
-	return n
-}
-
 // doubling is the sign of a health problem: the median of a sitting is more
 // than twice the dog's own baseline.
 type doubling struct {
@@ -247,9 +219,9 @@ type doubling struct {
 }
 
 // doublingOf walks the sittings with at least three timed answers to a first
-// ask. The baseline needs two earlier sittings; it is the median of the medians of the earlier ones (the lower
-// of the two middle ones, so that a dog already slowing does not hide it), of
-// the last eight that were not slow themselves. A median that was not reached
+// ask. The baseline needs two earlier sittings; it is the median of the
+// medians of the last eight earlier ones that were not slow themselves (the lower of
+// the two middle ones, so that a dog already slowing does not hide it). A median that was not reached
 // counts as slow when the curve is still above one half at twice the baseline.
 func (h *history) doublingOf(sits []cueSitting) doubling {
 	const atLeast, back = 3, 8
@@ -268,7 +240,7 @@ func (h *history) doublingOf(sits []cueSitting) doubling {
 		d.baseline = training.Num{}
 		if n := len(past); n > 0 {
 			m := copy(buf[:], past[max(0, n-back):])
-			sortFloats(buf[:m])
+			slices.Sort(buf[:m])
 			base := buf[(m-1)/2]
 			d.baseline = training.Known(base)
 			if n < 2 {
@@ -290,10 +262,21 @@ func (h *history) doublingOf(sits []cueSitting) doubling {
 	return d
 }
 
-func sortFloats(v []float64) {
-	for i := 1; i < len(v); i++ {
-		for j := i; j > 0 && v[j] < v[j-1]; j-- {
-			v[j], v[j-1] = v[j-1], v[j]
-		}
+// holdOf sums up how long holds were kept. The chance of keeping the target is that
+// of the Kaplan-Meier curve with Wilson limits at the effective number of holds.
+func (h *history) holdOf() *Hold {
+	x := holds(h.sits)
+	out := &Hold{Survival: x.summary(), Target: h.c.Target}
+	for _, t := range x.t {
+		out.Longest = training.Known(max(out.Longest.V, t))
 	}
+	for _, q := range h.sits {
+		out.Shorter.add(q.shorter)
+		out.Shorter.Sessions += one(q.shorter.Asks > 0)
+	}
+	if k := x.curve(); k != nil && h.c.Target.Known && h.c.Target.V > 0 {
+		at := must(k.At(h.c.Target.V, 0.95, stats.LogLog))
+		out.Chance, out.ChanceLow, out.ChanceHigh = num(at.Surv), num(at.WilsonLower), num(at.WilsonUpper)
+	}
+	return out
 }

@@ -256,12 +256,14 @@ type Boarding struct {
 // Goal is an owner's wish as a measurable target. Empty or unknown parts do not
 // restrict it.
 type Goal struct {
-	Cue         string
-	Place       string
-	Distraction Num
-	Handler     string
-	Bar         Num // share of first asks answered, 0 to 1
-	Words       string
+	Cue         string `json:"cue"`
+	Place       string `json:"place"`
+	Leash       Leash  `json:"leash"`       // "off": asked off leash
+	Distraction Num    `json:"distraction"` // at least this code, 0 to 4
+	Handler     string `json:"person"`      // who asks
+	Hold        Num    `json:"holdSeconds"` // hold: how long it is to be kept
+	Bar         Num    `json:"share"`       // share of first asks answered, 0 to 1
+	Words       string `json:"words"`       // as it was written
 }
 
 // VetHold is a dated span in which a dog, or some of its cues, must not be
