@@ -254,3 +254,20 @@ func TestImpossibleCounts(t *testing.T) {
 		}()
 	}
 }
+
+// Years of sittings must not run the state out of digits.
+func TestLongRecord(t *testing.T) {
+	f := New(Shipped())
+	for i, s := range stay(rand.New(rand.NewPCG(7, 8)), 1500, .97) {
+		f.Observe(s)
+		if i%30 == 0 {
+			f.Mark()
+		}
+	}
+	for when := range 51 {
+		low, high := f.Interval(Target{When: when}, .95)
+		if m := f.Median(Target{When: when}); !(low < m && m < high && m > .9) {
+			t.Errorf("mark %d: %v [%v, %v]", when, m, low, high)
+		}
+	}
+}
