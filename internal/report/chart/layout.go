@@ -338,7 +338,7 @@ func (p *plan) dates() {
 		t := d.Time(time.UTC)
 		s := t.Format("2 Jan")
 		w := p.measure(soft, s)
-		x := math.Max(0, math.Min(p.x(d)-math.Floor(w/2), p.medium.width-w))
+		x := math.Max(0, math.Min(p.x(d)-math.Floor(w/2), p.medium.width-p.gap/2-w))
 		for _, o := range set {
 			if x < o.x+o.w+2*p.gap && o.x < x+w+2*p.gap {
 				return
