@@ -49,7 +49,9 @@ func chartOf(a analysis.Assessment, c analysis.CueAssessment) chart.Chart {
 	}
 	level.Label, level.Detail = say.ChartLine(who, c.Now, c.Kind)
 	ch.Lines = append(ch.Lines, level)
-	ch.Lines = append(ch.Lines, differing(c)...)
+	if x := differing(c); x != nil {
+		ch.Lines = append(ch.Lines, flat(*x, c.Kind))
+	}
 	for _, i := range a.Incidents {
 		ch.Events = append(ch.Events, chart.Event{Day: i.Day, Text: say.Growl, Stop: true})
 		ch.To = max(ch.To, i.Day)
@@ -107,37 +109,36 @@ func dotsOf(d analysis.DayPoint, k training.Kind, people []string) []chart.Dot {
 	return out
 }
 
-// differing gives a line of its own to everybody but the main trainer where they differ,
-// or else to each person who fails: today's figure, over the days on which they asked.
-func differing(c analysis.CueAssessment) []chart.Line {
-	flat := func(x analysis.Context, who string) (chart.Line, bool) {
-		f := x.Figure
-		if !f.Now.Known || !f.Low80.Known || !f.High80.Known || x.First == 0 {
-			return chart.Line{}, false
-		}
-		l := chart.Line{Points: []chart.Level{{Day: x.First, Now: f.Now.V, Low: f.Low80.V, High: f.High80.V}}}
-		if x.Last > x.First {
-			q := l.Points[0]
-			q.Day = x.Last
-			l.Points = append(l.Points, q)
-		}
-		l.Label, l.Detail = say.ChartLine(say.Plain(who), f, c.Kind)
-		return l, true
-	}
-	var out []chart.Line
+// differing gives a line of its own to the person who is worse than the others, or
+// fails where the level passes; where there are several, to everybody but the main
+// trainer. It is today's figure, over the days on which they asked.
+func differing(c analysis.CueAssessment) *analysis.Context {
+	var out []analysis.Context
+	passes := c.Now.Bar.Known && (c.Now.Now.V >= c.Now.Bar.V) != (c.Kind == training.Motion)
 	for _, x := range c.People {
-		if x.Worse || x.Standing == analysis.Failed && len(c.People) > 1 {
-			if l, ok := flat(x, x.Person); ok {
-				out = append(out, l)
-			}
+		if x.Worse || x.Standing == analysis.Failed && passes {
+			out = append(out, x)
 		}
 	}
-	if o := c.Others; o != nil && len(out) > 1 {
-		if l, ok := flat(*o, "not "+o.NotBy); ok {
-			return []chart.Line{l}
-		}
+	switch {
+	case len(out) == 0:
+		return nil
+	case len(out) > 1 && c.Others != nil:
+		return c.Others
 	}
-	return out[:min(len(out), 1)]
+	return &out[0]
+}
+
+// flat is the line of a person, or of everybody but one.
+func flat(x analysis.Context, k training.Kind) chart.Line {
+	l := chart.Line{}
+	if f := x.Figure; f.Now.Known && f.Low80.Known && f.High80.Known && x.First > 0 {
+		for _, d := range []training.Day{x.First, x.Last} {
+			l.Points = append(l.Points, chart.Level{Day: d, Now: f.Now.V, Low: f.Low80.V, High: f.High80.V})
+		}
+		l.Label, l.Detail = say.ChartLine(say.ChartWho(x), f, k)
+	}
+	return l
 }
 
 // dialsOf gives the dial positions by device.
@@ -175,10 +176,13 @@ func topOf(ch chart.Chart) float64 {
 	}
 	for _, l := range ch.Lines {
 		for _, q := range l.Points {
-			top = math.Max(top, q.Now)
+			top = math.Max(top, q.High)
 		}
 	}
-	return math.Ceil(top)
+	if top > 2.5 {
+		return 2 * math.Ceil(top/2)
+	}
+	return math.Ceil(2*top) / 2
 }
 
 // chartBlocks draws each cue for a page.
@@ -258,7 +262,11 @@ func Card(w io.Writer, a analysis.Assessment, week bool) error {
 		if a.Agreed && (q.Agreed == nil || !*q.Agreed) {
 			continue
 		}
-		c.Cues = append(c.Cues, chart.CardCue{Cue: say.Plain(q.Cue), Words: say.CardWords(a, q), Bar: barOf(q.Now, q.Kind)})
+		f, x := q.Now, differing(q)
+		if x != nil { // what decides
+			f = x.Figure
+		}
+		c.Cues = append(c.Cues, chart.CardCue{Cue: say.Plain(q.Cue), Words: say.CardWords(a, q, f, x), Bar: barOf(f, q.Kind)})
 	}
 	return chart.CardPNG(w, c, say.CardMore)
 }

@@ -63,6 +63,14 @@ func ChartSay(c analysis.CueAssessment, from, to training.Day) string {
 	return s
 }
 
+// ChartWho names the person of a line, or everybody but one.
+func ChartWho(x analysis.Context) string {
+	if x.Person == "" {
+		return "not " + Plain(x.NotBy)
+	}
+	return Plain(x.Person)
+}
+
 // New marks what begins on a day of a chart.
 func New(name string) string { return "+ " + Plain(name) }
 
@@ -108,11 +116,12 @@ func CardWhen(a analysis.Assessment) string {
 }
 
 // CardWords puts a cue's present level into an owner's words.
-func CardWords(a analysis.Assessment, c analysis.CueAssessment) string {
+// f is the figure that decides, of x where that is a person or everybody but one.
+func CardWords(a analysis.Assessment, c analysis.CueAssessment, f analysis.Figure, x *analysis.Context) string {
 	switch {
 	case len(a.Incidents) > 0 || c.Verdict == analysis.OnHold:
 		return "Resting. No training of this now."
-	case !c.Now.Now.Known:
+	case !f.Now.Known:
 		return "Too early to say."
 	}
 	sure := "Not proven yet: "
@@ -122,17 +131,24 @@ func CardWords(a analysis.Assessment, c analysis.CueAssessment) string {
 	case analysis.NotReady:
 		sure = "Not there yet: "
 	}
-	if c.Kind == training.Motion {
-		return sure + "slips " + Number(round1(c.Now.Now.V)) + " times a minute"
+	with := ""
+	if x != nil {
+		with = " with " + Person(x.Person, x.Role)
+		if x.Person == "" {
+			with = " without " + Plain(x.NotBy)
+		}
 	}
-	return sure + "works " + Whole(c.Now.Now.V, bars(c.Now)...) + " times in 100 when first asked"
+	if c.Kind == training.Motion {
+		return sure + "slips " + Number(round1(f.Now.V)) + " times a minute" + with
+	}
+	return sure + "works " + Whole(f.Now.V, bars(f)...) + " times in 100" + with
 }
 
 // What the card says above what was new, at its foot, and where cues are left out.
 const (
 	CardWeek  = "New this week"
 	CardToday = "New today"
-	CardFoot  = "Dot: best guess. Shade: where it likely lies. Line: what must be passed. Right is good."
+	CardFoot  = "Dot: best guess. Shade: where it likely lies. Line: what must be passed."
 )
 
 // CardMore says how many cues the card left out.
