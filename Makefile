@@ -17,7 +17,7 @@ golden: ## rewrite stored outputs, then read the difference
 cover:
 	go test -coverprofile=cover.out ./... && go tool cover -func=cover.out | tail -n 1
 
-bench: ## figures, never a pass or fail; ratios to sqlite3 and R where installed
+bench: ## figures, never a pass or fail; ratios to sqlite3, pandas and R where installed
 	sh testdata/bench.sh
 
 oracle: ## recompute a random sample of cases in R (Debian: r-base-core r-cran-survival)

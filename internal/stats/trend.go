@@ -58,7 +58,8 @@ func MannKendall(y []float64) (MannKendallTest, error) {
 	for _, u := range groups {
 		untied -= pairs(u)
 	}
-	r := MannKendallTest{N: n, S: float64(s), VarS: kendallVariance(n, groups), PTwoSided: 1, PIncreasing: 1, PDecreasing: 1}
+	r := MannKendallTest{N: n, S: float64(s), VarS: kendallVariance(n, groups)}
+	r.PTwoSided, r.PIncreasing, r.PDecreasing = 1, 1, 1
 	if untied == 0 {
 		r.Exact = true
 		return r, nil
