@@ -63,9 +63,13 @@ func (f *follow) changes(gates []Gate) []Change {
 	}
 	u := usualOf(f.h.sits)
 	var out []Change
+	unmet := 0
 	for _, g := range gates {
-		if g.Met() || g.Lack == nil {
-			continue
+		unmet += one(!g.Met())
+	}
+	for _, g := range gates {
+		if g.Met() || g.Lack == nil || g.Name == GateNights && unmet > 1 {
+			continue // the evenings come with the rest
 		}
 		switch g.Name {
 		case GateEnough, GateLevel, GatePeople, GatePlaces, GateGoals, GateCold, GateNights:
@@ -124,7 +128,10 @@ func (f *follow) decisionOf(g Gate) int {
 	if !ok {
 		return -1
 	}
-	if g.Name == GatePeople && g.Person == "" {
+	switch {
+	case g.Lack != nil && (g.Lack.Code == LackPlaces || g.Lack.Code == LackAway || g.Lack.Code == LackGoalAsked):
+		return -1
+	case g.Name == GatePeople && (g.Person == "" || g.Lack != nil && g.Lack.Code == LackPeople):
 		want = onOthers
 	}
 	for i, d := range f.decisions {

@@ -312,7 +312,7 @@ func TestCorrectionsAfterAnIncident(t *testing.T) {
 	r.Sessions[22].Trials[1].Corrections = []training.Correction{tap(20, "blue", false), {Kind: training.ByLeash}}
 	r.Incidents = []training.Incident{{ID: "i", Session: growl.ID, Dog: "Juno", Day: growl.Day(), Text: "growled"}}
 	a := Assess(r, barsOf(r), day1+7)
-	if a.Verdict != NotReady || a.Reasons[0].Code != WhyIncident || a.Reasons[1].Code != WhyAfterIncident {
+	if a.Verdict != NotReady || a.Reasons[0].Code != WhyAfterIncident || a.Reasons[1].Code != WhyIncident {
 		t.Fatalf("%s: %v", a.Verdict, a.Reasons[:2])
 	}
 	if k := a.Incidents[0].After; k.Count != 3 || k.LowLevel.V != 18 || k.HighLevel.V != 20 || k.Last != r.Sessions[22].Day() {

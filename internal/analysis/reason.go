@@ -10,8 +10,8 @@ import (
 // severity orders the reasons, gravest first: what must stop, what the owner wishes
 // and nobody asked, what failed, what is only not proven.
 var severity = []ReasonCode{
-	WhyIncident, WhyAfterIncident, WhyVet, WhyFall, WhyNeverWished, WhySlipping, WhyPerson, WhyPlace, WhyGoal,
-	WhyLevel, WhyRising, WhyLevelRising, WhyCold, WhyCorrections, WhyNeverAsked, WhySpeed, WhyShort,
+	WhyAfterIncident, WhyIncident, WhyVet, WhyFall, WhyNeverWished, WhySlipping, WhyLevel, WhyPerson, WhyPlace, WhyGoal,
+	WhyRising, WhyLevelRising, WhyCold, WhyPersonShort, WhyPlaceShort, WhyCorrections, WhyNeverAsked, WhySpeed, WhyShort,
 	WhyOffLeash, WhyNotLately, WhyOnePerson, WhyWeakest,
 }
 
@@ -65,23 +65,15 @@ func (c *CueAssessment) reasons() []Reason {
 		case !g.Tally.scored() && !plainGoal(goal):
 			// Of a ready cue this is said all the same: a goal keeps it from ready.
 			add(Reason{Code: WhyNeverWished, Goal: &goal, Place: goal.Place, Person: goal.Handler, Leash: goal.Leash, Rest: g.OtherLeash, Lack: g.Lack})
-		case g.Standing == Failed:
+		case g.Standing == Failed && !(plainGoal(goal) && c.gate(GateLevel).Standing == Failed):
 			add(Reason{Code: WhyGoal, Goal: &goal, Place: goal.Place, Person: goal.Handler, Leash: goal.Leash, Tally: g.Tally, Figure: g.Figure, Lack: g.Lack})
 		}
 	}
 	if c.Slipping.On {
 		add(Reason{Code: WhySlipping, Since: c.Slipping.Since, Person: c.Slipping.Person, Place: c.Slipping.Place, Figure: c.Now})
 	}
-	for _, x := range c.People {
-		if x.Standing == Failed {
-			add(Reason{Code: WhyPerson, Person: x.Person, Tally: x.Tally, Rest: x.rest(c), Figure: x.Figure, Since: x.First})
-		}
-	}
-	for _, x := range c.Places {
-		if x.Standing == Failed {
-			add(Reason{Code: WhyPlace, Place: x.Place, Tally: x.Tally, Rest: x.rest(c), Figure: x.Figure, Since: x.First})
-		}
-	}
+	out = append(out, c.weak(c.People, WhyPerson, WhyPersonShort)...)
+	out = append(out, c.weak(c.Places, WhyPlace, WhyPlaceShort)...)
 	for _, d := range c.Corrections.Devices {
 		if d.Trend.Direction == Rising {
 			add(Reason{Code: WhyLevelRising, Device: d.Device, Low: d.First, High: d.Last, Day: d.FirstDay, Tally: c.Tally})
@@ -104,12 +96,53 @@ func (c *CueAssessment) reasons() []Reason {
 				Tally: Tally{Asks: c.Corrections.RecentTrials, Minutes: c.Corrections.RecentMinutes}})
 		case g.Name == GateSpeed:
 			add(Reason{Code: WhySpeed, Figure: g.Figure, Lack: g.Lack})
+		case g.Lack != nil && (g.Lack.Code == LackPerson || g.Lack.Code == LackPlace):
+			// said by name above
 		case g.Standing == Short && !short && !(g.Name == GateNights && c.unmet() > 1):
 			short = true
 			add(Reason{Code: WhyShort, Person: g.Person, Place: g.Place, Tally: g.Tally, Figure: g.Figure, Lack: g.Lack})
 		}
 	}
 	return append(out, c.weaknesses()...)
+}
+
+// weak lists the persons or places that fail, and those of whom it is not proven and
+// that keep the cue from ready. Where the level itself fails, the worst one only.
+func (c *CueAssessment) weak(list []Context, fails, short ReasonCode) []Reason {
+	var out []Reason
+	for _, x := range list {
+		code := fails
+		switch {
+		case x.Standing == Failed:
+		case x.Standing == Short && c.lacks(x):
+			code = short
+		default:
+			continue
+		}
+		out = append(out, Reason{Code: code, Cue: c.Cue, Cues: []string{c.Cue}, Person: x.Person, Place: x.Place,
+			Tally: x.Tally, Rest: x.rest(c), Figure: x.Figure, Since: x.First})
+		if c.gate(GateLevel).Standing == Failed {
+			break
+		}
+	}
+	return out
+}
+
+// lacks reports whether a gate names the person or place as what is missing.
+func (c *CueAssessment) lacks(x Context) bool {
+	return slices.ContainsFunc(c.Gates, func(g Gate) bool {
+		return g.Lack != nil && (g.Lack.Code == LackPerson || g.Lack.Code == LackPlace) && g.Person == x.Person && g.Place == x.Place
+	})
+}
+
+// gate is the one with the name.
+func (c *CueAssessment) gate(name GateName) Gate {
+	for _, g := range c.Gates {
+		if g.Name == name {
+			return g
+		}
+	}
+	return Gate{}
 }
 
 // unmet counts the gates that are not met.
@@ -168,7 +201,7 @@ func joined(list []Reason) []Reason {
 	for _, r := range list {
 		i := slices.IndexFunc(out, func(o Reason) bool { return same(o, r) })
 		switch r.Code {
-		case WhyPerson, WhyPlace, WhyOffLeash, WhyNotLately, WhyOnePerson, WhyNeverAsked, WhyWeakest:
+		case WhyPerson, WhyPlace, WhyPersonShort, WhyPlaceShort, WhyOffLeash, WhyNotLately, WhyOnePerson, WhyNeverAsked, WhyWeakest:
 		default:
 			i = -1
 		}
@@ -202,9 +235,9 @@ func (a *Assessment) firstLack() *Lack {
 			return r.Lack
 		}
 		switch r.Code {
-		case WhyPerson:
+		case WhyPerson, WhyPersonShort:
 			return &Lack{Code: LackPerson, Person: r.Person, Cue: r.Cue, Goal: -1}
-		case WhyPlace:
+		case WhyPlace, WhyPlaceShort:
 			return &Lack{Code: LackPlace, Place: r.Place, Cue: r.Cue, Goal: -1}
 		case WhyNeverAsked:
 			return &Lack{Code: LackNeverAsked, Cue: r.Cue, Goal: -1}
