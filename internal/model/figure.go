@@ -4,6 +4,8 @@ import (
 	"iter"
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // Target says what a figure is about. The zero Target is the level now, averaged
@@ -201,18 +203,30 @@ func (l line) above(x float64) float64 {
 	return sum
 }
 
-// quantile by halving, as above is monotone, to a hundred-millionth of a logit.
+// quantile by false position (the Illinois rule). The quantile of a mixture lies
+// between those of its parts.
 func (l line) quantile(q float64) float64 {
 	low, high := math.Inf(1), math.Inf(-1)
+	z := distuv.UnitNormal.Quantile(q)
 	for _, p := range l {
-		low, high = min(low, p.mean-9*p.sd), max(high, p.mean+9*p.sd)
+		low, high = min(low, p.mean+z*p.sd), max(high, p.mean+z*p.sd)
 	}
-	for high-low > 1e-8 {
-		middle := (low + high) / 2
-		if l.above(middle) > 1-q {
-			low = middle
-		} else {
-			high = middle
+	atLow, atHigh := l.above(low)-(1-q), l.above(high)-(1-q)
+	for last := 0; high-low > 1e-9 && atLow > 0 && atHigh < 0; {
+		x := (low*atHigh - high*atLow) / (atHigh - atLow)
+		at := l.above(x) - (1 - q)
+		if math.Abs(at) < 1e-9 {
+			return x
+		}
+		switch {
+		case at > 0 && last > 0:
+			low, atLow, atHigh = x, at, atHigh/2
+		case at > 0:
+			low, atLow, last = x, at, 1
+		case last < 0:
+			high, atHigh, atLow = x, at, atLow/2
+		default:
+			high, atHigh, last = x, at, -1
 		}
 	}
 	return (low + high) / 2

@@ -157,6 +157,20 @@ func TestTallyIsAllItsOrders(t *testing.T) {
 	}
 }
 
+// A sitting that goes on is one sitting: cut in two it says what it says whole, and
+// counts once for its person and place.
+func TestSittingThatGoesOn(t *testing.T) {
+	at := At{"ana", "yard"}
+	before := []Sitting{{At: At{"bram", "barn"}, First: No, Yes: 2, Of: 6}, {At: At{"bram", "yard"}, First: Yes, Yes: 5, Of: 6}}
+	whole := after(Shipped(), append(before, Sitting{At: at, First: Yes, Yes: 6, Of: 8})...)
+	cut := after(Shipped(), append(before, Sitting{At: at, First: Yes, Yes: 4, Of: 4}, Sitting{At: at, Continued: true, Yes: 2, Of: 4})...)
+	for _, target := range []Target{{}, {First: true}, {At: At{Person: "bram"}}, {At: At{Place: "yard"}}} {
+		if a, b := whole.Prob(target, .8), cut.Prob(target, .8); math.Abs(a-b) > .01 {
+			t.Errorf("%+v: %.4f whole, %.4f in two parts", target, a, b)
+		}
+	}
+}
+
 // A long tally must not run out of digits.
 func TestLongTally(t *testing.T) {
 	f := after(Shipped(), Sitting{Yes: 900, Of: 2000})
@@ -252,5 +266,22 @@ func TestImpossibleCounts(t *testing.T) {
 			}()
 			f()
 		}()
+	}
+}
+
+// Years of sittings must not run the state out of digits.
+func TestLongRecord(t *testing.T) {
+	f := New(Shipped())
+	for i, s := range stay(rand.New(rand.NewPCG(7, 8)), 1500, .97) {
+		f.Observe(s)
+		if i%30 == 0 {
+			f.Mark()
+		}
+	}
+	for when := range 51 {
+		low, high := f.Interval(Target{When: when}, .95)
+		if m := f.Median(Target{When: when}); !(low < m && m < high && m > .9) {
+			t.Errorf("mark %d: %v [%v, %v]", when, m, low, high)
+		}
 	}
 }

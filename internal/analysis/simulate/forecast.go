@@ -20,7 +20,7 @@ type outcome struct {
 
 // forecasts measures the chance of being ready by the due day against the verdict.
 func forecasts(e env, p *page) {
-	n := e.n(500, 40)
+	n := e.n(500, 10)
 	p.heading(2, "4. The chance of being ready by the due day")
 	var dogs []outcome
 	for _, s := range shapes {

@@ -7,7 +7,7 @@ import (
 
 // intervals measures how often the printed 95 % interval of "now" holds the truth.
 func intervals(e env, p *page) {
-	n := e.n(600, 60)
+	n := e.n(600, 20)
 	p.heading(2, "2. Does the interval of \"now\" hold the truth?")
 	p.say("The 95 %% interval printed on an evening against the chance of that evening, %d stays a row; dogs that are alike for everybody and everywhere.", n)
 	looks := []int{5, 8, 11, 12, 13, 15}

@@ -10,7 +10,7 @@ import (
 // slipping measures how long the warning "slipping" keeps still and how fast it
 // speaks.
 func slipping(e env, p *page) {
-	n := e.n(500, 40)
+	n := e.n(500, 10)
 	const before, watched = 6, 20
 	p.heading(2, "3. \"Slipping\"")
 	p.say("A dog without a miss for %d days, so that it is ready, then at a constant chance; three sessions of 3 to 8 asks a day, "+
