@@ -88,7 +88,8 @@ type Assessment struct {
 	Holds     []VetHold       `json:"vetHolds"`       // in force on the day
 	Fall      *Fall           `json:"fellBeforeHold"` // null = no fall in the days before the last vet hold
 	Cues      []CueAssessment `json:"cues"`
-	Never     []Untried       `json:"neverAsked"` // agreed cues (without goals, the kennel's) never asked since teaching began
+	// agreed cues (without goals, the kennel's) never asked since teaching began
+	Never []Untried `json:"neverAsked"`
 
 	Today    DayTally   `json:"today"`
 	Forecast *Forecast  `json:"forecast"` // of all counted cues; null = no due day ahead
@@ -199,7 +200,8 @@ type OwnerOfDog struct {
 	Lessons       int          `json:"lessons"` // sittings in which the owner asked
 	LessonsNeeded int          `json:"lessonsNeeded"`
 	Last          training.Day `json:"lastLesson"`
-	StaleDays     int          `json:"staleDays"` // confirmed, but the last lesson was so many days ago; 0 = not stale
+	// confirmed, but the last lesson was so many days ago; 0 = not stale
+	StaleDays int `json:"staleDays"`
 }
 
 // ReasonCode names a reason.
@@ -207,29 +209,32 @@ type ReasonCode string
 
 // The reasons, gravest first. Each says which of the fields of Reason it fills.
 const (
-	WhyIncident      ReasonCode = "incident"                 // Day, Count: an incident is open
-	WhyAfterIncident ReasonCode = "corrected after incident" // Count, Low, High, Device, Day: corrections since then
-	WhyVet           ReasonCode = "vet hold"                 // Since
-	WhyFall          ReasonCode = "fell before hold"         // Tally against Rest
-	WhyNeverWished   ReasonCode = "wished, never asked"      // Goal: the owner wishes it, nobody asked it so
-	WhyNeverAsked    ReasonCode = "never asked"              // Cues
-	WhySlipping      ReasonCode = "slipping"                 // Cue, Since, Figure
-	WhyPerson        ReasonCode = "person fails"             // Person, Cues, Tally against Rest, Since
-	WhyPlace         ReasonCode = "place fails"              // Place, Cues, Tally against Rest
-	WhyPersonShort   ReasonCode = "person not proven"        // as WhyPerson, but it may be chance
-	WhyPlaceShort    ReasonCode = "place not proven"         // as WhyPlace, but it may be chance
-	WhyGoal          ReasonCode = "goal fails"               // Goal, Tally, Figure
-	WhyLevel         ReasonCode = "level fails"              // Cue, Tally, Figure
-	WhyCold          ReasonCode = "first asks fail"          // Cue, Tally (first asks) against Rest (later asks)
-	WhyRising        ReasonCode = "corrections rising"       // Cue, Count of Tally.Asks
-	WhyLevelRising   ReasonCode = "dial rising"              // Cue, Device, Low (at first), High (lately), Day (first)
-	WhyCorrections   ReasonCode = "corrections"              // Cue, Count of Tally.Asks or in Tally.Minutes
-	WhySpeed         ReasonCode = "slow"                     // Cue, Figure: seconds
-	WhyShort         ReasonCode = "short of evidence"        // Cue, Lack: the first thing that is not proven
-	WhyOffLeash      ReasonCode = "never off leash"          // Goal or Place; Tally on a line
-	WhyNotLately     ReasonCode = "not asked lately"         // Person or Place, Tally, Day (last)
-	WhyOnePerson     ReasonCode = "one new person only"      // Person, Tally
-	WhyWeakest       ReasonCode = "weakest"                  // Cue, Person or Place, Tally, Figure; passes
+	WhyIncident ReasonCode = "incident" // Day, Count: an incident is open
+	// Count, Low, High, Device, Day: corrections since then
+	WhyAfterIncident ReasonCode = "corrected after incident"
+	WhyVet           ReasonCode = "vet hold"            // Since
+	WhyFall          ReasonCode = "fell before hold"    // Tally against Rest
+	WhyNeverWished   ReasonCode = "wished, never asked" // Goal: the owner wishes it, nobody asked it so
+	WhyNeverAsked    ReasonCode = "never asked"         // Cues
+	WhySlipping      ReasonCode = "slipping"            // Cue, Since, Figure
+	WhyPerson        ReasonCode = "person fails"        // Person, Cues, Tally against Rest, Since
+	WhyPlace         ReasonCode = "place fails"         // Place, Cues, Tally against Rest
+	WhyPersonShort   ReasonCode = "person not proven"   // as WhyPerson, but it may be chance
+	WhyPlaceShort    ReasonCode = "place not proven"    // as WhyPlace, but it may be chance
+	WhyGoal          ReasonCode = "goal fails"          // Goal, Tally, Figure
+	WhyLevel         ReasonCode = "level fails"         // Cue, Tally, Figure
+	// Cue, Tally (first asks) against Rest (later asks)
+	WhyCold   ReasonCode = "first asks fail"
+	WhyRising ReasonCode = "corrections rising" // Cue, Count of Tally.Asks
+	// Cue, Device, Low (at first), High (lately), Day (first)
+	WhyLevelRising ReasonCode = "dial rising"
+	WhyCorrections ReasonCode = "corrections"         // Cue, Count of Tally.Asks or in Tally.Minutes
+	WhySpeed       ReasonCode = "slow"                // Cue, Figure: seconds
+	WhyShort       ReasonCode = "short of evidence"   // Cue, Lack: the first thing that is not proven
+	WhyOffLeash    ReasonCode = "never off leash"     // Goal or Place; Tally on a line
+	WhyNotLately   ReasonCode = "not asked lately"    // Person or Place, Tally, Day (last)
+	WhyOnePerson   ReasonCode = "one new person only" // Person, Tally
+	WhyWeakest     ReasonCode = "weakest"             // Cue, Person or Place, Tally, Figure; passes
 )
 
 // Reason is one fact behind the verdict.
@@ -294,11 +299,12 @@ type Incident struct {
 // CorrectionsAfter is corrections logged after an incident: later in the same
 // session, or in a later one.
 type CorrectionsAfter struct {
-	Count     int          `json:"count"`
-	First     training.Day `json:"firstDay"`
-	Last      training.Day `json:"lastDay"`
-	Device    string       `json:"device"`    // "" = none, or several
-	LowLevel  training.Num `json:"lowLevel"`  // dial position; unknown = none with a level, or several devices
+	Count  int          `json:"count"`
+	First  training.Day `json:"firstDay"`
+	Last   training.Day `json:"lastDay"`
+	Device string       `json:"device"` // "" = none, or several
+	// dial position; unknown = none with a level, or several devices
+	LowLevel  training.Num `json:"lowLevel"`
 	HighLevel training.Num `json:"highLevel"` //
 }
 

@@ -89,7 +89,8 @@ func (f *follow) lookAhead(i int, g Gate, u usual) *Change {
 	asks, sessions, minutes := l.Asks, l.Sessions, l.Minutes
 	if (l.Code == LackPlaces || l.Code == LackAway) && l.Places > 1 {
 		more := l.Places - 1
-		asks, sessions, minutes = asks+more*f.h.c.PlaceAsks, sessions+more*f.h.c.PlaceSessions, minutes+float64(more)*f.h.c.PlaceMinutes
+		asks, sessions, minutes = asks+more*f.h.c.PlaceAsks, sessions+more*f.h.c.PlaceSessions,
+			minutes+float64(more)*f.h.c.PlaceMinutes
 		if f.h.kind == training.Motion {
 			asks = 0
 		}
@@ -123,13 +124,15 @@ func (f *follow) decisionOf(g Gate) int {
 	if f.last() == nil {
 		return -1
 	}
-	about := map[GateName]subject{GateLevel: onLevel, GatePeople: onPerson, GatePlaces: onPlace, GateGoals: onGoal, GateCold: onCold}
+	about := map[GateName]subject{GateLevel: onLevel, GatePeople: onPerson, GatePlaces: onPlace,
+		GateGoals: onGoal, GateCold: onCold}
 	want, ok := about[g.Name]
 	if !ok {
 		return -1
 	}
 	switch {
-	case g.Lack != nil && (g.Lack.Code == LackPlaces || g.Lack.Code == LackAway || g.Lack.Code == LackGoalAsked):
+	case g.Lack != nil && (g.Lack.Code == LackPlaces || g.Lack.Code == LackAway ||
+		g.Lack.Code == LackGoalAsked):
 		return -1
 	case g.Name == GatePeople && (g.Person == "" || g.Lack != nil && g.Lack.Code == LackPeople):
 		want = onOthers

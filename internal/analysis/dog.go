@@ -118,9 +118,13 @@ func addLeashes(all, more []LeashUse) []LeashUse {
 				x.Places = append(x.Places, p)
 			}
 		}
-		x.OffProperty, x.Owner, x.Last = x.OffProperty || u.OffProperty, x.Owner || u.Owner, max(x.Last, u.Last)
+		x.OffProperty, x.Owner, x.Last = x.OffProperty || u.OffProperty, x.Owner || u.Owner,
+			max(x.Last, u.Last)
 	}
-	slices.SortStableFunc(all, func(x, y LeashUse) int { return cmp.Compare(control(x.Leash), control(y.Leash)) })
+	slices.SortStableFunc(all, func(x, y LeashUse) int {
+		return cmp.Compare(control(x.Leash),
+			control(y.Leash))
+	})
 	return all
 }
 
@@ -147,7 +151,8 @@ func (sc *scene) leftOut(hist []*history) int {
 func (sc *scene) remark(a *Assessment, s *training.Session) {
 	for _, r := range s.Remarks {
 		if !r.Incident {
-			a.Remarks = append(a.Remarks, Remark{s.Day(), sc.personName(s.Handler), sc.placeName(s.Place), r.Text})
+			a.Remarks = append(a.Remarks, Remark{s.Day(), sc.personName(s.Handler), sc.placeName(s.Place),
+				r.Text})
 		}
 	}
 }
@@ -161,7 +166,8 @@ func (sc *scene) neverTried(a *Assessment) {
 			slices.ContainsFunc(a.Never, func(u Untried) bool { return training.Key(u.Cue) == key }) {
 			return
 		}
-		u := Untried{Cue: name, Kind: training.Response, Agreed: agreed, OnHold: sc.heldAt(a.Day, name), BeforeTeaching: sc.askedBefore(name)}
+		u := Untried{Cue: name, Kind: training.Response, Agreed: agreed, OnHold: sc.heldAt(a.Day, name),
+			BeforeTeaching: sc.askedBefore(name)}
 		if q, ok := sc.rec.Kennel.Cue(name); ok && q.Kind != "" {
 			u.Kind = q.Kind
 		}
@@ -199,10 +205,12 @@ func (sc *scene) askedBefore(name string) bool {
 func (sc *scene) incidents(day training.Day) []Incident {
 	var out []Incident
 	for _, i := range sc.rec.Incidents {
-		if i.Day > day || i.Closed != 0 && i.Closed <= day || i.Dog != "" && training.Key(i.Dog) != training.Key(sc.rec.Dog.Name) {
+		if i.Day > day || i.Closed != 0 && i.Closed <= day || i.Dog != "" &&
+			training.Key(i.Dog) != training.Key(sc.rec.Dog.Name) {
 			continue
 		}
-		out = append(out, Incident{ID: i.ID, Session: i.Session, Day: i.Day, Text: i.Text, After: sc.correctedAfter(i, day)})
+		out = append(out, Incident{ID: i.ID, Session: i.Session, Day: i.Day, Text: i.Text,
+			After: sc.correctedAfter(i, day)})
 	}
 	slices.SortStableFunc(out, func(x, y Incident) int {
 		return cmp.Or(cmp.Compare(x.Day, y.Day), strings.Compare(x.Text, y.Text), strings.Compare(x.ID, y.ID))

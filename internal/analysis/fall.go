@@ -51,7 +51,8 @@ func (sc *scene) fall(hist []*history) *Fall {
 		}
 		if z := fell(before, during); z >= score {
 			score = z
-			best = &Fall{Hold: hold.From, Reason: hold.Reason, From: days[cut].day, To: days[len(days)-1].day, During: during, Before: before}
+			best = &Fall{Hold: hold.From, Reason: hold.Reason, From: days[cut].day,
+				To: days[len(days)-1].day, During: during, Before: before}
 		}
 	}
 	if best != nil {
@@ -80,7 +81,8 @@ func (sc *scene) daysBefore(hist []*history, hold training.VetHold) []dayTally {
 			continue
 		}
 		for _, q := range upTo(h.sits, hold.From-1) {
-			i, found := slices.BinarySearchFunc(out, q.day, func(d dayTally, day training.Day) int { return cmp.Compare(d.day, day) })
+			i, found := slices.BinarySearchFunc(out, q.day,
+				func(d dayTally, day training.Day) int { return cmp.Compare(d.day, day) })
 			if !found {
 				out = slices.Insert(out, i, dayTally{day: q.day})
 			}
