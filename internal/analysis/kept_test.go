@@ -141,6 +141,9 @@ func TestCorrections(t *testing.T) {
 	if g := gateOf(corrected(func(int) int { return 1 }, five), GateCorrections); !g.Met() || math.Abs(g.Figure.Now.V-1) > 1e-9 {
 		t.Errorf("one in ten: %+v", g)
 	}
+	if k := corrected(func(int) int { return 1 }, five).Corrections; k.RecentTrials != 40 || k.Recent != 4 || k.Trials != 180 {
+		t.Errorf("the last forty: %+v", k)
+	}
 	if g := gateOf(corrected(func(i int) int { return 1 + one(i == 17) }, five), GateCorrections); g.Standing != Short || g.Lack.Code != LackCorrections {
 		t.Errorf("just over one in ten: %+v", g)
 	}
