@@ -33,7 +33,7 @@ func correctedSittings(sits []cueSitting) int {
 
 func levelRises(sits []cueSitting, device string, atLeast int) bool {
 	y := medianLevels(sits, device)
-	return len(y) >= atLeast && must(stats.MannKendall(nil, y)).PIncreasing <= trendLevel
+	return len(y) >= atLeast && must(stats.MannKendall(y)).PIncreasing <= trendLevel
 }
 
 // shareTrend tests the share of trials corrected for a trend over sittings:
@@ -156,7 +156,7 @@ func levelTrend(sits []cueSitting, device string, atLeast int) Trend {
 	if len(y) < atLeast {
 		return t
 	}
-	mk := must(stats.MannKendall(nil, y))
+	mk := must(stats.MannKendall(y))
 	return t.named(mk.PIncreasing, mk.PDecreasing, y)
 }
 
