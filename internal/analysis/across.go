@@ -7,6 +7,10 @@ import (
 	"firstcue/internal/training"
 )
 
+// acrossSure is how sure it must be that the dog fails for somebody in all its cues
+// together. Less than the bar of one cue, since it says "not ready" and never "ready".
+const acrossSure = 0.70
+
 // failing is whom the dog fails for as of the end of a day, by index into scene.handlers.
 type failing struct {
 	day training.Day
@@ -71,7 +75,7 @@ func together(hist []*history, sittings int) []Tally {
 func (sc *scene) failing(day training.Day, watch *model.Watch, seen []evidence, h *history) failing {
 	f := failing{day, make([]bool, len(seen))}
 	for i := range seen {
-		f.who[i] = seen[i].enough(h) && 1-watch.Answer(i) >= h.c.WeakSure-hair
+		f.who[i] = seen[i].enough(h) && 1-watch.Answer(i) >= acrossSure-hair
 	}
 	return f
 }
