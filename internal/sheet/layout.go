@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 )
 
@@ -22,6 +23,14 @@ func DelimiterName(d byte) string {
 		return "tab"
 	}
 	return string(d)
+}
+
+// DecimalName returns a decimal mark in words.
+func DecimalName(mark byte) string {
+	if mark == ',' {
+		return "comma"
+	}
+	return "dot"
 }
 
 // ParseDelimiter reads a delimiter as a user gives it: the sign or its name.
@@ -46,30 +55,8 @@ func SniffDelimiter(head []byte) (delim byte, skip int, err error) {
 	}
 	best, bestFit, tied := byte(0), 0.0, false
 	for _, d := range Delimiters {
-		width, same, rows := 0, 0, 0
-		r := NewReader(bytes.NewReader(head), d)
-		for rows < 100 {
-			cells, err := r.Read()
-			var bad *RowError
-			if errors.As(err, &bad) {
-				rows++
-				continue
-			}
-			if err != nil {
-				break // the end of the file, or of the piece looked at
-			}
-			rows++
-			if width == 0 {
-				width = len(cells)
-			}
-			if len(cells) == width {
-				same++
-			}
-		}
-		if width < 2 || rows == 0 {
-			continue
-		}
-		switch fit := float64(same) / float64(rows); {
+		switch fit := fits(head, d); {
+		case fit == 0:
 		case fit > bestFit:
 			best, bestFit, tied = d, fit, false
 		case fit == bestFit:
@@ -82,101 +69,28 @@ func SniffDelimiter(head []byte) (delim byte, skip int, err error) {
 	return best, 0, nil
 }
 
-// DateOrder is the order of day, month and year in a date of numbers.
-type DateOrder string
-
-// Date orders. Unsure fits several readings: 04/03/2026.
-const (
-	YMD    DateOrder = "ymd"
-	DMY    DateOrder = "dmy"
-	MDY    DateOrder = "mdy"
-	Unsure DateOrder = ""
-)
-
-// ParseDateOrder reads dmy, mdy or ymd.
-func ParseDateOrder(s string) (DateOrder, error) {
-	switch o := DateOrder(strings.ToLower(s)); o {
-	case YMD, DMY, MDY:
-		return o, nil
-	}
-	return Unsure, fmt.Errorf("date order %q is not known: dmy for 25/03/2026, mdy for 03/25/2026, ymd for 2026-03-25", s)
-}
-
-// cutDate cuts a date of three numbers, each with its count of digits; rest is
-// what follows it (a time, or nothing).
-func cutDate(b []byte) (n, digits [3]int, rest []byte, ok bool) {
-	i := 0
-	var sep byte
-	for part := 0; part < 3; part++ {
-		begin := i
-		for i < len(b) && b[i] >= '0' && b[i] <= '9' && i-begin < 5 {
-			n[part] = n[part]*10 + int(b[i]-'0')
-			i++
+// fits is the share of rows, of the first hundred, that d cuts into as many cells
+// as the first one; 0 when that has one cell only.
+func fits(head []byte, d byte) float64 {
+	width, same, rows := 0, 0, 0
+	r := NewReader(bytes.NewReader(head), d)
+	for rows < 100 {
+		row, err := r.Read()
+		if err != nil {
+			break // the end of the file, or of the piece looked at
 		}
-		digits[part] = i - begin
-		if digits[part] == 0 || digits[part] > 4 {
-			return n, digits, nil, false
+		rows++
+		if width == 0 {
+			width = len(row.Cells)
 		}
-		if part == 2 {
-			break
+		if row.Bad == nil && len(row.Cells) == width {
+			same++
 		}
-		if i >= len(b) || b[i] != '-' && b[i] != '/' && b[i] != '.' || part == 1 && b[i] != sep {
-			return n, digits, nil, false
-		}
-		sep = b[i]
-		i++
 	}
-	return n, digits, b[i:], true
-}
-
-// orderOf returns the date orders in which the cell is a possible date: one, two
-// (Unsure) or none (false).
-func orderOf(cell []byte) (DateOrder, bool) {
-	n, digits, _, ok := cutDate(cell)
-	if !ok {
-		return Unsure, false
-	}
-	if digits[0] == 4 {
-		return YMD, digits[1] <= 2 && digits[2] <= 2 && n[1] <= 12 && n[2] <= 31
-	}
-	if digits[2] != 4 {
-		return Unsure, false // a year of two digits is refused, whatever the order
-	}
-	if digits[0] > 2 || digits[1] > 2 || n[0] < 1 || n[1] < 1 {
-		return Unsure, false
-	}
-	switch {
-	case n[0] > 31 || n[1] > 31 || n[0] > 12 && n[1] > 12:
-		return Unsure, false
-	case n[0] > 12:
-		return DMY, true
-	case n[1] > 12:
-		return MDY, true
-	case n[0] == n[1]:
-		return Unsure, true
-	}
-	return Unsure, true
-}
-
-// decimalOf returns the decimal mark of a number: '.' or ',', or 0 when it has
-// none or may be a thousands mark (1,800 or 1.800).
-func decimalOf(cell []byte) byte {
-	at := bytes.LastIndexAny(cell, ".,")
-	if at <= 0 || bytes.IndexAny(cell, ".,") != at {
+	if width < 2 {
 		return 0
 	}
-	for i, c := range cell {
-		if i != at && (c < '0' || c > '9') {
-			return 0
-		}
-	}
-	if at <= 3 && len(cell)-at-1 == 3 && cell[0] != '0' {
-		return 0
-	}
-	if at+1 == len(cell) {
-		return 0
-	}
-	return cell[at]
+	return float64(same) / float64(rows)
 }
 
 // Layout is how a file is written: what had to be found out before its cells
@@ -213,9 +127,16 @@ func Open(src io.Reader, w Wishes) (*Reader, Layout, error) {
 	if err != nil && err != io.EOF && err != io.ErrUnexpectedEOF {
 		return nil, l, err
 	}
-	head = head[:n]
+	text = io.MultiReader(bytes.NewReader(head[:n]), text)
+	head = slices.Clone(head[:n])
 	if len(bytes.TrimSpace(head)) == 0 {
 		return nil, l, errors.New("the file is empty")
+	}
+	if bytes.IndexByte(head, '\r') >= 0 && bytes.IndexByte(head, '\n') < 0 {
+		text, head = feeds{text}, bytes.ReplaceAll(head, []byte("\r"), []byte("\n"))
+	}
+	if end := bytes.LastIndexByte(head, '\n'); err == nil && end > 0 {
+		head = head[:end] // the row behind it may be cut in two
 	}
 	d, skip, err := SniffDelimiter(head)
 	if w.Delimiter == 0 {
@@ -224,15 +145,18 @@ func Open(src io.Reader, w Wishes) (*Reader, Layout, error) {
 		}
 		l.Delimiter = d
 	}
-	r := NewReader(io.MultiReader(bytes.NewReader(head), text), l.Delimiter)
+	r := NewReader(text, l.Delimiter)
 	for ; skip >= 0; skip-- {
-		cells, err := r.Read()
+		row, err := r.Read()
+		if err == nil && row.Bad != nil {
+			err = row.Bad
+		}
 		if err != nil {
 			return nil, l, fmt.Errorf("the header line can't be read: %w", err)
 		}
 		l.Header = l.Header[:0]
-		for _, c := range cells {
-			l.Header = append(l.Header, strings.TrimSpace(string(c)))
+		for _, c := range row.Cells {
+			l.Header = append(l.Header, strings.TrimSpace(c))
 		}
 	}
 	return r, l, nil

@@ -1,7 +1,7 @@
 package sheet
 
 import (
-	"bytes"
+	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
@@ -12,239 +12,112 @@ import (
 // the rest of the file into memory.
 const MaxRow = 1 << 20
 
-// RowError is trouble with the form of one row: it cannot be cut into cells.
-// The rows after it can still be read.
-type RowError struct {
-	Line   int // line the row begins on, 1 = first of the file
-	Column int // byte of the row at which it went wrong, 1 = first
-	Reason string
-}
-
-func (e *RowError) Error() string {
-	return fmt.Sprintf("line %d, byte %d: %s", e.Line, e.Column, e.Reason)
-}
-
 // ErrUnclosed is a quote that is still open at the end of the file, or for more
 // than MaxRow bytes. Nothing after it can be trusted to be what it looks like,
 // so reading ends.
 var ErrUnclosed = errors.New("a quote is opened here and never closed")
 
-// Reader cuts a spreadsheet's text into rows of cells as RFC 4180 describes
-// them, for any delimiter, and with LF, CRLF or (older Macintosh files) CR as
-// line ends. It reads in one pass, keeps one row at a time and makes no garbage
-// per row, so its memory does not grow with the file.
-//
-// Two readings go beyond the RFC's text: rows may have different numbers of
-// cells (the caller decides what that means), and blank lines are passed over.
-type Reader struct {
-	src   io.Reader
-	delim byte
-	eol   byte // '\n', or '\r' for a file that has no line feed
-	buf   []byte
-	start int // first byte of buf not handed out
-	end   int // end of valid bytes in buf
-	eof   bool
-	err   error
-	line  int // line at buf[start]
-	at    int // line of the row handed out last
-	cells [][]byte
-	spans [][2]int
+// Row is one row of a file. Bad says why it can't be cut into cells; the rows
+// after it can still be read.
+type Row struct {
+	Line  int // on which it begins, 1 = first of the file
+	Cells []string
+	Bad   *Problem
 }
 
-// NewReader returns a Reader of UTF-8 text without a byte order mark.
+// Reader cuts a spreadsheet's text into rows, one at a time. Rows may have
+// different numbers of cells; blank lines are passed over.
+type Reader struct {
+	csv   *csv.Reader
+	src   *guard
+	line  int  // of the row read last
+	ahead *Row // read already
+	err   error
+}
+
+// NewReader returns a Reader of UTF-8 text without a byte order mark, with LF or
+// CRLF as line ends.
 func NewReader(src io.Reader, delimiter byte) *Reader {
-	r := &Reader{src: src, delim: delimiter, eol: '\n', buf: make([]byte, 256<<10), line: 1}
-	for r.end < 64<<10 && r.fill() {
-	}
-	head := r.buf[:r.end]
-	if bytes.IndexByte(head, '\n') < 0 && bytes.IndexByte(head, '\r') >= 0 {
-		r.eol = '\r'
-	}
+	r := &Reader{src: &guard{src: src}}
+	r.csv = csv.NewReader(r.src)
+	r.csv.Comma, r.csv.FieldsPerRecord = rune(delimiter), -1
 	return r
 }
 
-// Line returns the line on which the row read last begins.
-func (r *Reader) Line() int { return r.at }
-
-// fill reads more bytes behind buf[end], moving what is not handed out to the
-// front or growing the buffer when there is no room. It reports whether there
-// is any new byte.
-func (r *Reader) fill() bool {
-	if r.eof {
-		return false
-	}
-	if r.start > 0 {
-		copy(r.buf, r.buf[r.start:r.end])
-		r.end -= r.start
-		r.start = 0
-	}
-	if r.end == len(r.buf) {
-		r.buf = append(r.buf, make([]byte, len(r.buf))...)
-	}
-	for tries := 0; tries < 100; tries++ {
-		n, err := r.src.Read(r.buf[r.end:])
-		r.end += n
-		if err != nil {
-			r.eof = true
-			if err != io.EOF {
-				r.err = err
-			}
-			return n > 0
+// Read returns the next row, io.EOF at the end, and any other error for good.
+func (r *Reader) Read() (Row, error) {
+	if r.ahead != nil || r.err != nil {
+		row := r.ahead
+		r.ahead = nil
+		if row != nil {
+			return *row, nil
 		}
-		if n > 0 {
-			return true
-		}
+		return Row{}, r.err
 	}
-	r.eof, r.err = true, io.ErrNoProgress
-	return false
+	row, err := r.next()
+	if err != nil || row.Bad == nil {
+		return row, err
+	}
+	// The end of the file behind a quote that went wrong: it is still open.
+	next, err := r.next()
+	if err == io.EOF && errors.Is(row.Bad, csv.ErrQuote) {
+		r.err = fmt.Errorf("line %d: %w", row.Line, ErrUnclosed)
+		return Row{}, r.err
+	}
+	if r.err = err; err == nil {
+		r.ahead = &next
+	}
+	return row, nil
 }
 
-// Read returns the cells of the next row, valid until the next call. It
-// returns io.EOF at the end, a *RowError for one bad row (call again for the
-// rest), and any other error for good.
-func (r *Reader) Read() ([][]byte, error) {
-	for {
-		n, more := r.upTo(0, r.eol)
-		if n == 0 && !more {
-			if r.err != nil {
-				return nil, r.err
-			}
-			return nil, io.EOF
-		}
-		row := r.buf[r.start : r.start+n]
-		if bytes.IndexByte(row, '"') >= 0 {
-			return r.quoted()
-		}
-		if n > MaxRow {
-			return nil, fmt.Errorf("line %d: the line is longer than %d bytes: is this a spreadsheet's text?", r.line, MaxRow)
-		}
-		r.at = r.line
-		r.line++
-		r.start = min(r.start+n+1, r.end)
-		row = bytes.TrimSuffix(row, []byte{'\r'})
-		if len(row) == 0 {
-			continue
-		}
-		cells := r.cells[:0]
-		for {
-			i := bytes.IndexByte(row, r.delim)
-			if i < 0 {
-				break
-			}
-			cells = append(cells, row[:i])
-			row = row[i+1:]
-		}
-		r.cells = append(cells, row)
-		return r.cells, nil
+func (r *Reader) next() (Row, error) {
+	r.src.left = MaxRow
+	cells, err := r.csv.Read()
+	var bad *csv.ParseError
+	switch {
+	case err == nil:
+		r.line, _ = r.csv.FieldPos(0)
+		return Row{Line: r.line, Cells: cells}, nil
+	case errors.Is(err, errLong):
+		return Row{}, fmt.Errorf("the row after line %d is longer than %d bytes: %w, or this is no spreadsheet's text", r.line, MaxRow, ErrUnclosed)
+	case !errors.As(err, &bad):
+		return Row{}, err
 	}
+	r.line = bad.StartLine
+	p := &Problem{Message: fmt.Sprintf("byte %d: text after the closing quote of a cell", bad.Column), Want: "write a quote inside a cell twice", err: bad.Err}
+	if errors.Is(err, csv.ErrBareQuote) {
+		p.Message = fmt.Sprintf("byte %d: a quote inside a cell that does not begin with one", bad.Column)
+		p.Want = "write the whole cell in quotes, and the quote twice"
+	}
+	return Row{Line: bad.StartLine, Bad: p}, nil
 }
 
-// upTo returns how many bytes, counted from start, stand before the next b at
-// or after offset from; or before the end of the file, with false. It gives up
-// looking beyond MaxRow.
-func (r *Reader) upTo(from int, b byte) (int, bool) {
-	for {
-		if from < r.end-r.start {
-			if i := bytes.IndexByte(r.buf[r.start+from:r.end], b); i >= 0 {
-				return from + i, true
-			}
-			from = r.end - r.start
-		}
-		if from > MaxRow || !r.fill() {
-			return r.end - r.start, r.end-r.start > MaxRow
-		}
-	}
+var errLong = errors.New("too long")
+
+// guard stops the reading of a row that is too long.
+type guard struct {
+	src  io.Reader
+	left int
 }
 
-// peek returns the byte at offset from start, and whether there is one.
-func (r *Reader) peek(offset int) (byte, bool) {
-	for r.start+offset >= r.end {
-		if !r.fill() {
-			return 0, false
-		}
+func (g *guard) Read(p []byte) (int, error) {
+	if g.left <= 0 {
+		return 0, errLong
 	}
-	return r.buf[r.start+offset], true
+	n, err := g.src.Read(p)
+	g.left -= n
+	return n, err
 }
 
-// quoted reads a row that has a quote in its first line. Doubled quotes are
-// undone in place, which can only make a cell shorter. All positions are
-// offsets from start, because filling moves the bytes.
-func (r *Reader) quoted() ([][]byte, error) {
-	r.at = r.line
-	r.spans = r.spans[:0]
-	lines := 1
-	fail := func(at int, reason string) ([][]byte, error) {
-		n, _ := r.upTo(at, r.eol)
-		r.start = min(r.start+n+1, r.end)
-		r.line += lines
-		return nil, &RowError{Line: r.at, Column: at + 1, Reason: reason}
+// feeds writes the line ends of older Macintosh files, CR alone, as LF.
+type feeds struct{ src io.Reader }
+
+func (f feeds) Read(p []byte) (int, error) {
+	n, err := f.src.Read(p)
+	for i, c := range p[:n] {
+		if c == '\r' {
+			p[i] = '\n'
+		}
 	}
-	pos := 0
-	for {
-		c, ok := r.peek(pos)
-		if !ok || c != '"' { // a cell without quotes, perhaps empty
-			begin := pos
-			for ok && c != r.delim && c != r.eol {
-				if c == '"' {
-					return fail(pos, `a quote inside a cell that does not begin with one: write the whole cell in quotes, and the quote twice`)
-				}
-				pos++
-				if pos > MaxRow {
-					return nil, fmt.Errorf("line %d: the line is longer than %d bytes: is this a spreadsheet's text?", r.at, MaxRow)
-				}
-				c, ok = r.peek(pos)
-			}
-			end := pos
-			if (!ok || c == r.eol) && end > begin && r.buf[r.start+end-1] == '\r' {
-				end--
-			}
-			r.spans = append(r.spans, [2]int{begin, end})
-		} else {
-			open, openLine := pos, r.line+lines-1
-			pos++
-			begin, w := pos, pos
-			for {
-				c, ok = r.peek(pos)
-				if !ok || pos > MaxRow {
-					return nil, fmt.Errorf("line %d, byte %d: %w", openLine, open+1, ErrUnclosed)
-				}
-				if c == '"' {
-					next, more := r.peek(pos + 1)
-					if !more || next != '"' {
-						break
-					}
-					pos++
-				} else if c == r.eol {
-					lines++
-				}
-				r.buf[r.start+w] = c
-				w++
-				pos++
-			}
-			r.spans = append(r.spans, [2]int{begin, w})
-			pos++
-			c, ok = r.peek(pos)
-			if ok && c == '\r' && r.eol == '\n' {
-				if next, more := r.peek(pos + 1); !more || next == '\n' {
-					pos++
-					c, ok = next, more
-				}
-			}
-			if ok && c != r.delim && c != r.eol {
-				return fail(pos, "text after the closing quote of a cell: a quote inside a cell is written twice")
-			}
-		}
-		if ok && c == r.delim {
-			pos++
-			continue
-		}
-		base := r.start
-		r.cells = r.cells[:0]
-		for _, s := range r.spans {
-			r.cells = append(r.cells, r.buf[base+s[0]:base+s[1]])
-		}
-		r.start = min(base+pos+1, r.end)
-		r.line += lines
-		return r.cells, nil
-	}
+	return n, err
 }
