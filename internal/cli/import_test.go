@@ -170,7 +170,7 @@ func TestImportNamesTheTime(t *testing.T) {
 	x := newImporter(t)
 	f := x.file("march.csv", sheetOf+"Tarn,15/03/2026,9:10,Ailsa,paddock,off,1,sit,+,0.9\r\n")
 	x.run(2, "import", f, "--map", "start=Date")
-	x.says("Time holds it: --map 'date=Date, time=Time'", "\n    start=Date\n", "\n    cue=Command\n")
+	x.says("Time holds it; --map 'date=Date, time=Time'", "\n    start=Date\n", "\n    cue=Command\n")
 	x.run(0, "import", f, "--map", "date=Date, time=Time")
 }
 
@@ -222,7 +222,7 @@ func TestImportRefusals(t *testing.T) {
 		{"one.csv", "alone\n1\n", nil, []string{"--delimiter"}},
 		{"nodog.csv", "Cue,Response\nsit,+\n", nil, []string{"hold the dog or the day", "--dog NAME", "and --map 'date=COLUMN'"}},
 		{"nocue.csv", "Dog,Date,Wort\nTarn,2026-03-04,sit\n", nil, []string{"hold the cue or the answer", "--map 'cue=COLUMN'", "Wort"}},
-		{"open.csv", "Dog,Date,Cue,Response\nTarn,\"2026-03-04,sit,+\n", []string{"--dates", "ymd", "--delimiter", "comma"}, []string{"line 2, byte 6: a quote is opened here and never closed", "nothing was stored"}},
+		{"open.csv", "Dog,Date,Cue,Response\nTarn,\"2026-03-04,sit,+\n", []string{"--dates", "ymd", "--delimiter", "comma"}, []string{"line 2: a quote is opened here and never closed", "nothing was stored"}},
 		{"day.csv", "Dog,Date,Cue,Response\nTarn,04/03/2026,sit,+\n", nil, []string{"--dates dmy or --dates mdy"}},
 		{"latin.csv", "Dog,Date,Cue,Response,Notes\nTarn,2026-03-04,sit,+,gr\xfc\xdf\n", []string{"--at", "9:00", "--handler", "Ailsa", "--place", "paddock"}, []string{"--encoding windows-1252"}},
 		{"map.csv", "Dog,Date,Command,Response\nTarn,2026-03-04,sit,+\n", []string{"--map", "cue=Comand"}, []string{"did you mean Command?"}},
@@ -303,7 +303,7 @@ func TestImportReadsWhatExportWrote(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		cols, err := sheet.Mapping{}.Find(l.Header, true)
+		cols, err := sheet.Mapping{}.Find(l.Header)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -36,7 +36,7 @@ func BenchmarkRead(b *testing.B) {
 		if err != nil {
 			b.Fatal(err)
 		}
-		cols, err := Mapping{}.Find(l.Header, true)
+		cols, err := Mapping{}.Find(l.Header)
 		if err != nil {
 			b.Fatal(err)
 		}

@@ -128,3 +128,12 @@ func heading(s string) string {
 		return ' '
 	}, s))
 }
+
+// guess is the field that a heading stands for, if any.
+func guess(h string) (Field, bool) {
+	if f, ok := headings[heading(h)]; ok {
+		return f, true
+	}
+	f := Field(strings.ReplaceAll(heading(h), " ", "_"))
+	return f, known(f)
+}

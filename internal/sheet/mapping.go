@@ -1,12 +1,13 @@
 package sheet
 
 import (
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
-	"sort"
+	"maps"
+	"slices"
 	"strings"
-	"unicode"
 
 	"firstcue/internal/training"
 )
@@ -47,11 +48,7 @@ func (m Mapping) ColumnsText() string {
 func (m Mapping) ValuesText() string {
 	var out []string
 	for _, f := range Fields {
-		var cells []string
-		for cell := range m.Values[f.Field] {
-			cells = append(cells, cell)
-		}
-		sort.Strings(cells)
+		cells := slices.Sorted(maps.Keys(m.Values[f.Field]))
 		for i, cell := range cells {
 			key := quoted(cell)
 			if cell == "" {
@@ -77,61 +74,76 @@ func quoted(s string) string {
 	return `"` + strings.ReplaceAll(s, `"`, `""`) + `"`
 }
 
-// pairs cuts "a=b, c=d" into pairs. Either side may be in single or double
-// quotes, inside which no sign has a meaning; a quote is then written twice.
-func pairs(s string, sep rune) ([][2]string, error) {
-	var out [][2]string
-	var cur [2]strings.Builder
-	side, quote, quoted, any := 0, rune(0), false, false
-	flush := func() error {
-		pair := [2]string{strings.TrimSpace(cur[0].String()), strings.TrimSpace(cur[1].String())}
-		if side == 0 && pair[0] == "" && !any {
-			return nil // a comma too many
-		}
-		if side == 0 || pair[0] == "" && !quoted {
-			return fmt.Errorf("%q is not a pair: write it as field=column", strings.TrimSpace(cur[0].String()+cur[1].String()))
-		}
-		out = append(out, pair)
-		cur[0].Reset()
-		cur[1].Reset()
-		side, quoted, any = 0, false, false
-		return nil
-	}
-	rs := []rune(s)
-	for i := 0; i < len(rs); i++ {
-		r := rs[i]
+// outside is where sep first stands outside quotes, -1 for nowhere. A quote opens
+// at the beginning of a word only; inside, it is written twice.
+func outside(s string, sep byte) (int, error) {
+	quote, before := byte(0), byte('=')
+	for i := 0; i < len(s); i++ {
+		c := s[i]
 		switch {
-		case quote != 0 && r == quote:
-			if i+1 < len(rs) && rs[i+1] == quote {
-				cur[side].WriteRune(r)
-				i++
-				break
-			}
+		case quote != 0 && c == quote && strings.HasPrefix(s[i+1:], string(quote)):
+			i++
+		case quote != 0 && c == quote:
 			quote = 0
 		case quote != 0:
-			cur[side].WriteRune(r)
-		case (r == '"' || r == '\'') && strings.TrimSpace(cur[side].String()) == "":
-			quote, quoted, any = r, true, true
-		case r == '=' && side == 0:
-			side, any = 1, true
-		case r == sep:
-			if err := flush(); err != nil {
-				return nil, err
-			}
-		default:
-			cur[side].WriteRune(r)
-			any = any || !unicode.IsSpace(r)
+		case (c == '"' || c == '\'') && strings.IndexByte(":=,;", before) >= 0:
+			quote = c
+		case c == sep:
+			return i, nil
+		}
+		if c != ' ' {
+			before = c
 		}
 	}
 	if quote != 0 {
-		return nil, fmt.Errorf("a quote in %q is not closed", s)
+		return -1, fmt.Errorf("a quote in %q is not closed", s)
 	}
-	return out, flush()
+	return -1, nil
+}
+
+// split cuts s at every sep outside quotes, and leaves out what is blank.
+func split(s string, sep byte) (out []string, err error) {
+	for s != "" {
+		i, err := outside(s, sep)
+		if err != nil {
+			return nil, err
+		}
+		part := s
+		if s = ""; i >= 0 {
+			part, s = part[:i], part[i+1:]
+		}
+		if strings.TrimSpace(part) != "" {
+			out = append(out, part)
+		}
+	}
+	return out, nil
+}
+
+// pairs cuts "a=b, c=d" into pairs, without their quotes.
+func pairs(s string) (out [][2]string, err error) {
+	parts, err := split(s, ',')
+	for _, part := range parts {
+		i, _ := outside(part, '=')
+		if i < 0 || strings.TrimSpace(part[:i]) == "" {
+			return nil, fmt.Errorf("%q is not a pair: write it as field=column", strings.TrimSpace(part))
+		}
+		out = append(out, [2]string{unquoted(part[:i]), unquoted(part[i+1:])})
+	}
+	return out, err
+}
+
+func unquoted(s string) string {
+	s = strings.TrimSpace(s)
+	if len(s) > 1 && (s[0] == '"' || s[0] == '\'') && s[len(s)-1] == s[0] {
+		quote := s[:1]
+		return strings.TrimSpace(strings.ReplaceAll(s[1:len(s)-1], quote+quote, quote))
+	}
+	return s
 }
 
 // AddColumns reads "cue=Command, response=Result" into the mapping.
 func (m *Mapping) AddColumns(s string) error {
-	list, err := pairs(s, ',')
+	list, err := pairs(s)
 	if err != nil {
 		return err
 	}
@@ -156,14 +168,11 @@ func (m *Mapping) AddColumns(s string) error {
 
 // AddValues reads "response: Y=+, N=-; leash: Off lead=off" into the mapping.
 func (m *Mapping) AddValues(s string) error {
-	parts, err := splitOutside(s, ';')
+	parts, err := split(s, ';')
 	if err != nil {
 		return err
 	}
 	for _, part := range parts {
-		if strings.TrimSpace(part) == "" {
-			continue
-		}
 		name, rest, ok := strings.Cut(part, ":")
 		if !ok {
 			return fmt.Errorf("%q names no field: write it as response: Y=+, N=-", strings.TrimSpace(part))
@@ -172,7 +181,7 @@ func (m *Mapping) AddValues(s string) error {
 		if err != nil {
 			return err
 		}
-		list, err := pairs(rest, ',')
+		list, err := pairs(rest)
 		if err != nil {
 			return err
 		}
@@ -193,33 +202,42 @@ func (m *Mapping) AddValues(s string) error {
 	return nil
 }
 
-func splitOutside(s string, sep rune) ([]string, error) {
-	var out []string
-	var cur strings.Builder
-	quote := rune(0)
-	before := rune(0) // last sign that was no blank: a quote opens only after one of : = , ;
-	for _, r := range s {
-		switch {
-		case quote != 0 && r == quote:
-			quote = 0
-		case quote == 0 && (r == '"' || r == '\'') && strings.ContainsRune(":=,;", before):
-			quote = r
-		}
-		if r == sep && quote == 0 {
-			out = append(out, cur.String())
-			cur.Reset()
-			before = r
-			continue
-		}
-		if !unicode.IsSpace(r) {
-			before = r
-		}
-		cur.WriteRune(r)
+// SetDates takes dmy, mdy or ymd.
+func (m *Mapping) SetDates(s string) (err error) {
+	m.Dates, err = ParseDateOrder(s)
+	return err
+}
+
+// SetDelimiter takes a delimiter's sign or name.
+func (m *Mapping) SetDelimiter(s string) error {
+	d, err := ParseDelimiter(s)
+	m.Delimiter = DelimiterName(d)
+	return err
+}
+
+// SetDecimal takes dot or comma.
+func (m *Mapping) SetDecimal(s string) error {
+	switch strings.ToLower(s) {
+	case "dot", "point", ".":
+		m.Decimal = "."
+	case "comma", ",":
+		m.Decimal = ","
+	default:
+		return fmt.Errorf("%q is neither dot nor comma", s)
 	}
-	if quote != 0 {
-		return nil, fmt.Errorf("a quote in %q is not closed", s)
+	return nil
+}
+
+// Wishes is what the mapping says of the layout.
+func (m Mapping) Wishes() Wishes {
+	w := Wishes{Encoding: m.Encoding, Dates: m.Dates}
+	if m.Delimiter != "" {
+		w.Delimiter, _ = ParseDelimiter(m.Delimiter)
 	}
-	return append(out, cur.String()), nil
+	if m.Decimal != "" {
+		w.Decimal = m.Decimal[0]
+	}
+	return w
 }
 
 func parseField(s string) (Field, error) {
@@ -270,35 +288,22 @@ func (c Columns) Heading(f Field, header []string) string {
 }
 
 // Find places the mapping's fields in a header. Columns that the mapping does
-// not name are guessed by their heading when guess is true. A column named that
-// is not there, or two columns that fit one field, are errors.
-func (m Mapping) Find(header []string, guess bool) (Columns, error) {
+// not name are guessed by their heading. A column named that is not there, or two
+// columns that fit one field, are errors.
+func (m Mapping) Find(header []string) (Columns, error) {
 	c := Columns{index: map[Field]int{}}
-	used := make([]bool, len(header))
-	var fields []Field
-	for f := range m.Columns {
-		fields = append(fields, f)
-	}
-	sort.Slice(fields, func(i, j int) bool { return fields[i] < fields[j] })
+	used := map[int]bool{}
 	var errs []error
-	for _, f := range fields {
-		want := m.Columns[f]
-		var at []int
-		for _, form := range []func(string) string{strings.TrimSpace, training.Key} {
-			for i, h := range header {
-				if form(h) == form(want) {
-					at = append(at, i)
-				}
-			}
-			if len(at) > 0 {
-				break
-			}
+	for _, x := range Fields {
+		want, said := m.Columns[x.Field]
+		if !said {
+			continue
 		}
-		switch len(at) {
+		switch at := named(header, want); len(at) {
 		case 0:
 			errs = append(errs, &UnknownError{What: "column", Name: want, Known: header})
 		case 1:
-			c.index[f] = at[0]
+			c.index[x.Field] = at[0]
 			used[at[0]] = true
 		default:
 			errs = append(errs, fmt.Errorf("%d columns are called %q: rename all but one", len(at), want))
@@ -308,16 +313,8 @@ func (m Mapping) Find(header []string, guess bool) (Columns, error) {
 		if used[i] {
 			continue
 		}
-		f, ok := headings[heading(h)]
-		if !ok {
-			f = Field(strings.ReplaceAll(heading(h), " ", "_"))
-			ok = known(f)
-		}
-		if !ok || !guess {
-			c.Unused = append(c.Unused, h)
-			continue
-		}
-		if _, said := m.Columns[f]; said {
+		f, ok := guess(h)
+		if _, said := m.Columns[f]; said || !ok {
 			c.Unused = append(c.Unused, h)
 			continue
 		}
@@ -331,25 +328,34 @@ func (m Mapping) Find(header []string, guess bool) (Columns, error) {
 	return c, errors.Join(errs...)
 }
 
+// named returns the columns of that name: as it is written or else whatever the
+// case.
+func named(header []string, want string) (at []int) {
+	for _, form := range []func(string) string{strings.TrimSpace, training.Key} {
+		for i, h := range header {
+			if form(h) == form(want) {
+				at = append(at, i)
+			}
+		}
+		if len(at) > 0 {
+			return at
+		}
+	}
+	return nil
+}
+
 // With returns the mapping with what n says put over it.
 func (m Mapping) With(n Mapping) Mapping {
-	columns := map[Field]string{}
+	out := Mapping{Columns: map[Field]string{}, Values: map[Field]map[string]string{}, Encoding: cmp.Or(n.Encoding, m.Encoding),
+		Delimiter: cmp.Or(n.Delimiter, m.Delimiter), Dates: cmp.Or(n.Dates, m.Dates), Decimal: cmp.Or(n.Decimal, m.Decimal)}
 	for _, x := range []Mapping{m, n} {
-		for f, c := range x.Columns {
-			columns[f] = c
-		}
-	}
-	values := map[Field]map[string]string{}
-	for _, x := range []Mapping{m, n} {
+		maps.Copy(out.Columns, x.Columns)
 		for f, v := range x.Values {
-			if values[f] == nil {
-				values[f] = map[string]string{}
+			if out.Values[f] == nil {
+				out.Values[f] = map[string]string{}
 			}
-			for cell, means := range v {
-				values[f][cell] = means
-			}
+			maps.Copy(out.Values[f], v)
 		}
 	}
-	m.Columns, m.Values = columns, values
-	return m
+	return out
 }

@@ -51,7 +51,7 @@ func read(text string, m Mapping, w Wishes, o Options) (out outcome) {
 	if out.err != nil {
 		return
 	}
-	if out.cols, out.err = m.Find(l.Header, true); out.err != nil {
+	if out.cols, out.err = m.Find(l.Header); out.err != nil {
 		return
 	}
 	if l, out.err = Detect(r, l, out.cols, w); out.err != nil {

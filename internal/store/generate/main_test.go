@@ -41,7 +41,7 @@ func TestSheetAndStoreAgree(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	cols, err := sheet.Mapping{}.Find(l.Header, true)
+	cols, err := sheet.Mapping{}.Find(l.Header)
 	if err != nil || len(cols.Unused) > 0 {
 		t.Fatal(err, cols.Unused)
 	}
