@@ -203,22 +203,28 @@ func (x *rejects) keep() (string, error) {
 // and so on behind it where a file of that name says something else. Somebody
 // may have put the rows right there.
 func free(from, to string) (string, error) {
-	rows, err := os.ReadFile(from)
+	mine, err := os.Stat(from)
 	if err != nil {
 		return to, err
 	}
 	ext := filepath.Ext(to)
 	name := to
 	for n := 2; ; n++ {
-		there, err := os.ReadFile(name)
+		there, err := os.Stat(name)
 		switch {
-		case errors.Is(err, fs.ErrNotExist), err == nil && bytes.Equal(there, rows):
+		case errors.Is(err, fs.ErrNotExist), err == nil && there.Size() == mine.Size() && alike(from, name):
 			return name, nil
 		case err != nil:
 			return to, nil // to rename it there says what is wrong
 		}
 		name = fmt.Sprintf("%s-%d%s", strings.TrimSuffix(to, ext), n, ext)
 	}
+}
+
+func alike(a, b string) bool {
+	x, err := os.ReadFile(a)
+	y, err2 := os.ReadFile(b)
+	return err == nil && err2 == nil && bytes.Equal(x, y)
 }
 
 func (x *rejects) discard() {

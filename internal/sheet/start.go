@@ -41,7 +41,7 @@ func (x *reader) startOf(s, zone string) (note.Moment, *Problem) {
 	if why != nil {
 		return note.Moment{}, why
 	}
-	if _, err := note.ParseDay(iso, x.o.Now); err == nil {
+	if !strings.Contains(iso, ":") && x.isDay(iso) {
 		p := x.problem(Start, s, "has no time of day", "say --at 9:00 for the sessions whose time is not known")
 		switch {
 		case x.o.At != "":
@@ -60,6 +60,11 @@ func (x *reader) startOf(s, zone string) (note.Moment, *Problem) {
 		return x.moment(Start, m.Time.Format(time.RFC3339Nano)+"["+zone+"]")
 	}
 	return m, why
+}
+
+func (x *reader) isDay(s string) bool {
+	_, err := note.ParseDay(s, x.o.Now)
+	return err == nil
 }
 
 func (x *reader) moment(f Field, s string) (note.Moment, *Problem) {

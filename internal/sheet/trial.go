@@ -31,27 +31,7 @@ func (x *reader) piece(h *head, row Row) (p piece, why *Problem) {
 	if h.bad != nil || h.withdrawn {
 		return p, h.bad
 	}
-	clear(x.cells)
-	said := x.cells
-	for _, f := range x.trialFields {
-		s := x.cell(row, f)
-		if s == "" {
-			continue
-		}
-		if strings.ContainsFunc(s, control) {
-			return p, x.problem(f, s, "has a line break or another sign in it that a note can't hold", "")
-		}
-		said[f] = s
-	}
-	switch {
-	case said[Marks] != "":
-		p, why = x.notation(h, Marks, said[Marks])
-	case said[Cue] != "":
-		p, why = x.trial(h, said)
-	case len(said) > 0:
-		why = &Problem{Message: "the row names no cue"}
-	}
-	if why != nil {
+	if p, why = x.repeated(h, row); why != nil {
 		return p, why
 	}
 	for _, f := range []Field{Remark, Incident} {
@@ -60,7 +40,7 @@ func (x *reader) piece(h *head, row Row) (p piece, why *Problem) {
 			text = strings.Join(strings.FieldsFunc(x.cell(row, f), func(r rune) bool { return unicode.IsSpace(r) || control(r) }), " ")
 		}
 		if text != "" {
-			p.remarks = append(p.remarks, training.Remark{Text: text, Incident: f == Incident})
+			p.remarks = append(slices.Clip(p.remarks), training.Remark{Text: text, Incident: f == Incident})
 		}
 	}
 	if len(p.trials)+len(p.remarks) == 0 {
@@ -74,11 +54,58 @@ func (x *reader) piece(h *head, row Row) (p piece, why *Problem) {
 	return p, nil
 }
 
+// repeated is marks of a row that were worked out before, or now. Of a million
+// trials some ten thousand differ: to work out each once takes a quarter off an
+// import. A dog with words of its own is left out.
+func (x *reader) repeated(h *head, row Row) (p piece, why *Problem) {
+	if len(h.dog.Words) > 0 {
+		return x.marks(h, row)
+	}
+	x.key = x.key[:0]
+	for _, c := range x.trialColumns {
+		x.key = append(append(x.key, row.Cells[c]...), 0)
+	}
+	p, ok := x.memo[string(x.key)]
+	if ok {
+		return p, nil
+	}
+	if p, why = x.marks(h, row); why == nil && len(p.new) == 0 && len(x.memo) < 20_000 {
+		x.memo[string(x.key)] = p
+	}
+	return p, why
+}
+
+// marks reads the columns of a trial.
+func (x *reader) marks(h *head, row Row) (p piece, why *Problem) {
+	said := map[Field]string{}
+	for i, c := range x.trialColumns {
+		f := x.trialFields[i]
+		if row.Cells[c] == "" && x.o.Values[f] == nil {
+			continue
+		}
+		s := x.cell(row, f)
+		if strings.ContainsFunc(s, control) {
+			return p, x.problem(f, s, "has a line break or another sign in it that a note can't hold", "")
+		}
+		if s != "" {
+			said[f] = s
+		}
+	}
+	switch {
+	case said[Marks] != "":
+		return x.notation(h, Marks, said[Marks])
+	case said[Cue] != "":
+		return x.trial(h, said)
+	case len(said) > 0:
+		return p, &Problem{Message: "the row names no cue"}
+	}
+	return p, nil
+}
+
 // control reports a sign that no text has.
 func control(r rune) bool { return unicode.IsControl(r) }
 
-// allowed checks a trial against what is known of the dog and its collar, and
-// names the collar in its corrections.
+// allowed checks a trial against what is known of the dog and its collar.
 func (x *reader) allowed(h *head, t *training.Trial) *Problem {
 	day := training.DayOf(h.moment.Time)
 	for _, hold := range h.dog.Holds {
@@ -96,14 +123,11 @@ func (x *reader) allowed(h *head, t *training.Trial) *Problem {
 		x.warn(message + "; kept, and left out of every figure")
 	}
 	for i := range t.Corrections {
-		c := &t.Corrections[i]
-		if c.Kind != training.ByCollar {
-			continue
+		if c := &t.Corrections[i]; c.Kind == training.ByCollar {
+			if why := x.level(h, Level, c.Level.V); why != nil {
+				return why
+			}
 		}
-		if why := x.level(h, Level, c.Level.V); why != nil {
-			return why
-		}
-		c.Device = h.device
 	}
 	if t.At.Known && h.clock.Known && t.At.V < h.clock.V {
 		return &Problem{Message: fmt.Sprintf("the clock runs backwards: %s s after %s s", plain(t.At.V), plain(h.clock.V)), Want: "put the rows in order, or give the later session its own start"}
@@ -159,8 +183,13 @@ func (x *reader) trial(h *head, said map[Field]string) (p piece, why *Problem) {
 			return p, why
 		}
 		if cue = x.names.cues[name]; isNew {
-			cue = training.Cue{Name: name, Kind: training.Response}
-			p.new = []note.Name{{Kind: kinds[Cue], Name: name, CueKind: training.Response}}
+			if p, why = x.notation(h, Cue, name+" +"); why != nil {
+				return p, why // the note's reader knows what can be the name of a cue
+			}
+			cue = training.Cue{Name: p.trials[0].Cue, Kind: training.Response}
+			if p.new == nil || cue.Name != name {
+				return p, x.problem(Cue, said[Cue], "can't be the name of a cue", "add it with `firstcue cue add`")
+			}
 		}
 	}
 	t, why := x.beside(cue, said)
