@@ -5,10 +5,11 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"slices"
 	"sort"
 	"strings"
 	"time"
+
+	"firstcue/internal/training"
 )
 
 // ErrBusy is a journal that another running session holds.
@@ -190,10 +191,10 @@ func Unfinished(dir string) ([]Unlogged, error) {
 		}
 		l.Dog, l.Start = head["dog"], head["start"]
 		for _, s := range lines {
-			if clock, rest, ok := strings.Cut(s, " "); ok && rest != "" {
-				if _, isClock := parseClock(clock); isClock && !slices.Contains([]string{"x", "start", "release", "help", "already", "next"}, rest) && rest[0] >= 'a' && rest[0] <= 'z' {
-					l.Cues++
-				}
+			// The cues are not known here: a word that is no mark is one.
+			switch e := readEvent(s, func(string) (training.Cue, bool) { return training.Cue{}, false }); e.kind {
+			case odd, early:
+				l.Cues++
 			}
 		}
 		out = append(out, l)

@@ -136,7 +136,7 @@ func (m *Machine) state(f folded, at time.Duration) string {
 			return "P A U S E"
 		}
 		if !m.Ready() {
-			return fmt.Sprintf("%s first; then the clock starts", plural(len(m.ask), "answer"))
+			return fmt.Sprintf("%s first; then the clock starts", plural(len(m.toAsk), "answer"))
 		}
 		return "NO CUE OPEN"
 	}
@@ -156,8 +156,8 @@ func (m *Machine) state(f folded, at time.Duration) string {
 	if o.begun {
 		s += ", began"
 	}
-	if o.lastMark != "" && !(o.cue.Kind != training.Response && o.lastMark == "broke") {
-		s += ", " + o.lastMark
+	if mark := o.lastMark(); mark != "" && (o.is(training.Response) || !o.lastly(no)) {
+		s += ", " + mark
 	}
 	return s
 }
@@ -177,7 +177,7 @@ func (m *Machine) keys(f folded, width int) []string {
 	case levelling:
 		prompt = "LEVEL " + string(m.entry) + "_"
 		list = []string{"Enter takes it", "Backspace", "Esc none"}
-	case early:
+	case beforeCue:
 		prompt = "EARLY: before which cue?"
 		list = append(m.cueKeys(), "Esc none")
 	case choosing:
@@ -243,13 +243,6 @@ func (m *Machine) keys(f folded, width int) []string {
 		lines = append([]string{prompt}, lines...)
 	}
 	return lines
-}
-
-func plural(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }
 
 func (m *Machine) cueKeys() []string {
