@@ -213,6 +213,9 @@ func (m *Machine) Text() string {
 	return b.String()
 }
 
+// Empty reports a note without a trial and without a remark.
+func (m *Machine) Empty() bool { return !slices.ContainsFunc(m.events, event.counts) }
+
 // Trials returns how many trials the note holds, and whether one is still open.
 func (m *Machine) Trials() (n int, isOpen bool) {
 	f := m.fold()
@@ -289,7 +292,7 @@ func (m *Machine) Key(key rune, now time.Time) Status {
 	case correcting, levelling:
 		m.correct(key)
 	case beforeCue:
-		m.before(key)
+		m.tooEarly(key)
 	case choosing:
 		m.choose(key)
 	case picking:
@@ -309,7 +312,7 @@ func (m *Machine) Key(key rune, now time.Time) Status {
 // unreadable says what the note reader would refuse in the note, were it ended
 // now; "" when nothing is, or nothing was added.
 func (m *Machine) unreadable(before []event) string {
-	if len(m.events) == len(before) || !m.Ready() || !slices.ContainsFunc(m.events, event.counts) {
+	if len(m.events) == len(before) || !m.Ready() || m.Empty() {
 		return ""
 	}
 	end := *m
