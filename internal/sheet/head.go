@@ -184,7 +184,6 @@ func (x *reader) open(h *head) training.Session {
 			return s
 		}
 	}
-	x.look(h, s)
 	return s
 }
 

@@ -258,6 +258,7 @@ func (x *reader) finish(s *session) error {
 	if len(out.Trials)+len(out.Remarks) == 0 {
 		return nil
 	}
+	x.look(h, out)
 	out.Note = strings.TrimSuffix(text.String(), "\n")
 	x.parts[h.same] = max(x.parts[h.same], out.Part+1)
 	x.res.Sessions++
