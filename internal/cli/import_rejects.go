@@ -72,7 +72,8 @@ func (x *knownSessions) at(s *training.Session) ([]knownSession, error) {
 		}
 		for i := range list {
 			at := &list[i]
-			x.list[keyOf(at)] = append(x.list[keyOf(at)], knownSession{at.ID, at.Part, fingerprint(at), at.Remarks,
+			x.list[keyOf(at)] = append(x.list[keyOf(at)], knownSession{at.ID, at.Part, fingerprint(at),
+				at.Remarks,
 				at.Voided == store.ReasonUndone || at.Voided == store.ReasonGone})
 		}
 	}
@@ -81,7 +82,8 @@ func (x *knownSessions) at(s *training.Session) ([]knownSession, error) {
 
 // add notes a session that this import adds as a further part.
 func (x *knownSessions) add(s *training.Session, part int) {
-	x.list[keyOf(s)] = append(x.list[keyOf(s)], knownSession{part: part, mark: fingerprint(s), remarks: s.Remarks})
+	x.list[keyOf(s)] = append(x.list[keyOf(s)], knownSession{part: part, mark: fingerprint(s),
+		remarks: s.Remarks})
 }
 
 // fingerprint is the same for two sessions that tell the same, however they came
@@ -128,7 +130,8 @@ func (x *rejects) add(r sheet.Rejected) error {
 	if len(x.first) < 10 {
 		x.first = append(x.first, rejectedJSON{r.Line, r.Reason.Error()})
 	}
-	if i := slices.IndexFunc(x.reasons, func(y rejectReason) bool { return sameReason(y.first.Reason, r.Reason) }); i >= 0 {
+	same := func(y rejectReason) bool { return sameReason(y.first.Reason, r.Reason) }
+	if i := slices.IndexFunc(x.reasons, same); i >= 0 {
 		x.reasons[i].n++
 	} else if len(x.reasons) < 10 {
 		x.reasons = append(x.reasons, rejectReason{r, 1})

@@ -79,14 +79,16 @@ func newLiveCommand(a *app) *cobra.Command {
 	fs.StringVar(&o.handler, "handler", "", "who gives the cues, a `NAME` (asked if not given)")
 	fs.StringVar(&o.place, "place", "", "`PLACE` (asked if not given)")
 	fs.StringVar(&o.leash, "leash", "", "`STATE`: leash, long line, drag line, off (asked if not given)")
-	fs.StringVar(&o.distraction, "distraction", "", "`CODE` 0 (familiar, quiet) to 4 (this dog's hardest thing; asked if not given)")
+	fs.StringVar(&o.distraction, "distraction", "",
+		"`CODE` 0 (familiar, quiet) to 4 (this dog's hardest thing; asked if not given)")
 	fs.StringVar(&o.scorer, "scorer", "", "who writes it down, a `NAME`, if not the handler")
 	fs.StringVar(&o.device, "device", "", "`DEVICE` the levels belong to (default: the dog's usual one)")
 	fs.StringVar(&o.weather, "weather", "", "weather, in `WORDS`")
 	fs.StringVar(&o.reward, "reward", "", "reward, in `WORDS`")
 	fs.BoolVar(&o.resume, "resume", false, "go on with a session that was cut off")
 	fs.BoolVar(&o.finish, "finish", false, "with --resume: log it as it stands, without the screen")
-	fs.BoolVar(&o.inHold, "in-hold", false, "the trials in a vet hold are meant; they are left out of every figure")
+	fs.BoolVar(&o.inHold, "in-hold", false,
+		"the trials in a vet hold are meant; they are left out of every figure")
 	complete(cmd, "handler", a.completeHandlers)
 	complete(cmd, "scorer", a.completeHandlers)
 	complete(cmd, "place", a.completePlaces)
@@ -123,7 +125,8 @@ func (a *app) startLive(ctx context.Context, name string, o liveOptions) error {
 		return err
 	}
 	k = withTargets(k, set, dog.Name)
-	if err := a.needTerminal("firstcue log --dog " + quote(dog.Name) + " --start 'today 9:10' NOTE stores a note written elsewhere"); err != nil {
+	if err := a.needTerminal("firstcue log --dog " + quote(dog.Name) +
+		" --start 'today 9:10' NOTE stores a note written elsewhere"); err != nil {
 		return err
 	}
 	given, err := o.context(k, dog)
@@ -133,7 +136,8 @@ func (a *app) startLive(ctx context.Context, name string, o liveOptions) error {
 	now := a.env.Now()
 	for _, h := range dog.Holds {
 		if h.Covers(training.DayOf(now), "") && !o.inHold {
-			return usagef("%s is on vet hold: %s", dog.Name, h.Reason).try("the vet decides; firstcue dog hold ends a hold. --in-hold keeps the trials and leaves them out of every figure")
+			return usagef("%s is on vet hold: %s", dog.Name,
+				h.Reason).try("the vet decides; firstcue dog hold ends a hold. --in-hold keeps the trials and leaves them out of every figure")
 		}
 	}
 	dir, left, err := a.unlogged()
@@ -142,8 +146,10 @@ func (a *app) startLive(ctx context.Context, name string, o liveOptions) error {
 	}
 	for _, l := range left {
 		if training.Key(l.Dog) == training.Key(dog.Name) {
-			return usagef("a session of %s is not logged yet: %s, %s", l.Dog, l.Start, plural(l.Cues, "cue")+" given").
-				try("firstcue live --resume %s goes on with it, --resume --finish logs it\nits note: %s", quote(l.Dog), l.Path)
+			return usagef("a session of %s is not logged yet: %s, %s", l.Dog, l.Start, plural(l.Cues,
+				"cue")+" given").
+				try("firstcue live --resume %s goes on with it, --resume --finish logs it\nits note: %s",
+					quote(l.Dog), l.Path)
 		}
 	}
 	zone := ""
@@ -152,13 +158,15 @@ func (a *app) startLive(ctx context.Context, name string, o liveOptions) error {
 			zone = n
 		}
 	}
-	m := live.New(live.Options{Kennel: k, Dog: dog.Name, Context: given, Start: now, Zone: zone, InHold: o.inHold, Ask: []string{"handler", "place", "leash", "distraction"}})
+	m := live.New(live.Options{Kennel: k, Dog: dog.Name, Context: given, Start: now, Zone: zone,
+		InHold: o.inHold, Ask: []string{"handler", "place", "leash", "distraction"}})
 	return a.runLive(ctx, m, nil, dir, o)
 }
 
 // context is what the flags say of the session, in the kennel's names.
 func (o liveOptions) context(k training.Kennel, dog training.Dog) (given map[string]string, err error) {
-	given = map[string]string{"leash": o.leash, "distraction": o.distraction, "weather": o.weather, "reward": o.reward}
+	given = map[string]string{"leash": o.leash, "distraction": o.distraction, "weather": o.weather,
+		"reward": o.reward}
 	for key, v := range given {
 		if strings.ContainsAny(v, ";#\r\n") {
 			return nil, usagef("--%s %q holds a sign that a note can't", key, v)
@@ -168,10 +176,26 @@ func (o liveOptions) context(k training.Kennel, dog training.Dog) (given map[str
 		key, value string
 		find       func(string) (string, error)
 	}{
-		{"handler", o.handler, func(s string) (string, error) { h, err := pick(k.Handlers, "handler", s); return h.Name, err }},
-		{"scorer", o.scorer, func(s string) (string, error) { h, err := pick(k.Handlers, "handler", s); return h.Name, err }},
-		{"place", o.place, func(s string) (string, error) { p, err := pick(k.Places, "place", s); return p.Name, err }},
-		{"device", o.device, func(s string) (string, error) { d, err := pick(k.Devices, "device", s); return d.Name, err }},
+		{"handler", o.handler, func(s string) (string, error) {
+			h, err := pick(k.Handlers, "handler",
+				s)
+			return h.Name, err
+		}},
+		{"scorer", o.scorer, func(s string) (string, error) {
+			h, err := pick(k.Handlers, "handler",
+				s)
+			return h.Name, err
+		}},
+		{"place", o.place, func(s string) (string, error) {
+			p, err := pick(k.Places, "place",
+				s)
+			return p.Name, err
+		}},
+		{"device", o.device, func(s string) (string, error) {
+			d, err := pick(k.Devices, "device",
+				s)
+			return d.Name, err
+		}},
 	} {
 		if x.value == "" {
 			continue
@@ -264,7 +288,8 @@ func (a *app) resumeLive(ctx context.Context, name string, o liveOptions) error 
 	case len(fit) > 1 && name == "":
 		var list []string
 		for _, l := range fit {
-			list = append(list, fmt.Sprintf("%s, %s, %s: firstcue live --resume %s", l.Dog, l.Start, plural(l.Cues, "cue")+" given", quote(l.Dog)))
+			list = append(list, fmt.Sprintf("%s, %s, %s: firstcue live --resume %s", l.Dog, l.Start,
+				plural(l.Cues, "cue")+" given", quote(l.Dog)))
 		}
 		return usagef("%d sessions were cut off: name the dog", len(fit)).try("%s", strings.Join(list, "\n"))
 	}
@@ -283,7 +308,8 @@ func (a *app) resumeLive(ctx context.Context, name string, o liveOptions) error 
 	m, err := live.Load(j.Text(), withTargets(k, set, fit[0].Dog), a.env.Now())
 	if err != nil {
 		j.Close()
-		return usagef("%s: %v", fit[0].Path, err).try("look at the note; delete the file if there is nothing in it")
+		return usagef("%s: %v", fit[0].Path,
+			err).try("look at the note; delete the file if there is nothing in it")
 	}
 	if o.finish {
 		m.Unseen()
@@ -294,7 +320,8 @@ func (a *app) resumeLive(ctx context.Context, name string, o liveOptions) error 
 
 // runLive shows the screen and takes keys until the session ends. The terminal
 // is put back on every way out.
-func (a *app) runLive(ctx context.Context, m *live.Machine, j *live.Journal, dir string, o liveOptions) error {
+func (a *app) runLive(ctx context.Context, m *live.Machine, j *live.Journal, dir string,
+	o liveOptions) error {
 	status, j, err := a.liveScreen(ctx, m, j, dir)
 	if j == nil {
 		if err == nil {
@@ -326,7 +353,8 @@ func (a *app) logLive(ctx context.Context, m *live.Machine, j *live.Journal, o l
 		a.say("no trial was noted, so nothing is logged")
 		return j.Remove()
 	}
-	err := a.runLog(ctx, []input{{name: j.Path(), text: []byte(m.Text()), typed: true}}, logOptions{format: "text", inHold: o.inHold})
+	err := a.runLog(ctx, []input{{name: j.Path(), text: []byte(m.Text()), typed: true}},
+		logOptions{format: "text", inHold: o.inHold})
 	if err != nil && !a.safe {
 		return hinted(err, "the session is kept: "+j.Path(), "firstcue live --resume --finish logs it")
 	}

@@ -19,10 +19,12 @@ var hangUp = exitError{code: exitInterrupted, msg: "stopped"}
 
 // liveScreen shows the screen and takes keys until the session ends. The journal
 // it returns is nil when nothing was begun.
-func (a *app) liveScreen(ctx context.Context, m *live.Machine, j *live.Journal, dir string) (live.Status, *live.Journal, error) {
+func (a *app) liveScreen(ctx context.Context, m *live.Machine, j *live.Journal, dir string) (live.Status,
+	*live.Journal, error) {
 	in := a.env.Stdin.(*os.File)
 	fd := int(in.Fd())
-	l := &liveLoop{a: a, m: m, j: j, dir: dir, size: fd, stop: make(chan os.Signal, 1), resized: make(chan os.Signal, 1)}
+	l := &liveLoop{a: a, m: m, j: j, dir: dir, size: fd, stop: make(chan os.Signal, 1),
+		resized: make(chan os.Signal, 1)}
 	if out, ok := a.env.Stdout.(*os.File); ok {
 		l.size = int(out.Fd())
 	}

@@ -16,7 +16,8 @@ func (m *Machine) correct(key rune) {
 		m.corrected("leash")
 	case key == 'v' && m.mode == correcting:
 		m.corrected("verbal")
-	case key >= '0' && key <= '9' || key == '.' && len(m.entry) > 0 && !strings.ContainsRune(string(m.entry), '.'):
+	case key >= '0' && key <= '9' || key == '.' && len(m.entry) > 0 && !strings.ContainsRune(string(m.entry),
+		'.'):
 		if m.message = m.noLevel(); m.message != "" {
 			return
 		}

@@ -39,7 +39,8 @@ const (
 )
 
 // words are the events that are one word of the note's notation.
-var words = map[kind]string{yes: "+", no: "-", noNext: "- next", wrong: "x", starts: "start", release: "release", next: "next", already: "already", notScored: "?", helped: "help"}
+var words = map[kind]string{yes: "+", no: "-", noNext: "- next", wrong: "x", starts: "start",
+	release: "release", next: "next", already: "already", notScored: "?", helped: "help"}
 
 // event is one line of the note after its head.
 type event struct {

@@ -160,6 +160,8 @@ type Unlogged struct {
 	Saved time.Time // when it was last written
 }
 
+func noCue(string) (training.Cue, bool) { return training.Cue{}, false }
+
 // Unfinished lists the notes left in dir, oldest first. A folder that is not
 // there holds none.
 func Unfinished(dir string) ([]Unlogged, error) {
@@ -192,7 +194,7 @@ func Unfinished(dir string) ([]Unlogged, error) {
 		l.Dog, l.Start = head["dog"], head["start"]
 		for _, s := range lines {
 			// The cues are not known here: a word that is no mark is one.
-			switch e := readEvent(s, func(string) (training.Cue, bool) { return training.Cue{}, false }); e.kind {
+			switch readEvent(s, noCue).kind {
 			case odd, early:
 				l.Cues++
 			}

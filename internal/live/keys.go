@@ -38,16 +38,23 @@ func init() { // the actions press keys themselves
 		'y': {true, notYes, mark(yes)},
 		'n': {true, notNo, mark(no)},
 		'w': {true, notNo, mark(wrong)},
-		's': {true, onlyIf(func(p moment) bool { return p.answers && p.o.waiting && !p.o.begun }, "s is for the moment an answer begins"), mark(starts)},
-		'r': {true, func(p moment) string { return p.unless(!p.answers, p.name()+" ends with y or g") }, mark(release)},
-		'g': {true, func(p moment) string { return p.unless(p.answers, p.name()+" ends with r") }, func(m *Machine, p moment) { m.close(p.o, p.at) }},
+		's': {true, onlyIf(func(p moment) bool { return p.answers && p.o.waiting && !p.o.begun },
+			"s is for the moment an answer begins"), mark(starts)},
+		'r': {true, func(p moment) string { return p.unless(!p.answers, p.name()+" ends with y or g") },
+			mark(release)},
+		'g': {true, func(p moment) string { return p.unless(p.answers, p.name()+" ends with r") },
+			func(m *Machine, p moment) { m.close(p.o, p.at) }},
 		'h': {true, nil, mark(helped)},
 		'c': {true, nil, func(m *Machine, p moment) { m.mode, m.held, m.entry = correcting, p.at, nil }},
-		'a': {true, onlyIf(func(p moment) bool { return !p.o.marked && p.o.asks == 1 }, "marked already: g or r ends it"), mark(already)},
-		'q': {true, onlyIf(func(p moment) bool { return !p.o.marked || p.o.unbroken() }, "marked already: g or r ends it as far as it was seen"),
+		'a': {true, onlyIf(func(p moment) bool { return !p.o.marked && p.o.asks == 1 },
+			"marked already: g or r ends it"), mark(already)},
+		'q': {true, onlyIf(func(p moment) bool { return !p.o.marked || p.o.unbroken() },
+			"marked already: g or r ends it as far as it was seen"),
 			func(m *Machine, p moment) { m.notSeen(p.o, p.at) }},
-		'e': {false, func(p moment) string { return p.unless(p.o == nil, p.name()+" is open: end it first") }, func(m *Machine, p moment) { m.mode, m.held = beforeCue, p.at }},
-		'p': {false, func(p moment) string { return p.unless(!p.answers, p.name()+" is open: end it first (y, g or q)") }, (*Machine).stop},
+		'e': {false, func(p moment) string { return p.unless(p.o == nil, p.name()+" is open: end it first") },
+			func(m *Machine, p moment) { m.mode, m.held = beforeCue, p.at }},
+		'p': {false, func(p moment) string { return p.unless(!p.answers, p.name()+" is open: end it first (y, g or q)") },
+			(*Machine).stop},
 		'o': {false, notInHold, func(m *Machine, p moment) { m.mode, m.held = choosing, p.at }},
 		'f': {false, notInHold, func(m *Machine, p moment) { m.closeAll(p.at); m.mode = ending }},
 		't': {false, nil, func(m *Machine, p moment) { m.mode, m.field, m.entry = writing, "remark", nil }},
@@ -236,7 +243,8 @@ func (m *Machine) tooEarly(key rune) {
 }
 
 // changeable is what may change in a session, by its key.
-var changeable = map[rune]string{'h': "handler", 'p': "place", 'l': "leash", 'd': "distraction", 'c': "device"}
+var changeable = map[rune]string{'h': "handler", 'p': "place", 'l': "leash", 'd': "distraction",
+	'c': "device"}
 
 // choose takes what is to be changed from here on.
 func (m *Machine) choose(key rune) {

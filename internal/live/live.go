@@ -38,7 +38,8 @@ type Options struct {
 }
 
 // contextKeys is the order in which context is written and shown.
-var contextKeys = []string{"handler", "scorer", "place", "leash", "distraction", "device", "level", "weather", "reward", "source"}
+var contextKeys = []string{"handler", "scorer", "place", "leash", "distraction", "device", "level", "weather",
+	"reward", "source"}
 
 // Status is what a key press came to.
 type Status int
@@ -196,7 +197,9 @@ func (m *Machine) setDog(name string, day training.Day, inHold bool) {
 			m.cues = append(m.cues, c)
 		}
 	}
-	sort.SliceStable(m.cues, func(i, j int) bool { return m.dog.Agreed(m.cues[i].Name) && !m.dog.Agreed(m.cues[j].Name) })
+	sort.SliceStable(m.cues, func(i, j int) bool {
+		return m.dog.Agreed(m.cues[i].Name) && !m.dog.Agreed(m.cues[j].Name)
+	})
 }
 
 // Text returns the note as it stands.
@@ -318,7 +321,8 @@ func (m *Machine) unreadable(before []event) string {
 	end := *m
 	end.events = slices.Clone(m.events)
 	end.closeAll(m.fold().clock + time.Second)
-	res := note.Parse([]byte(end.Text()), note.Options{Kennel: m.kennel, Now: m.start.Add(48 * time.Hour), DespiteHold: true})
+	res := note.Parse([]byte(end.Text()), note.Options{Kennel: m.kennel, Now: m.start.Add(48 * time.Hour),
+		DespiteHold: true})
 	if len(res.Problems) > 0 {
 		return res.Problems[0].Message
 	}

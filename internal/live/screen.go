@@ -49,14 +49,16 @@ func (m *Machine) Screen(width, height int, now time.Time) []string {
 	}
 	lines = append(lines, rule)
 	// What was noted last, when there is room.
-	if spare := height - len(lines) - len(keys) - 2 - max(len(foot), 1); roomy && spare > 0 && len(m.events) > 0 {
+	spare := height - len(lines) - len(keys) - 2 - max(len(foot), 1)
+	if roomy && spare > 0 && len(m.events) > 0 {
 		for _, e := range m.events[max(0, len(m.events)-min(spare, 8)):] {
 			lines = append(lines, fit("  "+e.line(), width))
 		}
 		lines = append(lines, rule)
 	}
 	lines = append(lines, keys...)
-	lines = lines[:min(len(lines), max(height-max(len(foot), 1), 0))] // what is said last gives way to nothing
+	room := max(height-max(len(foot), 1), 0) // what is said last gives way to nothing
+	lines = lines[:min(len(lines), room)]
 	if len(foot) == 0 {
 		foot = []string{""}
 	}
@@ -179,7 +181,8 @@ func (m *Machine) keys(f folded, width int) []string {
 	case beforeCue:
 		prompt, list = "EARLY: before which cue?", append(m.cueKeys(), "Esc none")
 	case choosing:
-		prompt, list = "CHANGE", []string{"h handler", "p place", "l leash", "d distraction", "c collar", "Esc nothing"}
+		prompt, list = "CHANGE", []string{"h handler", "p place", "l leash", "d distraction", "c collar",
+			"Esc nothing"}
 	case picking:
 		prompt, list = strings.ToUpper(m.field), m.pickKeys()
 	case writing:
@@ -196,7 +199,8 @@ func (m *Machine) keys(f folded, width int) []string {
 	case paused:
 		list = []string{"p go on"}
 	case ending:
-		prompt, list = "FINISH: "+plural(f.trials, "trial"), []string{"f log it now", "k keep for later", "b go back"}
+		prompt, list = "FINISH: "+plural(f.trials, "trial"), []string{"f log it now", "k keep for later",
+			"b go back"}
 	default:
 		list = append(m.trialKeys(f.focus()), "u undo", "o change", "t remark", "i incident", "f finish")
 	}
@@ -213,7 +217,8 @@ func (m *Machine) trialKeys(o *open) []string {
 	case o == nil:
 		return append(m.cueKeys(), "e early", "p pause")
 	case o.is(training.Response):
-		return append([]string{"y yes", "n no", "w wrong", "s began", "g gave up", "c correction", "h help", "a already", "q not seen"}, m.cueKeys()...)
+		return append([]string{"y yes", "n no", "w wrong", "s began", "g gave up", "c correction", "h help",
+			"a already", "q not seen"}, m.cueKeys()...)
 	}
 	list := []string{"r release", "n broke"}
 	if o.is(training.Holding) && !o.taken {
@@ -223,7 +228,8 @@ func (m *Machine) trialKeys(o *open) []string {
 	return append(append(list, m.cueKeys()...), "p pause")
 }
 
-var distractions = []string{"0 none, familiar", "1 mild", "2 people, calm dogs 10 m off", "3 moving, close, food", "4 this dog's hardest"}
+var distractions = []string{"0 none, familiar", "1 mild", "2 people, calm dogs 10 m off",
+	"3 moving, close, food", "4 this dog's hardest"}
 
 func (m *Machine) pickKeys() (list []string) {
 	if m.field == "distraction" {

@@ -94,9 +94,12 @@ type reader struct {
 // start, handler, scorer, place, leash, distraction, device, source and session
 // number. Sessions of one dog with one start are told apart by their part, in
 // the order of the file, as they are in a note.
-func Read(r *Reader, o Options, yield func(training.Session) error, reject func(Rejected) error) (Result, error) {
-	x := &reader{o: o, yield: yield, reject: reject, warned: map[string]bool{}, names: newNames(o.Kennel), columns: o.Columns.in(sessionFields...),
-		byKey: map[uint64]*session{}, done: map[uint64]bool{}, parts: map[uint64]int{}, seed: maphash.MakeSeed(), memo: map[string]piece{}}
+func Read(r *Reader, o Options, yield func(training.Session) error,
+	reject func(Rejected) error) (Result, error) {
+	x := &reader{o: o, yield: yield, reject: reject, warned: map[string]bool{}, names: newNames(o.Kennel),
+		columns: o.Columns.in(sessionFields...),
+		byKey:   map[uint64]*session{}, done: map[uint64]bool{}, parts: map[uint64]int{},
+		seed: maphash.MakeSeed(), memo: map[string]piece{}}
 	for _, f := range trialFields {
 		if o.Columns.At(f) >= 0 {
 			x.trialFields = append(x.trialFields, f)
@@ -127,7 +130,8 @@ func Read(r *Reader, o Options, yield func(training.Session) error, reject func(
 
 // row adds the next row of the file to its session.
 func (x *reader) row(row Row) error {
-	if row.Bad == nil && !slices.ContainsFunc(row.Cells, func(c string) bool { return strings.TrimSpace(c) != "" }) {
+	if row.Bad == nil && !slices.ContainsFunc(row.Cells,
+		func(c string) bool { return strings.TrimSpace(c) != "" }) {
 		return nil
 	}
 	x.res.Rows++
@@ -162,9 +166,11 @@ func (x *reader) form(row *Row) {
 	}
 	for i, c := range row.Cells {
 		if row.Bad == nil && strings.ContainsFunc(c, func(r rune) bool { return r == utf8.RuneError }) {
-			row.Bad = &Problem{Column: x.o.Layout.Header[i], Found: c, Message: "has a damaged letter in it", Want: "save the file again"}
+			row.Bad = &Problem{Column: x.o.Layout.Header[i], Found: c, Message: "has a damaged letter in it",
+				Want: "save the file again"}
 			if !utf8.ValidString(c) {
-				row.Bad = &Problem{Column: x.o.Layout.Header[i], Message: "not UTF-8 text", Want: "if the file comes from an older spreadsheet, say --encoding windows-1252"}
+				row.Bad = &Problem{Column: x.o.Layout.Header[i], Message: "not UTF-8 text",
+					Want: "if the file comes from an older spreadsheet, say --encoding windows-1252"}
 			}
 		}
 	}

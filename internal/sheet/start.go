@@ -30,7 +30,8 @@ func (x *reader) start(v map[Field]string) (note.Moment, *Problem) {
 		t = x.o.At
 	}
 	if t == "" {
-		return note.Moment{}, x.problem(Date, "", "the day has no time", "say --at 9:00 for the sessions whose time is not known")
+		return note.Moment{}, x.problem(Date, "", "the day has no time",
+			"say --at 9:00 for the sessions whose time is not known")
 	}
 	return x.moment(Date, iso+" "+t)
 }
@@ -42,7 +43,8 @@ func (x *reader) startOf(s, zone string) (note.Moment, *Problem) {
 		return note.Moment{}, why
 	}
 	if !strings.Contains(iso, ":") && x.isDay(iso) {
-		p := x.problem(Start, s, "has no time of day", "say --at 9:00 for the sessions whose time is not known")
+		p := x.problem(Start, s, "has no time of day",
+			"say --at 9:00 for the sessions whose time is not known")
 		switch {
 		case x.o.At != "":
 			iso += " " + x.o.At
@@ -99,10 +101,12 @@ func (x *reader) iso(f Field, s string) (string, *Problem) {
 	case MDY:
 		day, month = month, day
 	default:
-		return "", x.problem(f, s, "is not written year first as the other dates are", "say --dates dmy or mdy, or "+want)
+		return "", x.problem(f, s, "is not written year first as the other dates are",
+			"say --dates dmy or mdy, or "+want)
 	}
 	if month > 12 {
-		return "", x.problem(f, s, fmt.Sprintf("has no month %d; the file's dates are read as %s", month, x.o.Layout.Dates), "")
+		return "", x.problem(f, s, fmt.Sprintf("has no month %d; the file's dates are read as %s", month,
+			x.o.Layout.Dates), "")
 	}
 	return fmt.Sprintf("%04d-%02d-%02d%s", d.n[2], month, day, d.rest), nil
 }

@@ -13,7 +13,8 @@ import (
 )
 
 // trialFields are the fields of which a trial is made; remarks stand apart.
-var trialFields = []Field{Cue, Marks, Response, Signal, Asks, Latency, Completion, Did, Help, Correction, Level, Target, Held, Walked, Breaks, Distance, Yes, Of}
+var trialFields = []Field{Cue, Marks, Response, Signal, Asks, Latency, Completion, Did, Help, Correction,
+	Level, Target, Held, Walked, Breaks, Distance, Yes, Of}
 
 // piece is what one row adds to its session.
 type piece struct {
@@ -37,7 +38,8 @@ func (x *reader) piece(h *head, row Row) (p piece, why *Problem) {
 	for _, f := range []Field{Remark, Incident} {
 		text := ""
 		if x.o.Columns.At(f) >= 0 {
-			text = strings.Join(strings.FieldsFunc(x.cell(row, f), func(r rune) bool { return unicode.IsSpace(r) || control(r) }), " ")
+			text = strings.Join(strings.FieldsFunc(x.cell(row, f),
+				func(r rune) bool { return unicode.IsSpace(r) || control(r) }), " ")
 		}
 		if text != "" {
 			p.remarks = append(slices.Clip(p.remarks), training.Remark{Text: text, Incident: f == Incident})
@@ -118,7 +120,8 @@ func (x *reader) allowed(h *head, t *training.Trial) *Problem {
 		}
 		message := fmt.Sprintf("%s is on vet hold on %s: %s", what, day, holdText(hold))
 		if !x.o.DespiteHold {
-			return &Problem{Message: message, Want: "leave the row out, or import with --in-hold: the trial is kept and left out of every figure"}
+			return &Problem{Message: message,
+				Want: "leave the row out, or import with --in-hold: the trial is kept and left out of every figure"}
 		}
 		x.warn(message + "; kept, and left out of every figure")
 	}
@@ -130,10 +133,12 @@ func (x *reader) allowed(h *head, t *training.Trial) *Problem {
 		}
 	}
 	if t.At.Known && h.clock.Known && t.At.V < h.clock.V {
-		return &Problem{Message: fmt.Sprintf("the clock runs backwards: %s s after %s s", plain(t.At.V), plain(h.clock.V)), Want: "put the rows in order, or give the later session its own start"}
+		return &Problem{Message: fmt.Sprintf("the clock runs backwards: %s s after %s s", plain(t.At.V),
+			plain(h.clock.V)), Want: "put the rows in order, or give the later session its own start"}
 	}
 	if t.Outcome == training.Broke && t.Target.Known && t.Held.Known && t.Held.V > t.Target.V {
-		x.warn(fmt.Sprintf("%s broke at %s s, after its target of %s s", t.Cue, plain(t.Held.V), plain(t.Target.V)))
+		x.warn(fmt.Sprintf("%s broke at %s s, after its target of %s s", t.Cue, plain(t.Held.V),
+			plain(t.Target.V)))
 	}
 	return nil
 }
@@ -145,7 +150,8 @@ func (x *reader) notation(h *head, f Field, text string) (p piece, why *Problem)
 	k := x.names.kennel
 	k.Dogs, k.Handlers = []training.Dog{{Name: "d", Words: h.dog.Words}}, []training.Handler{{Name: "h"}}
 	k.Places, k.Devices = []training.Place{{Name: "p"}}, []training.Device{{Name: "d"}}
-	res := note.Parse([]byte(about+text), note.Options{Kennel: k, Now: x.o.Now, AllowNew: x.o.AllowNew, Command: "import"})
+	res := note.Parse([]byte(about+text), note.Options{Kennel: k, Now: x.o.Now, AllowNew: x.o.AllowNew,
+		Command: "import"})
 	if len(res.Problems) > 0 {
 		return p, x.ofNote(f, res.Problems[0])
 	}
@@ -161,11 +167,14 @@ func (x *reader) notation(h *head, f Field, text string) (p piece, why *Problem)
 
 // words for an answer, besides the notation itself. 1 and 0 are not among them:
 // they may be counts or ratings.
-var yesWords = []string{"+", "yes", "y", "good", "true", "correct", "right", "answered", "held", "did it", "success", "pass"}
-var noWords = []string{"-", "no", "n", "false", "miss", "missed", "refused", "failed", "fail", "broke", "broken"}
+var yesWords = []string{"+", "yes", "y", "good", "true", "correct", "right", "answered", "held", "did it",
+	"success", "pass"}
+var noWords = []string{"-", "no", "n", "false", "miss", "missed", "refused", "failed", "fail", "broke",
+	"broken"}
 
 // answers are the outcomes that other words stand for.
-var answers = map[string]training.Outcome{"early": training.Early, "already": training.Already, "unscored": training.Unscored, "?": training.Unscored,
+var answers = map[string]training.Outcome{"early": training.Early, "already": training.Already,
+	"unscored": training.Unscored, "?": training.Unscored,
 	"released": training.Released, "walked": training.Walked, "counted": training.Counted}
 
 // trial reads a trial of plain columns.
@@ -188,7 +197,8 @@ func (x *reader) trial(h *head, said map[Field]string) (p piece, why *Problem) {
 			}
 			cue = training.Cue{Name: p.trials[0].Cue, Kind: training.Response}
 			if p.new == nil || cue.Name != name {
-				return p, x.problem(Cue, said[Cue], "can't be the name of a cue", "add it with `firstcue cue add`")
+				return p, x.problem(Cue, said[Cue], "can't be the name of a cue",
+					"add it with `firstcue cue add`")
 			}
 		}
 	}
@@ -213,7 +223,8 @@ func (x *reader) trial(h *head, said map[Field]string) (p piece, why *Problem) {
 	case outcome != "":
 	case strings.Trim(word, "0123456789") == "":
 		return p, x.meaningless(answer, "could be an answer, a count or a rating")
-	case !strings.ContainsAny(word, "+-@?/:0123456789") && word != "x" && word != "wrong" && !strings.HasPrefix(word, "wrong "):
+	case !strings.ContainsAny(word, "+-@?/:0123456789") && word != "x" && word != "wrong" &&
+		!strings.HasPrefix(word, "wrong "):
 		return p, x.meaningless(answer, "is no answer known here")
 	default:
 		return x.marked(h, t, said)
@@ -234,7 +245,8 @@ func (x *reader) trial(h *head, said map[Field]string) (p piece, why *Problem) {
 }
 
 func (x *reader) meaningless(answer, message string) *Problem {
-	return x.problem(Response, answer, message, fmt.Sprintf("say what it means with --values 'response: %s=+' (or =-)", answer))
+	return x.problem(Response, answer, message,
+		fmt.Sprintf("say what it means with --values 'response: %s=+' (or =-)", answer))
 }
 
 // marked reads a trial whose answer is in a note's marks. The other columns must
@@ -242,7 +254,8 @@ func (x *reader) meaningless(answer, message string) *Problem {
 func (x *reader) marked(h *head, t training.Trial, said map[Field]string) (piece, *Problem) {
 	for _, f := range []Field{Asks, Latency, Completion, Did, Help, Correction, Level, Held} {
 		if said[f] != "" {
-			return piece{}, x.problem(f, said[f], fmt.Sprintf("besides the marks %q", said[Response]), "give one of them")
+			return piece{}, x.problem(f, said[f], fmt.Sprintf("besides the marks %q", said[Response]),
+				"give one of them")
 		}
 	}
 	line := []string{t.Cue}
@@ -269,14 +282,16 @@ func (x *reader) beside(cue training.Cue, said map[Field]string) (training.Trial
 			return n
 		}
 		if n, why = x.number(f, said[f], clock); why == nil && (n.V < least || n.V > most) {
-			why = x.problem(f, said[f], "cannot be right", fmt.Sprintf("write a number up to %s, or leave the cell empty", plain(most)))
+			why = x.problem(f, said[f], "cannot be right",
+				fmt.Sprintf("write a number up to %s, or leave the cell empty", plain(most)))
 		}
 		return n
 	}
 	const some, hour = 0.001, 3600
 	t.Latency, t.Completion = num(Latency, false, 0, 60), num(Completion, false, 0, 600)
 	t.Distance = num(Distance, false, some, 2000)
-	t.Target, t.Held, t.Walked = num(Target, true, some, 24*hour), num(Held, true, 0, 24*hour), num(Walked, true, some, 6*hour)
+	t.Target, t.Held, t.Walked = num(Target, true, some, 24*hour), num(Held, true, 0, 24*hour), num(Walked,
+		true, some, 6*hour)
 	if why == nil {
 		t.Asks, why = x.count(Asks, said[Asks], 50)
 	}
@@ -306,14 +321,18 @@ func (x *reader) signal(cue training.Cue, s string) (training.Signal, *Problem) 
 		return "context", nil
 	}
 	var given []string
-	parts := strings.FieldsFunc(strings.ToLower(s), func(r rune) bool { return strings.ContainsRune("+ ,/", r) })
+	parts := strings.FieldsFunc(strings.ToLower(s), func(r rune) bool {
+		return strings.ContainsRune("+ ,/",
+			r)
+	})
 	for _, one := range training.Signals { // in their order, each once
 		if slices.Contains(parts, string(one)) {
 			given = append(given, string(one))
 		}
 	}
 	if len(given) < len(parts) {
-		return "", x.problem(Signal, s, "is none of voice, hand, whistle, tone, vibration and context", "or two of them, as voice+hand")
+		return "", x.problem(Signal, s, "is none of voice, hand, whistle, tone, vibration and context",
+			"or two of them, as voice+hand")
 	}
 	return training.Signal(strings.Join(given, "+")), nil
 }
@@ -322,7 +341,8 @@ func (x *reader) help(s string) (out []string, why *Problem) {
 	if slices.Contains([]string{"", "no", "none", "n", "0", "-"}, training.Key(s)) {
 		return nil, nil
 	}
-	for _, w := range strings.FieldsFunc(strings.ToLower(s), func(r rune) bool { return strings.ContainsRune(",; +", r) }) {
+	for _, w := range strings.FieldsFunc(strings.ToLower(s),
+		func(r rune) bool { return strings.ContainsRune(",; +", r) }) {
 		if slices.Contains([]string{"yes", "y", "1"}, w) {
 			w = "help"
 		}
@@ -350,7 +370,8 @@ func (x *reader) corrections(how, level string) ([]training.Correction, *Problem
 	default:
 		c, err := strconv.Atoi(word)
 		if err != nil || c < 0 || c > 50 {
-			return nil, x.problem(Correction, how, "is none of leash, verbal, collar, no and a number of corrections", "")
+			return nil, x.problem(Correction, how,
+				"is none of leash, verbal, collar, no and a number of corrections", "")
 		}
 		n = c
 	}
@@ -358,11 +379,13 @@ func (x *reader) corrections(how, level string) ([]training.Correction, *Problem
 	case how == "" && level == "":
 		return nil, nil
 	case level == "" && (kind == "" || kind == training.ByCollar):
-		return nil, x.problem(Correction, how, "was it leash, verbal, or which level?", fmt.Sprintf("--values 'correction: %s=leash' says it for all rows", how))
+		return nil, x.problem(Correction, how, "was it leash, verbal, or which level?",
+			fmt.Sprintf("--values 'correction: %s=leash' says it for all rows", how))
 	case level == "":
 		return slices.Repeat([]training.Correction{{Kind: kind}}, n), nil
 	case kind != "" && kind != training.ByCollar:
-		return nil, x.problem(Level, level, "with a correction by "+string(kind)+": a level is a collar's", "")
+		return nil, x.problem(Level, level, "with a correction by "+string(kind)+": a level is a collar's",
+			"")
 	}
 	v, why := x.number(Level, level, false)
 	if why != nil {
