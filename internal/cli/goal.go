@@ -106,7 +106,7 @@ func goalPlace(k training.Kennel, name string) (string, error) {
 	p, err := pick(k.Places, "place", name)
 	if e, ok := err.(exitError); ok && training.Key(name) != "" {
 		add := "firstcue place add " + quote(strings.TrimSpace(name)) + " --off-property"
-		if strings.HasPrefix(e.hint, "did you mean") {
+		if nearest(name, spellings(k.Places)) != "" {
 			return "", e.try("%s\nif it is another place, add it first: %s", e.hint, add)
 		}
 		return "", e.try("add it first: %s (without the flag if it is the kennel's own ground)", add)

@@ -145,7 +145,7 @@ func (a *app) showSource(ctx context.Context, s *store.Store, x training.Session
 
 type amendOptions struct {
 	text, file, why, format string
-	inHold, addNew          bool
+	inHold                  bool
 }
 
 func newSessionAmendCommand(a *app) *cobra.Command {
@@ -298,7 +298,6 @@ func (a *app) amendRefused(ctx context.Context, err error, was training.Session,
 // contextOf writes a session's setting as context lines in one line. The start
 // is written as people write it, where that says the same moment.
 func (a *app) contextOf(s training.Session) string {
-	s.Trials, s.Remarks = nil, nil
 	start := s.Start.Format("2006-01-02 15:04:05")
 	start = strings.TrimSuffix(start, ":00")
 	readable := false
@@ -306,15 +305,11 @@ func (a *app) contextOf(s training.Session) string {
 		readable = t.Time.Equal(s.Start) && t.Warning == ""
 	}
 	var parts []string
-	for _, line := range strings.Split(note.Format(s), "\n") {
-		for _, p := range strings.Split(line, "; ") {
-			if readable && strings.HasPrefix(p, "start: ") {
-				p = "start: " + start
-			}
-			if p != "" {
-				parts = append(parts, p)
-			}
+	for _, f := range note.Context(s) {
+		if readable && f.Key == "start" {
+			f.Value = start
 		}
+		parts = append(parts, f.String())
 	}
 	return strings.Join(parts, "; ")
 }
@@ -651,15 +646,9 @@ var contextLine = sync.OnceValue(func() *regexp.Regexp {
 // ways.
 func sessionDiff(a, b training.Session) string {
 	lines := func(s training.Session) string {
-		bare := s
-		bare.Trials, bare.Remarks, bare.Note, bare.Carried = nil, nil, "", ""
 		var out []string
-		for _, l := range strings.Split(note.Format(bare), "\n") {
-			for _, p := range strings.Split(l, "; ") {
-				if p != "" {
-					out = append(out, p)
-				}
-			}
+		for _, f := range note.Context(s) {
+			out = append(out, f.String())
 		}
 		body := strings.Split(strings.TrimRight(noteOf(s), "\n"), "\n")
 		for len(body) > 0 && (contextLine().MatchString(body[0]) || strings.TrimSpace(body[0]) == "") {
