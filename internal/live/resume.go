@@ -3,8 +3,6 @@ package live
 import (
 	"errors"
 	"fmt"
-	"math"
-	"strconv"
 	"strings"
 	"time"
 
@@ -57,24 +55,19 @@ func Load(text string, kennel training.Kennel, now time.Time) (*Machine, error) 
 	pausing, pauseClock := false, time.Duration(0)
 	for i, l := range lines[blank+1:] {
 		m.press++
-		e := event{-1, l, m.press}
+		e := m.read(-1, l)
 		clock, rest, ok := strings.Cut(l, " ")
 		if at, isClock := parseClock(clock); ok && isClock {
-			e.at, e.text = at, rest
+			e = m.read(at, rest)
 		}
-		if after, ok := strings.CutPrefix(l, wentOnSign); ok {
+		if gap, ok := readWentOn(l); ok {
 			pausing = false
-			if _, gap, ok := strings.Cut(after, " after "); ok {
-				if s, err := strconv.ParseFloat(strings.TrimSuffix(gap, " s"), 64); err == nil {
-					m.stopped += time.Duration(math.Round(s*10)) * 100 * time.Millisecond
-				}
-			}
-		} else if at, ok := strings.CutPrefix(l, pauseSign+" at "); ok {
-			pausing = true
-			pauseClock, _ = parseClock(at)
+			m.stopped += gap
+		} else if at, ok := readPause(l); ok {
+			pausing, pauseClock = true, at
 		}
 		// A press that ended one trial and began the next wrote two lines.
-		if _, isCue := m.cueOf(e.text); isCue && i > 0 && len(m.events) > 0 {
+		if e.kind == given && i > 0 && len(m.events) > 0 {
 			if last := &m.events[len(m.events)-1]; last.at == e.at && (last.text == "release" || last.text == "?" || strings.HasSuffix(last.text, "next")) {
 				e.press = last.press
 			}
@@ -98,7 +91,7 @@ func Load(text string, kennel training.Kennel, now time.Time) (*Machine, error) 
 		m.press++
 		gap = gap.Truncate(100 * time.Millisecond) // as it is written down
 		m.stopped += gap
-		m.add(-1, fmt.Sprintf("%s at %s after %.1f s", wentOnSign, Clock(f.clock), gap.Seconds()))
+		m.add(-1, wentOn(f.clock, gap))
 	case f.focus() != nil:
 		o := f.focus()
 		open := gap + f.clock - o.opened

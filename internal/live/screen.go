@@ -156,8 +156,8 @@ func (m *Machine) state(f folded, at time.Duration) string {
 	if o.begun {
 		s += ", began"
 	}
-	if o.lastMark != "" && !(o.cue.Kind != training.Response && o.lastMark == "broke") {
-		s += ", " + o.lastMark
+	if said := o.lastMark(); said != "" && o.last != broke {
+		s += ", " + said
 	}
 	return s
 }
