@@ -49,68 +49,107 @@ message names when the store can't be written.
 	return cmd
 }
 
+// corrected is a session as its corrected text makes it.
+type corrected struct {
+	session training.Session
+	keep    func(error) error // says where the text is when it could not be stored
+	done    func()            // tidies up when it is stored
+}
+
 func (a *app) runAmend(ctx context.Context, handle string, given bool, o amendOptions) error {
-	var was training.Session
-	var k training.Kennel
-	var written = a.env.Now()
-	err := a.reading(ctx, func(s *store.Store) (err error) {
+	was, opt, err := a.toAmend(ctx, handle)
+	if err != nil {
+		return err
+	}
+	opt.DespiteHold = o.inHold
+	text := a.correctedInEditor
+	if given {
+		text = func(ctx context.Context, was training.Session, opt note.Options) (corrected, error) {
+			return a.correctedBy(ctx, was, o, opt)
+		}
+	}
+	c, err := text(ctx, was, opt)
+	if err != nil {
+		return err
+	}
+	stored, err := a.amend(ctx, was, c.session, o)
+	if !stored {
+		return c.keep(err)
+	}
+	c.done()
+	return err
+}
+
+// toAmend finds the session to correct, and how its text is to be read.
+func (a *app) toAmend(ctx context.Context, handle string) (was training.Session, opt note.Options, err error) {
+	opt.Now, opt.Written = a.env.Now(), a.env.Now()
+	err = a.reading(ctx, func(s *store.Store) (err error) {
 		if was, err = a.session(ctx, s, handle); err != nil {
 			return err
 		}
 		if h, err := s.History(ctx, was.ID); err == nil && len(h) > 0 {
-			written = h[0].At.In(a.env.Now().Location())
+			opt.Written = h[0].At.In(a.env.Now().Location())
 		}
-		k, err = s.Kennel(ctx)
+		opt.Kennel, err = s.Kennel(ctx)
 		return err
 	})
-	if err != nil {
-		return err
-	}
-	opt := note.Options{Kennel: k, Now: a.env.Now(), Written: written, DespiteHold: o.inHold}
-	var now training.Session
-	lost := func(err error) error { return err } // keeps a text of which there is no other copy
-	done := func() {}
-	if given {
-		text := strings.ReplaceAll(o.text, `\n`, "\n")
+	return was, opt, err
+}
+
+// correctedBy takes the new lines from --text or --file. What they do not say
+// stays as it was. Of a text from standard input there is no other copy.
+func (a *app) correctedBy(ctx context.Context, was training.Session, o amendOptions, opt note.Options) (corrected, error) {
+	text := []byte(strings.ReplaceAll(o.text, `\n`, "\n"))
+	var err error
+	switch opt.Name = o.file; o.file {
+	case "":
 		opt.Name = "--text"
-		if o.file != "" {
-			var raw []byte
-			if opt.Name = o.file; o.file == "-" {
-				opt.Name = "standard input"
-				raw, err = readNote(a.input(ctx))
-			} else {
-				raw, err = readNoteFile(o.file)
-			}
-			if err != nil {
-				return err
-			}
-			text = string(raw)
-		}
-		opt.Defaults = a.contextOf(was)
-		res := note.Parse([]byte(text), opt)
-		for _, p := range res.Problems {
-			a.showProblem(p)
-		}
-		a.showWarnings(res.Warnings)
-		if o.file == "-" {
-			lost = func(err error) error {
-				return a.keepText(ctx, err, "standard input", withContext(opt.Defaults, []byte(text)), func(file string) string { return amendAgain(was, file) })
-			}
-		}
-		if now, err = oneSession(res); err != nil {
-			return a.amendRefused(ctx, err, was, parsed{input{name: o.file, text: []byte(text), file: o.file != "" && o.file != "-", typed: o.file == ""}, res}, opt)
-		}
-	} else {
-		e, err := a.newEditing(was)
-		if err != nil {
-			return err
-		}
-		if now, err = e.session(ctx, opt); err != nil {
-			return err
-		}
-		lost, done = func(err error) error { return e.keep(ctx, err) }, e.done
+	case "-":
+		opt.Name = "standard input"
+		text, err = readNote(a.input(ctx))
+	default:
+		text, err = readNoteFile(o.file)
 	}
-	stored := false
+	if err != nil {
+		return corrected{}, err
+	}
+	opt.Defaults = a.contextOf(was)
+	c := corrected{keep: func(err error) error { return err }, done: func() {}}
+	if o.file == "-" {
+		c.keep = func(err error) error {
+			return a.keepText(ctx, err, opt.Name, withContext(opt.Defaults, text), func(file string) string { return amendAgain(was, file) })
+		}
+	}
+	res := note.Parse(text, opt)
+	for _, p := range res.Problems {
+		a.showProblem(p)
+	}
+	a.showWarnings(res.Warnings)
+	c.session, err = oneSession(res)
+	switch {
+	case err == nil:
+		return c, nil
+	case o.file == "-" || len(res.Problems) == 0:
+		return c, c.keep(err)
+	case o.file != "":
+		return c, hinted(err, "your text is untouched: "+o.file)
+	}
+	return c, hinted(err, "your text is only in the command you typed")
+}
+
+// correctedInEditor lets the person change the note in the editor.
+func (a *app) correctedInEditor(ctx context.Context, was training.Session, opt note.Options) (corrected, error) {
+	e, err := a.newEditing(was)
+	if err != nil {
+		return corrected{}, err
+	}
+	now, err := e.session(ctx, opt)
+	return corrected{now, func(err error) error { return e.keep(ctx, err) }, e.done}, err
+}
+
+// amend puts the corrected session in the place of what it was, and says what
+// that changed. Stored is true once it is in the store, whatever fails then.
+func (a *app) amend(ctx context.Context, was, now training.Session, o amendOptions) (stored bool, err error) {
 	err = a.withStore(ctx, store.Options{}, func(s *store.Store) error {
 		dogs := []string{was.Dog}
 		if now.Dog != was.Dog {
@@ -141,27 +180,7 @@ func (a *app) runAmend(ctx context.Context, handle string, given bool, o amendOp
 		}
 		return a.sayLogged(ctx, s, []store.Logged{{Session: x, What: what, Previous: &was}}, before, after, logOptions{format: o.format})
 	})
-	if !stored {
-		return lost(err)
-	}
-	done()
-	return err
-}
-
-// amendRefused says where a text that could not be taken still is. One from
-// standard input is filed as a draft: there is no other copy of it.
-func (a *app) amendRefused(ctx context.Context, err error, was training.Session, n parsed, opt note.Options) error {
-	e, ok := err.(exitError)
-	if !ok || len(n.Problems) == 0 {
-		return err
-	}
-	switch {
-	case n.file:
-		return e.try("your text is untouched: %s", n.name)
-	case n.typed:
-		return e.try("your text is only in the command you typed")
-	}
-	return a.keepText(ctx, err, "standard input", withContext(opt.Defaults, n.text), func(file string) string { return amendAgain(was, file) })
+	return stored, err
 }
 
 // contextOf writes a session's setting as context lines in one line. The start
