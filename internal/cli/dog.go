@@ -38,7 +38,8 @@ func newDogCommand(a *app) *cobra.Command {
 // dogFlags are the flags that describe a dog.
 type dogFlags struct {
 	born, arrived, due, wishes, consent, device, main string
-	owners, goals, words, also                        []string
+	owners, goals, words                              []string
+	also                                              func(*[]string)
 	rewardOnly, addNew                                bool
 }
 
@@ -56,7 +57,7 @@ func (f *dogFlags) add(a *app, cmd *cobra.Command) {
 	fs.StringVar(&f.consent, "consent", "", "what the owner agreed to in writing, in `WORDS`")
 	fs.StringVar(&f.born, "born", "", "`DAY` of birth")
 	fs.BoolVar(&f.addNew, "new", false, "add the main trainer and the device if they are not on the lists")
-	alsoVar(cmd, &f.also)
+	f.also = alsoVar(cmd)
 	complete(cmd, "main", a.completeHandlers)
 	complete(cmd, "owner", a.completeHandlers)
 	complete(cmd, "device", a.completeDevices)
@@ -80,9 +81,7 @@ func (f *dogFlags) apply(a *app, cmd *cobra.Command, k training.Kennel, d *train
 	if changed("consent") {
 		d.Consent = f.consent
 	}
-	if changed("also") {
-		d.Aliases = f.also
-	}
+	f.also(&d.Aliases)
 	if changed("device") {
 		v, err := pick(k.Devices, "device", f.device)
 		if err != nil && !f.addNew {
