@@ -58,56 +58,67 @@ func newSessionHistoryCommand(a *app) *cobra.Command {
 						Revisions []revisionJSON `json:"revisions"`
 					}{schema("history"), x.ID, out}))
 				}
-				a.printf("session %s: %s %s, %s%s\n", report.ShortID(x.ID), x.Dog, x.Start.Format("2006-01-02 15:04"), x.Handler, at(x.Place))
-				// Where the number does not tell the forms apart, each has its own name.
-				named := len(heads) > 0 || slices.ContainsFunc(all, func(r store.Revision) bool { return r.Writer != all[0].Writer })
-				said := map[string]training.Session{}
-				for i, r := range all {
-					// What changed is what differs from the form it was written
-					// in sight of; of a second beginning, from the first one.
-					before := all[max(0, i-1)].Session
-					if len(r.Parents) == 0 {
-						before = all[0].Session
-					}
-					for _, p := range r.Parents {
-						if x, ok := said[p]; ok {
-							before = x
-						}
-					}
-					said[r.ID] = r.Session
-					a.printf("\nrevision %d", r.Number)
-					if named {
-						a.printf(" (form %s)", report.ShortID(r.ID))
-					}
-					a.printf(", %s", r.At.In(a.env.Now().Location()).Format("2006-01-02 15:04"))
-					if named {
-						a.printf(", %s", writtenIn(r.Writer, s.Writer(), "", ""))
-					}
-					a.printf("%s", revisionWords(r, before, i == 0))
-					switch {
-					case r.Shown && len(heads) > 0:
-						a.printf(" (in force, and to settle)")
-					case r.Shown:
-						a.printf(" (in force)")
-					case slices.Contains(heads, r.ID):
-						a.printf(" (to settle)")
-					}
-					a.printf("\n")
-					if i == 0 {
-						a.printf("%s\n", indent(strings.TrimRight(noteOf(r.Session), "\n"), "    "))
-					} else if d := sessionDiff(before, r.Session); d != "" {
-						a.printf("%s\n", indent(d, "  "))
-					}
-				}
-				if len(heads) > 0 {
-					a.say("\ntwo stores said this session differently; choose: firstcue session settle %s FORM", report.ShortID(x.ID))
-				}
+				a.showHistory(s, x, all, heads)
 				return nil
 			})
 		},
 	}
 	formatVar(cmd, &format, "text", "json")
 	return cmd
+}
+
+// showHistory prints every form of a session. heads are those between which
+// somebody must choose.
+func (a *app) showHistory(s *store.Store, x training.Session, all []store.Revision, heads []string) {
+	a.printf("session %s: %s %s, %s%s\n", report.ShortID(x.ID), x.Dog, x.Start.Format("2006-01-02 15:04"), x.Handler, at(x.Place))
+	// Where the number does not tell the forms apart, each has its own name.
+	named := len(heads) > 0 || slices.ContainsFunc(all, func(r store.Revision) bool { return r.Writer != all[0].Writer })
+	said := map[string]training.Session{}
+	for i, r := range all {
+		before := inSightOf(r, i, all, said)
+		said[r.ID] = r.Session
+		a.printf("\nrevision %d", r.Number)
+		if named {
+			a.printf(" (form %s)", report.ShortID(r.ID))
+		}
+		a.printf(", %s", r.At.In(a.env.Now().Location()).Format("2006-01-02 15:04"))
+		if named {
+			a.printf(", %s", writtenIn(r.Writer, s.Writer(), "", ""))
+		}
+		a.printf("%s", revisionWords(r, before, i == 0))
+		switch {
+		case r.Shown && len(heads) > 0:
+			a.printf(" (in force, and to settle)")
+		case r.Shown:
+			a.printf(" (in force)")
+		case slices.Contains(heads, r.ID):
+			a.printf(" (to settle)")
+		}
+		a.printf("\n")
+		if i == 0 {
+			a.printf("%s\n", indent(strings.TrimRight(noteOf(r.Session), "\n"), "    "))
+		} else if d := sessionDiff(before, r.Session); d != "" {
+			a.printf("%s\n", indent(d, "  "))
+		}
+	}
+	if len(heads) > 0 {
+		a.say("\ntwo stores said this session differently; choose: firstcue session settle %s FORM", report.ShortID(x.ID))
+	}
+}
+
+// inSightOf is the form that what changed in a revision is held against: the one
+// it was written in sight of; of a second beginning, the first one.
+func inSightOf(r store.Revision, i int, all []store.Revision, said map[string]training.Session) training.Session {
+	before := all[max(0, i-1)].Session
+	if len(r.Parents) == 0 {
+		before = all[0].Session
+	}
+	for _, p := range r.Parents {
+		if x, ok := said[p]; ok {
+			before = x
+		}
+	}
+	return before
 }
 
 // headsOf returns the forms of a session between which somebody must choose.

@@ -98,118 +98,29 @@ func (m *Machine) unreadable(before []event) string {
 // longest is the longest time after which an answer still belongs to its cue.
 const longest = time.Minute
 
+// normal takes a key while nothing is being asked.
 func (m *Machine) normal(key rune, at time.Duration, now time.Time) {
 	f := m.fold()
 	o := f.focus()
-	response := o != nil && o.cue.Kind == training.Response
-	need := func() bool {
-		if o == nil {
-			m.message = "no cue is open: press its number first"
-		}
-		return o != nil
-	}
 	switch {
 	case key >= '0' && key <= '9':
-		cue, ok := m.cueAt(key)
-		if !ok {
+		m.number(&f, key, at)
+	case strings.ContainsRune("ynwsrghcaq", key):
+		if o == nil {
+			m.message = "no cue is open: press its number first"
 			return
 		}
-		if f.same(cue) != nil && cue.Kind != training.Motion {
-			m.add(at, cue.Name)
-			return
-		}
-		if f.open != nil && f.open != f.same(cue) && f.open.unbroken() {
-			// How a hold ended is not guessed: the cue waits for the answer.
-			m.mode, m.held, m.given = parting, at, cue
-			return
-		}
-		m.give(&f, cue, at)
-	case key == 'y':
-		switch {
-		case !need():
-		case o.cue.Kind == training.Motion, o.taken:
-			m.message = o.cue.Name + " ends with r"
-		case !response && o.breaks > 0:
-			m.message = "it broke: r ends it"
-		case response && !o.waiting && o.last != helped && o.last != corrected:
-			m.message = "asked again? press its number first, then y"
-		case at-o.asked > longest:
-			m.message = "too long after the cue: press its number when you ask again, or g"
-		default:
-			m.add(at, "+")
-		}
-	case key == 'n', key == 'w':
-		switch {
-		case !need():
-		case key == 'w' && !response:
-			m.message = "w is for answers; n when it breaks"
-		case response && !o.waiting:
-			m.message = "marked already; press the number when you ask again"
-		case o.cue.Kind == training.Holding && o.breaks > 0 && !o.waiting:
-			m.message = "it broke already: r ends it"
-		case key == 'w':
-			m.add(at, "x")
-		default:
-			m.add(at, "-")
-		}
-	case key == 's':
-		switch {
-		case !need():
-		case !response || !o.waiting || o.begun:
-			m.message = "s is for the moment an answer begins"
-		default:
-			m.add(at, "start")
-		}
-	case key == 'r':
-		switch {
-		case !need():
-		case response:
-			m.message = o.cue.Name + " ends with y or g"
-		default:
-			m.add(at, "release")
-		}
-	case key == 'g':
-		switch {
-		case !need():
-		case !response:
-			m.message = o.cue.Name + " ends with r"
-		default:
-			m.close(o, at)
-		}
-	case key == 'h':
-		if need() {
-			m.add(at, "help")
-		}
-	case key == 'c':
-		if need() {
-			m.mode, m.held, m.entry = correcting, at, nil
-		}
+		m.onOpen(o, key, at)
 	case key == 'e':
 		if o != nil {
 			m.message = o.cue.Name + " is open: end it first"
 			return
 		}
 		m.mode, m.held = early, at
-	case key == 'a':
-		switch {
-		case !need():
-		case o.marked || o.asks > 1:
-			m.message = "marked already: g or r ends it"
-		default:
-			m.add(at, "already")
-		}
-	case key == 'q':
-		switch {
-		case !need():
-		case o.marked && !o.unbroken():
-			m.message = "marked already: g or r ends it as far as it was seen"
-		default:
-			m.notSeen(o, at)
-		}
 	case key == 'u':
 		m.undo()
 	case key == 'p':
-		if response {
+		if o != nil && o.cue.Kind == training.Response {
 			m.message = o.cue.Name + " is open: end it first (y, g or q)"
 			return
 		}
@@ -220,7 +131,7 @@ func (m *Machine) normal(key rune, at time.Duration, now time.Time) {
 		m.mode, m.field, m.entry = writing, "remark", nil
 	case key == 'i':
 		m.mode, m.field, m.entry = writing, "incident", nil
-	case key == 'o' && o != nil && o.unbroken(), key == 'f' && o != nil && o.unbroken():
+	case (key == 'o' || key == 'f') && o != nil && o.unbroken():
 		m.message = o.cue.Name + " is open: end it first (r, n or q)"
 	case key == 'o':
 		m.mode, m.held = choosing, at
@@ -230,6 +141,103 @@ func (m *Machine) normal(key rune, at time.Duration, now time.Time) {
 	case key == 27, key == '\r', key == ' ', key == '\b':
 	default:
 		m.message = fmt.Sprintf("%q is no key here", string(key))
+	}
+}
+
+// number takes the digit of a cue: another ask, or a new trial.
+func (m *Machine) number(f *folded, key rune, at time.Duration) {
+	cue, ok := m.cueAt(key)
+	if !ok {
+		return
+	}
+	if f.same(cue) != nil && cue.Kind != training.Motion {
+		m.add(at, cue.Name)
+		return
+	}
+	if f.open != nil && f.open != f.same(cue) && f.open.unbroken() {
+		// How a hold ended is not guessed: the cue waits for the answer.
+		m.mode, m.held, m.given = parting, at, cue
+		return
+	}
+	m.give(f, cue, at)
+}
+
+// onOpen takes a key that says something of the trial that is open.
+func (m *Machine) onOpen(o *open, key rune, at time.Duration) {
+	response := o.cue.Kind == training.Response
+	switch key {
+	case 'y':
+		m.yes(o, at)
+	case 'n', 'w':
+		m.no(o, key, at)
+	case 's':
+		if !response || !o.waiting || o.begun {
+			m.message = "s is for the moment an answer begins"
+			return
+		}
+		m.add(at, "start")
+	case 'r':
+		if response {
+			m.message = o.cue.Name + " ends with y or g"
+			return
+		}
+		m.add(at, "release")
+	case 'g':
+		if !response {
+			m.message = o.cue.Name + " ends with r"
+			return
+		}
+		m.close(o, at)
+	case 'h':
+		m.add(at, "help")
+	case 'c':
+		m.mode, m.held, m.entry = correcting, at, nil
+	case 'a':
+		if o.marked || o.asks > 1 {
+			m.message = "marked already: g or r ends it"
+			return
+		}
+		m.add(at, "already")
+	case 'q':
+		if o.marked && !o.unbroken() {
+			m.message = "marked already: g or r ends it as far as it was seen"
+			return
+		}
+		m.notSeen(o, at)
+	}
+}
+
+// yes takes the answer to a cue, or the position that a hold begins with.
+func (m *Machine) yes(o *open, at time.Duration) {
+	response := o.cue.Kind == training.Response
+	switch {
+	case o.cue.Kind == training.Motion, o.taken:
+		m.message = o.cue.Name + " ends with r"
+	case !response && o.breaks > 0:
+		m.message = "it broke: r ends it"
+	case response && !o.waiting && o.last != helped && o.last != corrected:
+		m.message = "asked again? press its number first, then y"
+	case at-o.asked > longest:
+		m.message = "too long after the cue: press its number when you ask again, or g"
+	default:
+		m.add(at, "+")
+	}
+}
+
+// no takes a miss (n) or a wrong answer (w).
+func (m *Machine) no(o *open, key rune, at time.Duration) {
+	response := o.cue.Kind == training.Response
+	switch {
+	case key == 'w' && !response:
+		m.message = "w is for answers; n when it breaks"
+	case response && !o.waiting:
+		m.message = "marked already; press the number when you ask again"
+	case o.cue.Kind == training.Holding && o.breaks > 0 && !o.waiting:
+		m.message = "it broke already: r ends it"
+	case key == 'w':
+		m.add(at, "x")
+	default:
+		m.add(at, "-")
 	}
 }
 
