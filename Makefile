@@ -1,6 +1,6 @@
 # An index of commands; the logic is in the tools they call.
 
-.PHONY: build test check golden cover bench oracle mcmc proof torture fuzz browser-test sheet-test man clean
+.PHONY: build test check golden cover bench oracle mcmc proof torture fuzz browser-test sheet-test man dist clean
 
 build: ## the program, pure Go, into ./firstcue
 	CGO_ENABLED=0 go build -trimpath -ldflags "-s -w" -o firstcue ./cmd/firstcue
@@ -17,7 +17,7 @@ golden: ## rewrite stored outputs, then read the difference
 cover:
 	go test -coverprofile=cover.out ./... && go tool cover -func=cover.out | tail -n 1
 
-bench: ## figures, never a pass or fail; ratios to sqlite3 and R where installed
+bench: ## figures, never a pass or fail; ratios to sqlite3, pandas and R where installed
 	sh testdata/bench.sh
 
 oracle: ## recompute a random sample of cases in R (Debian: r-base-core r-cran-survival)
@@ -46,6 +46,9 @@ sheet-test: ## exported files in LibreOffice: columns and types
 
 man: ## manual pages from the command definitions into ./dist/man
 	go run ./internal/cli/manual dist/man
+
+dist: ## archives for Linux, macOS and Windows with their SHA-256 sums, into ./dist
+	sh testdata/dist.sh $(VERSION)
 
 clean:
 	rm -rf firstcue bin dist cover.out

@@ -33,7 +33,7 @@ func correctedSittings(sits []cueSitting) int {
 
 func levelRises(sits []cueSitting, device string, atLeast int) bool {
 	y := medianLevels(sits, device)
-	return len(y) >= atLeast && must(stats.MannKendall(nil, y)).PIncreasing <= trendLevel
+	return len(y) >= atLeast && must(stats.MannKendall(y)).PIncreasing <= trendLevel
 }
 
 // shareTrend tests the share of trials corrected for a trend over sittings:
@@ -104,7 +104,8 @@ func devicesOf(sits []cueSitting) []string {
 	for _, q := range sits {
 		for _, e := range q.trials {
 			for _, c := range e.t.Corrections {
-				if hasLevel(c) && !slices.ContainsFunc(out, func(d string) bool { return training.Key(d) == training.Key(c.Device) }) {
+				if hasLevel(c) && !slices.ContainsFunc(out,
+					func(d string) bool { return training.Key(d) == training.Key(c.Device) }) {
 					out = append(out, c.Device)
 				}
 			}
@@ -155,7 +156,7 @@ func levelTrend(sits []cueSitting, device string, atLeast int) Trend {
 	if len(y) < atLeast {
 		return t
 	}
-	mk := must(stats.MannKendall(nil, y))
+	mk := must(stats.MannKendall(y))
 	return t.named(mk.PIncreasing, mk.PDecreasing, y)
 }
 
@@ -245,7 +246,10 @@ func (h *history) correctionsOf() Corrections {
 	for _, d := range devicesOf(h.sits) {
 		c.Devices = append(c.Devices, h.device(h.sits, d))
 	}
-	slices.SortFunc(c.Devices, func(a, b DeviceLevels) int { return strings.Compare(training.Key(a.Device), training.Key(b.Device)) })
+	slices.SortFunc(c.Devices, func(a, b DeviceLevels) int {
+		return strings.Compare(training.Key(a.Device),
+			training.Key(b.Device))
+	})
 	return c
 }
 

@@ -247,7 +247,7 @@ func (h *history) doublingOf(sits []cueSitting) doubling {
 				// One sitting is no baseline: the second may only be the ordinary one.
 			} else if med.OK {
 				slow = med.V > 2*base
-			} else if at, err := k.At(2*base, 0.95, stats.LogLog); err == nil && at.Surv.OK {
+			} else if at, err := k.At(2*base, 0.95); err == nil && at.Surv.OK {
 				slow = at.Surv.V > 0.5
 			}
 		}
@@ -275,7 +275,7 @@ func (h *history) holdOf() *Hold {
 		out.Shorter.Sessions += one(q.shorter.Asks > 0)
 	}
 	if k := x.curve(); k != nil && h.c.Target.Known && h.c.Target.V > 0 {
-		at := must(k.At(h.c.Target.V, 0.95, stats.LogLog))
+		at := must(k.At(h.c.Target.V, 0.95))
 		out.Chance, out.ChanceLow, out.ChanceHigh = num(at.Surv), num(at.WilsonLower), num(at.WilsonUpper)
 	}
 	return out

@@ -12,7 +12,7 @@ import (
 
 func newCompletionCommand(a *app) *cobra.Command {
 	return &cobra.Command{
-		Use:   "completion bash|zsh|fish",
+		Use:   "completion bash|zsh|fish|powershell",
 		Short: "Print the script that lets the shell complete commands and names",
 		Long: `Prints a script for your shell. With it the Tab key completes commands and
 flags, and the names of your dogs, cues, handlers and places.
@@ -20,11 +20,13 @@ flags, and the names of your dogs, cues, handlers and places.
   bash:  firstcue completion bash > ~/.local/share/bash-completion/completions/firstcue
   zsh:   firstcue completion zsh > "${fpath[1]}/_firstcue"
   fish:  firstcue completion fish > ~/.config/fish/completions/firstcue.fish
+  PowerShell, in your profile:
+         firstcue completion powershell | Out-String | Invoke-Expression
 
 Then open a new shell. Bash needs its package bash-completion.`,
 		Example:   "  firstcue completion bash",
-		ValidArgs: []string{"bash", "zsh", "fish"},
-		Args:      takes(1, 1, "the shell's name: bash, zsh or fish"),
+		ValidArgs: []string{"bash", "zsh", "fish", "powershell"},
+		Args:      takes(1, 1, "the shell's name: bash, zsh, fish or powershell"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			root, out := cmd.Root(), a.env.Stdout
 			switch args[0] {
@@ -34,9 +36,11 @@ Then open a new shell. Bash needs its package bash-completion.`,
 				return writeFailed(root.GenZshCompletion(out))
 			case "fish":
 				return writeFailed(root.GenFishCompletion(out, true))
+			case "powershell":
+				return writeFailed(root.GenPowerShellCompletionWithDesc(out))
 			}
 			e := usagef("no completion for the shell %q", args[0])
-			return e.try("bash, zsh and fish are known")
+			return e.try("bash, zsh, fish and powershell are known")
 		},
 	}
 }

@@ -27,7 +27,7 @@ Names, with the fields of the input ("level" is 0.95 unless given):
 
 func newStatsCommand(env Env) *cobra.Command {
 	var list strings.Builder
-	for _, s := range check.Statistics() {
+	for _, s := range check.Statistics {
 		fmt.Fprintf(&list, "  %-16s %s\n  %-16s   %s\n", s.Name, s.Summary, "", s.Input)
 	}
 	cmd := &cobra.Command{

@@ -98,3 +98,26 @@ func near(t testing.TB, what string, got, want, tol float64) {
 		t.Errorf("%s: got %.12g, want %.12g (off by %.2g)", what, got, want, got-want)
 	}
 }
+
+// printed compares with digits as published: half a unit of the last one.
+func printed(t testing.TB, what, digits string, got float64) {
+	t.Helper()
+	want, err := strconv.ParseFloat(digits, 64)
+	if err != nil {
+		t.Fatalf("%s: %q is not a number", what, digits)
+	}
+	unit := 1.0
+	if i := strings.IndexByte(digits, '.'); i >= 0 {
+		unit = math.Pow(10, -float64(len(digits)-i-1))
+	}
+	if math.Abs(got-want) > unit/2*(1+1e-9) {
+		t.Errorf("%s: got %.10g, printed %s", what, got, digits)
+	}
+}
+
+func fatal(t testing.TB, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}

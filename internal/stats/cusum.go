@@ -22,7 +22,7 @@ func (s SessionCUSUM) Check() error {
 		return bad(fn, "p0 and p1", "must obey 0 < p0 < p1 < 1; they are %v and %v", s.P0, s.P1)
 	}
 	if s.P0 < 1e-12 || s.P1 > 1-1e-12 {
-		return tooLarge(fn, "p0 and p1", "must keep 1e-12 away from 0 and 1; they are %v and %v", s.P0, s.P1)
+		return bad(fn, "p0 and p1", "must keep 1e-12 away from 0 and 1; they are %v and %v", s.P0, s.P1)
 	}
 	if !(s.ICC >= 0 && s.ICC < 1) {
 		return bad(fn, "icc", "must be at least 0 and below 1; it is %v", s.ICC)

@@ -4,74 +4,28 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"strconv"
 )
 
 // ErrInput is matched by every error that says an argument is impossible:
 // not a number, infinite, negative, more successes than trials, slices of
-// different lengths, or nothing at all.
+// different lengths, too many values for the method, or none at all.
 var ErrInput = errors.New("impossible input")
 
-// ErrEmpty is matched, together with ErrInput, when there is no observation.
-var ErrEmpty = errors.New("no data")
+// inputError names the function, the argument and what is wrong with it.
+type inputError string
 
-// ErrTooLarge is matched, together with ErrInput, when the input is valid but
-// the method would need more time or memory than it is allowed.
-var ErrTooLarge = errors.New("too large for this method")
-
-// ErrSeparated is returned by Logistic when a direction of the coefficients
-// has no finite maximum: all answers alike, or a predictor that parts yes from
-// no perfectly (or all but perfectly).
-var ErrSeparated = errors.New("not estimable: the predictors separate yes from no")
-
-// ErrNotIdentified is returned by Logistic when the columns of the design are
-// linearly dependent, for example a predictor that never changes.
-var ErrNotIdentified = errors.New("not identified: the predictors do not vary enough")
-
-// ErrNoConvergence is returned when an iteration did not settle.
-var ErrNoConvergence = errors.New("the iteration did not converge")
-
-// InputError says which argument of which function is impossible, and why.
-// errors.Is(err, ErrInput) holds for every InputError.
-type InputError struct {
-	Func string // function, as exported
-	Arg  string // argument name
-	Why  string // what is wrong, in words
-	kind error  // nil, ErrEmpty or ErrTooLarge
-}
-
-func (e *InputError) Error() string {
-	return fmt.Sprintf("%s: %s %s", e.Func, e.Arg, e.Why)
-}
-
-// Is reports whether the error is of the kind asked for.
-func (e *InputError) Is(target error) bool {
-	return target == ErrInput || e.kind != nil && target == e.kind
-}
+func (e inputError) Error() string        { return string(e) }
+func (e inputError) Is(target error) bool { return target == ErrInput }
 
 func bad(fn, arg, format string, a ...any) error {
-	return &InputError{Func: fn, Arg: arg, Why: fmt.Sprintf(format, a...)}
-}
-
-func empty(fn, arg string) error {
-	return &InputError{Func: fn, Arg: arg, Why: "is empty", kind: ErrEmpty}
-}
-
-func tooLarge(fn, arg, format string, a ...any) error {
-	return &InputError{Func: fn, Arg: arg, Why: fmt.Sprintf(format, a...), kind: ErrTooLarge}
+	return inputError(fn + ": " + arg + " " + fmt.Sprintf(format, a...))
 }
 
 func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
 
-func isWhole(x float64) bool { return x == math.Trunc(x) }
-
 // maxCount bounds every count: below it a float64 holds each whole number
 // exactly and products of two counts stay finite.
 const maxCount = 1e15
-
-// minCount bounds fractional counts of clusters from below, so that their
-// squares do not vanish.
-const minCount = 1e-60
 
 func checkLevel(fn string, level float64) error {
 	if !(level > 0 && level < 1) {
@@ -80,14 +34,13 @@ func checkLevel(fn string, level float64) error {
 	return nil
 }
 
-func checkProportion(fn, xName, nName string, x, n float64) error {
+// checkShare refuses x of n unless 0 <= x <= n.
+func checkShare(fn, xName, nName string, x, n float64) error {
 	switch {
 	case !finite(x) || x < 0:
 		return bad(fn, xName, "must be a finite number of at least 0; it is %v", x)
-	case !finite(n) || n < 0:
-		return bad(fn, nName, "must be a finite number of at least 0; it is %v", n)
-	case n > maxCount:
-		return tooLarge(fn, nName, "is above %v", maxCount)
+	case !(n >= 0 && n <= maxCount):
+		return bad(fn, nName, "must lie between 0 and %v; it is %v", maxCount, n)
 	case x > n:
 		return bad(fn, xName, "is more than %s: %v of %v", nName, x, n)
 	}
@@ -95,75 +48,41 @@ func checkProportion(fn, xName, nName string, x, n float64) error {
 }
 
 func checkCount(fn, name string, x float64) error {
-	switch {
-	case !finite(x) || x < 0 || !isWhole(x):
-		return bad(fn, name, "must be a whole number of at least 0; it is %v", x)
-	case x > maxCount:
-		return tooLarge(fn, name, "is above %v", maxCount)
+	if !(x >= 0 && x <= maxCount) || x != math.Trunc(x) {
+		return bad(fn, name, "must be a whole number between 0 and %v; it is %v", maxCount, x)
 	}
 	return nil
 }
 
-// checkClusters refuses unequal lengths, impossible counts and no trials.
-func checkClusters(fn string, x, n []float64) error {
-	if len(x) != len(n) {
-		return bad(fn, "trials", "has %d values and successes %d", len(n), len(x))
+// checkSessions refuses unequal lengths, counts that are not whole and no trials.
+func checkSessions(fn string, successes, trials []float64) error {
+	if len(successes) != len(trials) {
+		return bad(fn, "trials", "has %d values and successes %d", len(trials), len(successes))
 	}
 	total := 0.0
-	for i := range x {
-		if err := checkProportion(fn, "successes", "trials", x[i], n[i]); err != nil {
+	for i, x := range successes {
+		if err := checkCount(fn, "successes", x); err != nil {
 			return err
 		}
-		if n[i] > 0 && n[i] < minCount || x[i] > 0 && x[i] < minCount {
-			return tooLarge(fn, "trials", "of value %d are above 0 and below %v", i+1, minCount)
+		if err := checkCount(fn, "trials", trials[i]); err != nil {
+			return err
 		}
-		total += n[i]
+		if err := checkShare(fn, "successes", "trials", x, trials[i]); err != nil {
+			return err
+		}
+		total += trials[i]
 	}
-	if total == 0 {
-		return empty(fn, "trials")
-	}
-	if total > maxCount {
-		return tooLarge(fn, "trials", "sum to more than %v", maxCount)
+	if total == 0 || total > maxCount {
+		return bad(fn, "trials", "must sum to more than 0 and at most %v; they sum to %v", maxCount, total)
 	}
 	return nil
 }
 
 func checkFinite(fn, name string, v []float64) error {
 	for i, x := range v {
-		if !finite(x) {
-			return bad(fn, name, "value %d is %v", i+1, x)
-		}
-		if math.Abs(x) > 1e150 {
-			return tooLarge(fn, name, "value %d is beyond 1e150", i+1)
+		if !(math.Abs(x) <= 1e150) {
+			return bad(fn, name, "value %d must be finite and within 1e150; it is %v", i+1, x)
 		}
 	}
 	return nil
 }
-
-// Number is a figure that may be absent: a median that was not reached, an
-// intraclass correlation of a single session. The zero Number is absent.
-// It is written to JSON as null when absent.
-type Number struct {
-	V  float64 // the figure; 0 when absent, may be +Inf where a function says so
-	OK bool    // whether there is a figure
-}
-
-// Some is a Number that is present.
-func Some(v float64) Number { return Number{V: v, OK: true} }
-
-// MarshalJSON writes null for an absent figure and "Inf" or "-Inf" for an
-// infinite one, because JSON has no infinity.
-func (n Number) MarshalJSON() ([]byte, error) {
-	switch {
-	case !n.OK || math.IsNaN(n.V):
-		return []byte("null"), nil
-	case math.IsInf(n.V, 1):
-		return []byte(`"Inf"`), nil
-	case math.IsInf(n.V, -1):
-		return []byte(`"-Inf"`), nil
-	}
-	return strconv.AppendFloat(nil, n.V, 'g', -1, 64), nil
-}
-
-// Interval is a lower and an upper limit.
-type Interval struct{ Lower, Upper float64 }

@@ -4,16 +4,16 @@ import "math"
 
 // Agreement compares two scorers over the same trials.
 type Agreement struct {
-	N                      float64 // trials
-	Agree                  float64 // share scored alike
-	AgreeLower, AgreeUpper float64 // its Wilson limits
-	Expected               float64 // agreement expected by chance
+	N          float64 `json:"n"`     // trials
+	Agree      float64 `json:"agree"` // share scored alike
+	AgreeLower float64 `json:"agree_wilson_lower"`
+	AgreeUpper float64 `json:"agree_wilson_upper"`
+	Expected   float64 `json:"expected"` // agreement expected by chance
 
-	Kappa        Number // absent when both scorers use one and the same category
-	SE           Number // asymptotic standard error (Fleiss, Cohen & Everitt 1969)
-	SENull       Number // standard error under kappa = 0
-	SECohen1960  Number // Cohen's first, cruder formula
-	Lower, Upper Number // Kappa +- z SE, cut to [-1, 1]
+	Kappa Number `json:"kappa"`         // absent when both scorers use one and the same category
+	SE    Number `json:"se_asymptotic"` // Fleiss, Cohen & Everitt 1969
+	Lower Number `json:"lower"`         // Kappa -+ z SE, cut to [-1, 1]
+	Upper Number `json:"upper"`
 }
 
 // Kappa returns the observed agreement and Cohen's kappa of a square table of
@@ -25,15 +25,12 @@ type Agreement struct {
 // Psychol Bull 72:323.
 func Kappa(counts [][]float64, level float64) (Agreement, error) {
 	const fn = "Kappa"
-	k := len(counts)
-	if k == 0 {
-		return Agreement{}, empty(fn, "table")
-	}
 	if err := checkLevel(fn, level); err != nil {
 		return Agreement{}, err
 	}
-	var n, diag float64
-	r, c := make([]float64, k), make([]float64, k)
+	k := len(counts)
+	var n, same float64
+	first, second := make([]float64, k), make([]float64, k) // shares of each category
 	for i, row := range counts {
 		if len(row) != k {
 			return Agreement{}, bad(fn, "table", "is not square: row %d has %d of %d columns", i+1, len(row), k)
@@ -43,65 +40,50 @@ func Kappa(counts [][]float64, level float64) (Agreement, error) {
 				return Agreement{}, err
 			}
 			n += v
-			r[i] += v
-			c[j] += v
-			if i == j {
-				diag += v
-			}
+			first[i] += v
+			second[j] += v
 		}
+		same += row[i]
 	}
-	if n == 0 {
-		return Agreement{}, empty(fn, "table")
+	if n == 0 || n > maxCount {
+		return Agreement{}, bad(fn, "table", "must sum to more than 0 and at most %v; it sums to %v", maxCount, n)
 	}
-	if n > maxCount {
-		return Agreement{}, tooLarge(fn, "table", "sums to more than %v", maxCount)
-	}
-	var pe float64
+	var expected float64
 	used := 0
 	for i := range k {
-		r[i] /= n
-		c[i] /= n
-		pe += r[i] * c[i]
-		if r[i] > 0 || c[i] > 0 {
+		first[i] /= n
+		second[i] /= n
+		expected += first[i] * second[i]
+		if first[i] > 0 || second[i] > 0 {
 			used++
 		}
 	}
 	z := Z(level)
-	a := Agreement{N: n, Agree: diag / n, Expected: pe}
-	iv := wilson(diag, n, z)
-	a.AgreeLower, a.AgreeUpper = iv.Lower, iv.Upper
-	if used < 2 {
+	iv := wilson(same, n, z)
+	a := Agreement{N: n, Agree: same / n, AgreeLower: iv.Lower, AgreeUpper: iv.Upper, Expected: expected}
+	switch {
+	case used < 2:
 		a.Expected = 1
 		return a, nil
+	case same == n:
+		a.Kappa, a.SE, a.Lower, a.Upper = Some(1), Some(0), Some(1), Some(1)
+		return a, nil
 	}
-	po := a.Agree
-	q := 1 - pe
-	kap := (po - pe) / q
-	if diag == n {
-		kap = 1
-	}
-	var v, null float64
-	for i := range k {
-		p := counts[i][i] / n
-		d := 1 - (r[i]+c[i])*(1-kap)
-		v += p * d * d
-		null += r[i] * c[i] * (r[i] + c[i])
-		for j := range k {
+	kappa := (a.Agree - expected) / (1 - expected)
+	var v float64
+	for i, row := range counts {
+		d := 1 - (first[i]+second[i])*(1-kappa)
+		v += row[i] / n * d * d
+		for j, count := range row {
 			if i != j {
-				s := c[i] + r[j]
-				v += (1 - kap) * (1 - kap) * counts[i][j] / n * s * s
+				s := (second[i] + first[j]) * (1 - kappa)
+				v += count / n * s * s
 			}
 		}
 	}
-	d := kap - pe*(1-kap)
-	v = math.Max(0, v-d*d)
-	if diag == n {
-		v = 0
-	}
-	se := math.Sqrt(v/n) / q
-	a.Kappa, a.SE = Some(kap), Some(se)
-	a.SENull = Some(math.Sqrt(math.Max(0, pe+pe*pe-null)/n) / q)
-	a.SECohen1960 = Some(math.Sqrt(po*(1-po)/n) / q)
-	a.Lower, a.Upper = Some(math.Max(-1, kap-z*se)), Some(math.Min(1, kap+z*se))
+	d := kappa - expected*(1-kappa)
+	se := math.Sqrt(math.Max(0, v-d*d)/n) / (1 - expected)
+	a.Kappa, a.SE = Some(kappa), Some(se)
+	a.Lower, a.Upper = Some(math.Max(-1, kappa-z*se)), Some(math.Min(1, kappa+z*se))
 	return a, nil
 }

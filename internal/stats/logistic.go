@@ -1,6 +1,7 @@
 package stats
 
 import (
+	"errors"
 	"math"
 
 	"gonum.org/v1/gonum/mat"
@@ -27,14 +28,18 @@ type LogisticFit struct {
 	Coef []float64
 	SE   []float64
 	Cov  [][]float64 // inverse information (with priors: inverse curvature of the posterior)
-
-	LogLik       float64 // weighted, with the binomial coefficients, without the prior
-	Deviance     float64 // for the rows as given, without the prior
-	NullDeviance Number  // of the intercept-only fit; absent with priors or without an intercept column
-	DFResid      int     // rows with weight and trials, less coefficients
-	Pearson      float64 // Pearson chi-square; Pearson/DFResid estimates overdispersion
-	Iterations   int
 }
+
+// ErrSeparated: a direction of the coefficients has no finite maximum, as all
+// answers are alike or a predictor parts yes from no.
+var ErrSeparated = errors.New("not estimable: the predictors separate yes from no")
+
+// ErrNotIdentified: the columns of the design are linearly dependent, for
+// example a predictor that never changes.
+var ErrNotIdentified = errors.New("not identified: the predictors do not vary enough")
+
+// ErrNoConvergence: the iteration did not settle.
+var ErrNoConvergence = errors.New("the iteration did not converge")
 
 // Logistic fits a logistic regression by iteratively reweighted least squares
 // (Newton's method), with counts, weights and optional normal priors, in which
@@ -61,13 +66,12 @@ type logisticModel struct {
 	scale   []float64
 	prior   []NormalPrior // on the scaled coefficients
 	bounded bool          // every coefficient has a prior
-	column  int           // of the intercept, -1 if none
 }
 
 func newLogisticModel(d LogisticData) (*logisticModel, error) {
 	const fn = "Logistic"
 	if len(d.X) == 0 {
-		return nil, empty(fn, "x")
+		return nil, bad(fn, "x", "is empty")
 	}
 	if len(d.Y) != len(d.X) {
 		return nil, bad(fn, "y", "has %d values and x %d rows", len(d.Y), len(d.X))
@@ -80,15 +84,15 @@ func newLogisticModel(d LogisticData) (*logisticModel, error) {
 	}
 	k := len(d.X[0])
 	if k == 0 {
-		return nil, empty(fn, "x")
+		return nil, bad(fn, "x", "is empty")
 	}
 	if k > 500 {
-		return nil, tooLarge(fn, "x", "has more than 500 columns")
+		return nil, bad(fn, "x", "has more than 500 columns")
 	}
 	if d.Prior != nil && len(d.Prior) != k {
 		return nil, bad(fn, "prior", "has %d entries and x %d columns", len(d.Prior), k)
 	}
-	m := &logisticModel{k: k, scale: make([]float64, k), column: -1}
+	m := &logisticModel{k: k, scale: make([]float64, k)}
 	for i, row := range d.X {
 		if len(row) != k {
 			return nil, bad(fn, "x", "row %d has %d of %d columns", i+1, len(row), k)
@@ -103,7 +107,7 @@ func newLogisticModel(d LogisticData) (*logisticModel, error) {
 		if d.W != nil {
 			w = d.W[i]
 		}
-		if err := checkProportion(fn, "y", "n", d.Y[i], n); err != nil {
+		if err := checkShare(fn, "y", "n", d.Y[i], n); err != nil {
 			return nil, err
 		}
 		if !finite(w) || w < 0 || w > maxCount {
@@ -121,7 +125,7 @@ func newLogisticModel(d LogisticData) (*logisticModel, error) {
 		}
 	}
 	if len(m.x) == 0 && d.Prior == nil {
-		return nil, empty(fn, "n")
+		return nil, bad(fn, "n", "is empty")
 	}
 	m.bounded = d.Prior != nil
 	m.prior = make([]NormalPrior, k)
@@ -144,23 +148,13 @@ func newLogisticModel(d LogisticData) (*logisticModel, error) {
 	}
 	scaled := make([][]float64, len(m.x))
 	back := make([]float64, len(m.x)*k)
-	constant := make([]bool, k)
-	for j := range constant {
-		constant[j] = len(m.x) > 0 && m.x[0][j] != 0
-	}
 	for i, row := range m.x {
 		scaled[i] = back[i*k : (i+1)*k]
 		for j, v := range row {
 			scaled[i][j] = v / m.scale[j]
-			constant[j] = constant[j] && v == m.x[0][j]
 		}
 	}
 	m.x = scaled
-	for j := range constant {
-		if constant[j] && m.column < 0 {
-			m.column = j
-		}
-	}
 	if !m.bounded && m.rank() < k {
 		return nil, ErrNotIdentified
 	}
@@ -289,8 +283,8 @@ func (m *logisticModel) fit() (LogisticFit, error) {
 	next := make([]float64, k)
 	f := LogisticFit{}
 	settled := 0
-	for settled < 2 {
-		if f.Iterations++; f.Iterations > maxNewton {
+	for steps := 1; settled < 2; steps++ {
+		if steps > maxNewton {
 			return LogisticFit{}, m.failure()
 		}
 		m.newton(beta, g, h)
@@ -370,7 +364,6 @@ func (m *logisticModel) fit() (LogisticFit, error) {
 			return LogisticFit{}, m.failure()
 		}
 	}
-	m.summarise(beta, &f)
 	return f, nil
 }
 
@@ -379,57 +372,4 @@ func (m *logisticModel) failure() error {
 		return ErrNoConvergence
 	}
 	return ErrSeparated
-}
-
-func (m *logisticModel) summarise(beta []float64, f *LogisticFit) {
-	var sy, sn float64
-	for i, row := range m.x {
-		eta := dot(row, beta)
-		p, q := sigmoid(eta)
-		y, n, w := m.y[i], m.n[i], m.w[i]
-		fit := -y*log1pExp(-eta) - (n-y)*log1pExp(eta)
-		f.LogLik += w * (fit + lnChoose(n, y))
-		f.Deviance += 2 * w * (saturated(y, n) - fit)
-		if v := n * p * q; v > 0 {
-			r := y*q - (n-y)*p
-			f.Pearson += w * r * r / v
-		}
-		sy += w * y
-		sn += w * n
-	}
-	f.DFResid = len(m.x) - m.k
-	for _, p := range m.prior {
-		if p.SD > 0 {
-			return
-		}
-	}
-	if m.column >= 0 && sn > 0 {
-		var s float64
-		for i := range m.x {
-			s += 2 * m.w[i] * (saturated(m.y[i], m.n[i]) - xlogy(m.y[i], sy/sn) - xlogy(m.n[i]-m.y[i], (sn-sy)/sn))
-		}
-		f.NullDeviance = Some(math.Max(0, s))
-	}
-	f.Deviance = math.Max(0, f.Deviance)
-}
-
-// saturated is the largest log likelihood of y out of n, without the coefficient.
-func saturated(y, n float64) float64 { return xlogy(y, y/n) + xlogy(n-y, (n-y)/n) }
-
-func xlogy(x, y float64) float64 {
-	if x == 0 {
-		return 0
-	}
-	return x * math.Log(y)
-}
-
-// lnChoose is ln of the binomial coefficient, by the gamma function.
-func lnChoose(n, k float64) float64 {
-	if k == 0 || k == n {
-		return 0
-	}
-	a, _ := math.Lgamma(n + 1)
-	b, _ := math.Lgamma(k + 1)
-	c, _ := math.Lgamma(n - k + 1)
-	return a - b - c
 }

@@ -16,9 +16,6 @@ func Z(level float64) float64 {
 // upperNormal is P(Z > z), with full relative accuracy in the tail.
 func upperNormal(z float64) float64 { return 0.5 * math.Erfc(z/math.Sqrt2) }
 
-// twoSidedNormal is P(|Z| > |z|).
-func twoSidedNormal(z float64) float64 { return math.Erfc(math.Abs(z) / math.Sqrt2) }
-
 // Wilson returns the score interval for x successes of n trials at a
 // confidence level such as 0.95. Neither x nor n need be whole, so effective
 // sizes may be used. The lower limit is exactly 0 at x = 0 and the upper
@@ -29,7 +26,7 @@ func twoSidedNormal(z float64) float64 { return math.Erfc(math.Abs(z) / math.Sqr
 //
 // Source: Wilson 1927, JASA 22:209; Newcombe 1998, Stat Med 17:857, method 3.
 func Wilson(x, n, level float64) (Interval, error) {
-	if err := checkProportion("Wilson", "x", "n", x, n); err != nil {
+	if err := checkShare("Wilson", "x", "n", x, n); err != nil {
 		return Interval{}, err
 	}
 	if err := checkLevel("Wilson", level); err != nil {
@@ -53,40 +50,4 @@ func wilson(x, n, z float64) Interval {
 		iv.Upper = 1 - q*(q/(q+h+r))
 	}
 	return iv
-}
-
-// Difference is a difference of two proportions, group 1 minus group 2.
-type Difference struct {
-	Diff         Number // absent when either group has no trials
-	Lower, Upper float64
-}
-
-// Newcombe returns the difference of two independent proportions with hybrid
-// score limits, cut to [-1, 1]. Counts need not be whole. With no trials in a
-// group there is no estimate and the interval is [-1, 1]. Exchanging the
-// groups negates and exchanges the limits.
-//
-// Source: Newcombe 1998, Stat Med 17:873, method 10.
-func Newcombe(x1, n1, x2, n2, level float64) (Difference, error) {
-	if err := checkProportion("Newcombe", "x1", "n1", x1, n1); err != nil {
-		return Difference{}, err
-	}
-	if err := checkProportion("Newcombe", "x2", "n2", x2, n2); err != nil {
-		return Difference{}, err
-	}
-	if err := checkLevel("Newcombe", level); err != nil {
-		return Difference{}, err
-	}
-	if n1 == 0 || n2 == 0 {
-		return Difference{Lower: -1, Upper: 1}, nil
-	}
-	z := Z(level)
-	a, b := wilson(x1, n1, z), wilson(x2, n2, z)
-	p1, p2 := x1/n1, x2/n2
-	d := p1 - p2
-	return Difference{
-		Diff:  Some(d),
-		Lower: math.Max(-1, d-math.Hypot(p1-a.Lower, b.Upper-p2)),
-		Upper: math.Min(1, d+math.Hypot(a.Upper-p1, p2-b.Lower)),
-	}, nil
 }

@@ -1,329 +1,125 @@
 package stats
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
 
-// maxExactTrend is the longest series whose Mann-Kendall p is computed
-// exactly; beyond it the tie-corrected normal form is accurate to far more
-// digits than anybody needs.
-const maxExactTrend = 60
+// maxSeries bounds a series whose pairs are all looked at.
+const maxSeries = 10_000
 
-// maxTieStates bounds the work of the exact distribution when there are ties
-// in both time and value.
-const maxTieStates = 4096
+// maxExactTrend is the longest series whose Mann-Kendall p is exact; beyond it
+// the tie-corrected normal form has more digits than anybody needs.
+const maxExactTrend = 60
 
 // MannKendallTest is a test for a monotone trend.
 type MannKendallTest struct {
-	N    int
-	S    float64 // concordant minus discordant pairs, a whole number
-	VarS float64 // its null variance, corrected for ties in both variables
-	TauB Number  // Kendall's tau-b; absent when all times or all values are tied
-	Z    Number  // (S - sign S)/sqrt(VarS); absent when VarS is 0
+	N    int     `json:"n"`
+	S    float64 `json:"S"`     // later values that are larger, minus later ones that are smaller
+	VarS float64 `json:"varS"`  // its null variance, corrected for ties
+	TauB Number  `json:"tau_b"` // Kendall's tau-b; absent when all values are tied
+	Z    Number  `json:"z"`     // (S - sign S)/sqrt(VarS); absent when VarS is 0
 
-	PNormal float64 // two-sided normal p with continuity correction, 1 when Z is absent
-	PExact  Number  // two-sided exact p; absent for long series, see Exact
-	Ties    bool    // whether any two values or any two times are equal
-
-	// The p to use: exact where there is one, else normal.
-	Exact       bool
-	PTwoSided   float64 // P(|S| >= |s|)
-	PIncreasing float64 // one-sided, P(S >= s): small when the series rises
-	PDecreasing float64 // one-sided, P(S <= s): small when the series falls
+	Exact       bool    `json:"exact"`        // whether the p are exact, else normal
+	PTwoSided   float64 `json:"p_two_sided"`  // P(|S| >= |s|)
+	PIncreasing float64 `json:"p_increasing"` // P(S >= s): small when the series rises
+	PDecreasing float64 `json:"p_decreasing"` // P(S <= s): small when the series falls
 }
 
-// MannKendall tests the values y, observed at times t, for a monotone trend.
-// t == nil means 1, 2, 3, ... The order of the pairs does not matter. At least
-// one pair is needed; a single pair has S = 0 and p = 1.
+// MannKendall tests the values y, in order of time, for a monotone trend; up to
+// 10,000 values, at least one. A constant series has p = 1.
 //
-// The p is exact up to 60 observations, with ties too: over the distinct
+// The p is exact up to 60 values, with ties too: over the distinct
 // arrangements of the values, the number of inversions has the Gaussian
-// multinomial coefficients as its distribution, a product of small
-// polynomials. With ties in both time and value the distribution is built
-// group by group while that stays small (always up to 8 observations);
-// otherwise the normal form with tie correction and continuity is used.
+// multinomial coefficients as its distribution, a product of small polynomials.
+// Beyond, it is the normal form with tie correction and continuity.
 //
 // Sources: Mann 1945, Econometrica 13:245; Kendall 1975, Rank Correlation
 // Methods; Gilbert 1987, ch. 16; for the polynomials, MacMahon (see
 // Stanley, Enumerative Combinatorics 1, prop. 1.7.1).
-func MannKendall(t, y []float64) (MannKendallTest, error) {
+func MannKendall(y []float64) (MannKendallTest, error) {
 	const fn = "MannKendall"
-	if len(y) == 0 {
-		return MannKendallTest{}, empty(fn, "y")
-	}
-	if t != nil && len(t) != len(y) {
-		return MannKendallTest{}, bad(fn, "t", "has %d values and y %d", len(t), len(y))
-	}
-	if err := checkFinite(fn, "t", t); err != nil {
-		return MannKendallTest{}, err
+	n := len(y)
+	if n == 0 || n > maxSeries {
+		return MannKendallTest{}, bad(fn, "y", "must have 1 to %d values; it has %d", maxSeries, n)
 	}
 	if err := checkFinite(fn, "y", y); err != nil {
 		return MannKendallTest{}, err
 	}
-	n := len(y)
-	if n > 10_000_000 {
-		return MannKendallTest{}, tooLarge(fn, "y", "has more than ten million values")
-	}
-
-	v := sortedByTime(t, y)
-	var tTies, bothTies int64 // pairs
-	for i := 0; i < n; {      // runs of equal time, inside them runs of equal value
-		j := i
-		for j < n && (t == nil && j == i || t != nil && v.t[j] == v.t[i]) {
-			j++
+	s := 0
+	for i, a := range y {
+		for _, b := range y[i+1:] {
+			s += cmp.Compare(b, a)
 		}
-		if j == i {
-			j++
-		}
-		tTies += pairs(j - i)
-		for k := i; k < j; {
-			l := k + 1
-			for l < j && v.y[l] == v.y[k] {
-				l++
-			}
-			bothTies += pairs(l - k)
-			k = l
-		}
-		i = j
 	}
-	var tGroups []int
-	if tTies > 0 {
-		tGroups = runs(v.t)
+	groups := tieGroups(y)
+	untied := pairs(n)
+	for _, u := range groups {
+		untied -= pairs(u)
 	}
-	// Within one time the values ascend, so they add no inversion.
-	work := slices.Clone(v.y)
-	discordant := countInversions(work, make([]float64, n)) // leaves work sorted
-	yGroups := runs(work)
-	var yTies int64
-	for _, u := range yGroups {
-		yTies += pairs(u)
-	}
-	n0 := pairs(n)
-	s := n0 - tTies - yTies + bothTies - 2*discordant
-
-	r := MannKendallTest{N: n, S: float64(s), Ties: tTies > 0 || yTies > 0}
-	r.VarS = kendallVariance(n, tGroups, yGroups)
-	if tTies < n0 && yTies < n0 {
-		r.TauB = Some(float64(s) / (math.Sqrt(float64(n0-tTies)) * math.Sqrt(float64(n0-yTies))))
-	}
-	r.PNormal, r.PTwoSided, r.PIncreasing, r.PDecreasing = 1, 1, 1, 1
-	if r.VarS <= 0 {
-		r.PExact, r.Exact = Some(1), true
+	r := MannKendallTest{N: n, S: float64(s), VarS: kendallVariance(n, groups)}
+	r.PTwoSided, r.PIncreasing, r.PDecreasing = 1, 1, 1
+	if untied == 0 {
+		r.Exact = true
 		return r, nil
 	}
+	r.TauB = Some(r.S / math.Sqrt(float64(pairs(n))*float64(untied)))
 	sd := math.Sqrt(r.VarS)
-	z := (math.Abs(r.S) - 1) / sd
-	if s == 0 {
-		z = 0
-	}
-	z = math.Copysign(z, r.S)
-	if z == 0 {
-		z = 0
-	}
-	r.Z = Some(z)
-	r.PNormal = math.Min(1, twoSidedNormal(z))
-	r.PTwoSided = r.PNormal
-	r.PIncreasing = upperNormal((r.S - 1) / sd)
-	r.PDecreasing = upperNormal((-r.S - 1) / sd)
-
+	r.Z = Some(float64(s-cmp.Compare(s, 0)) / sd)
 	if n > maxExactTrend {
+		r.PTwoSided = math.Min(1, 2*upperNormal(math.Abs(r.Z.V)))
+		r.PIncreasing, r.PDecreasing = upperNormal((r.S-1)/sd), upperNormal((-r.S-1)/sd)
 		return r, nil
 	}
-	var lower []float64 // P(inversions <= k), k up to half of all
-	var all int64
-	switch {
-	case tTies == 0:
-		lower, all = inversionTail(n, yGroups), n0-yTies
-	case yTies == 0:
-		lower, all = inversionTail(n, tGroups), n0-tTies
-	default:
-		two, up, down, ok := exactBothTied(tGroups, yGroups, s)
-		if ok {
-			r.PExact, r.Exact = Some(two), true
-			r.PTwoSided, r.PIncreasing, r.PDecreasing = two, up, down
-		}
-		return r, nil
-	}
-	abs := max(s, -s)
-	k := (all - abs) / 2 // S = all - 2 inversions
-	far := lower[k]      // P(S >= |s|)
-	near := 1.0          // P(S <= |s|) = 1 - P(S >= |s| + 2)
-	if k > 0 {
-		near = 1 - lower[k-1]
-	}
-	two := math.Min(1, 2*far)
-	if s == 0 {
-		two = 1
-	}
-	r.PExact, r.Exact, r.PTwoSided = Some(two), true, two
-	if s >= 0 {
-		r.PIncreasing, r.PDecreasing = far, near
-	} else {
+	r.Exact = true
+	chance := inversions(n, groups)
+	k := (untied - max(s, -s)) / 2 // S = untied - 2 inversions
+	far, near := sum(chance[:k+1]), 1-sum(chance[:k])
+	r.PIncreasing, r.PDecreasing = far, near
+	if s < 0 {
 		r.PIncreasing, r.PDecreasing = near, far
+	}
+	if s != 0 {
+		r.PTwoSided = math.Min(1, 2*far)
 	}
 	return r, nil
 }
 
-// KendallTail returns the exact P(S >= s) and P(|S| >= |s|) for n observations
-// without ties, n up to 60. s must have the parity of n(n-1)/2 and lie within
-// plus and minus n(n-1)/2.
-//
-// Source: Kendall 1975; Gilbert 1987, Table A18.
-func KendallTail(n int, s float64) (upper, twoSided float64, err error) {
-	const fn = "KendallTail"
-	if n < 1 || n > maxExactTrend {
-		return 0, 0, bad(fn, "n", "must lie between 1 and %d; it is %d", maxExactTrend, n)
-	}
-	all := pairs(n)
-	if !finite(s) || !isWhole(s) || math.Abs(s) > float64(all) || (all-int64(s))%2 != 0 {
-		return 0, 0, bad(fn, "S", "cannot be %v for %d observations without ties", s, n)
-	}
-	ones := make([]int, n)
-	for i := range ones {
-		ones[i] = 1
-	}
-	lower := inversionTail(n, ones)
-	k := (all - int64(math.Abs(s))) / 2
-	upper = lower[k]
-	if s < 0 {
-		upper = 1
-		if k > 0 {
-			upper = 1 - lower[k-1]
-		}
-	}
-	twoSided = math.Min(1, 2*lower[k])
-	if s == 0 {
-		twoSided = 1
-	}
-	return upper, twoSided, nil
-}
+func pairs(n int) int { return n * (n - 1) / 2 }
 
-func pairs(n int) int64 { return int64(n) * int64(n-1) / 2 }
-
-type series struct{ t, y []float64 }
-
-// sortedByTime copies the pairs in order of time and, within a time, of value.
-func sortedByTime(t, y []float64) series {
-	n := len(y)
-	if t == nil {
-		return series{y: y}
-	}
-	type pair struct{ t, y float64 }
-	ps := make([]pair, n)
-	for i := range y {
-		ps[i] = pair{t[i], y[i]}
-	}
-	cmp := func(a, b pair) int {
-		switch {
-		case a.t < b.t:
-			return -1
-		case a.t > b.t:
-			return 1
-		case a.y < b.y:
-			return -1
-		case a.y > b.y:
-			return 1
-		}
-		return 0
-	}
-	if !slices.IsSortedFunc(ps, cmp) {
-		slices.SortFunc(ps, cmp)
-	}
-	s := series{t: make([]float64, n), y: make([]float64, n)}
-	for i, p := range ps {
-		s.t[i], s.y[i] = p.t, p.y
+func sum(v []float64) float64 {
+	s := 0.0
+	for _, x := range v {
+		s += x
 	}
 	return s
 }
 
-// runs returns the lengths of the runs of equal values of a sorted slice.
-func runs(v []float64) []int {
-	out := make([]int, 0, 16)
-	for i := 0; i < len(v); {
-		j := i + 1
-		for j < len(v) && v[j] == v[i] {
-			j++
+// tieGroups returns how often each distinct value occurs, in ascending order.
+func tieGroups(v []float64) []int {
+	var out []int
+	sorted := slices.Sorted(slices.Values(v))
+	for i, x := range sorted {
+		if i == 0 || x != sorted[i-1] {
+			out = append(out, 0)
 		}
-		out = append(out, j-i)
-		i = j
+		out[len(out)-1]++
 	}
 	return out
 }
 
-// countInversions sorts a, by merging, and counts the pairs i<j with a[i]>a[j].
-func countInversions(a, buf []float64) int64 {
-	n := len(a)
-	if n <= 16 {
-		var inv int64
-		for i := 1; i < n; i++ {
-			x := a[i]
-			j := i
-			for j > 0 && a[j-1] > x {
-				a[j] = a[j-1]
-				j--
-			}
-			a[j] = x
-			inv += int64(i - j)
-		}
-		return inv
+// kendallVariance is Var(S) of n values with ties.
+func kendallVariance(n int, groups []int) float64 {
+	term := func(m int) float64 { x := float64(m); return x * (x - 1) * (2*x + 5) }
+	v := term(n)
+	for _, u := range groups {
+		v -= term(u)
 	}
-	m := n / 2
-	inv := countInversions(a[:m], buf[:m]) + countInversions(a[m:], buf[m:])
-	if a[m-1] <= a[m] {
-		return inv
-	}
-	copy(buf[:m], a[:m])
-	i, j, k := 0, m, 0
-	for i < m && j < n {
-		if buf[i] <= a[j] {
-			a[k] = buf[i]
-			i++
-		} else {
-			a[k] = a[j]
-			j++
-			inv += int64(m - i)
-		}
-		k++
-	}
-	copy(a[k:], buf[i:m])
-	return inv
+	return v / 18
 }
 
-// kendallVariance is Var(S) with ties in time (w) and value (u); a nil slice
-// means no ties.
-func kendallVariance(n int, w, u []int) float64 {
-	v0 := func(m float64) float64 { return m * (m - 1) * (2*m + 5) }
-	nn := float64(n)
-	sum := v0(nn)
-	var w2, w3, u2, u3 float64
-	for _, g := range w {
-		x := float64(g)
-		sum -= v0(x)
-		w2 += x * (x - 1)
-		w3 += x * (x - 1) * (x - 2)
-	}
-	for _, g := range u {
-		x := float64(g)
-		sum -= v0(x)
-		u2 += x * (x - 1)
-		u3 += x * (x - 1) * (x - 2)
-	}
-	v := sum / 18
-	if n > 1 {
-		v += u2 * w2 / (2 * nn * (nn - 1))
-	}
-	if n > 2 {
-		v += u3 * w3 / (9 * nn * (nn - 1) * (nn - 2))
-	}
-	// All times or all values tied: 0 by construction, not by luck.
-	if len(u) == 1 || len(w) == 1 || n < 2 {
-		return 0
-	}
-	return v
-}
-
-// inversionTail returns P(inversions <= k) for k = 0 .. half of the largest
+// inversions returns the chance of k inversions, k = 0 .. half of the largest
 // number, over the distinct arrangements of n values in groups of equal ones.
 //
 // The generating polynomial is the Gaussian multinomial coefficient
@@ -332,12 +128,12 @@ func kendallVariance(n int, w, u []int) float64 {
 // multiplication, scaled so that the coefficients stay probabilities. The
 // polynomial is symmetric, so its lower half is enough, and there its
 // coefficients ascend: no digits are lost.
-func inversionTail(n int, groups []int) []float64 {
+func inversions(n int, groups []int) []float64 {
 	all := pairs(n)
 	for _, u := range groups {
 		all -= pairs(u)
 	}
-	half := int(all / 2)
+	half := all / 2
 	c := make([]float64, half+1)
 	c[0] = 1
 	placed, degree := 0, 0
@@ -362,123 +158,72 @@ func inversionTail(n int, groups []int) []float64 {
 		}
 		placed += u
 	}
-	for k := 1; k <= half; k++ {
-		c[k] += c[k-1]
-	}
 	return c
 }
 
-// exactBothTied returns P(|S|>=|s|), P(S>=s), P(S<=s) over the distinct
-// arrangements of values tied in groups u over times tied in groups w. Times
-// are filled one after the other; a state is what is left of each value group.
-// ok is false when there would be too many states.
-func exactBothTied(w, u []int, s int64) (two, up, down float64, ok bool) {
-	states := 1
-	for _, g := range u {
-		states *= g + 1
-		if states > maxTieStates {
-			return 0, 0, 0, false
+// TheilSenFit is the median of all pairwise slopes.
+type TheilSenFit struct {
+	Slope    float64 `json:"sen_slope"`
+	NSlopes  int     `json:"n_slopes"`
+	Interval         // of the slope, see TheilSen
+	Clamped  bool    `json:"sen_ci_clamped"` // the series is too short for the level of the limits
+}
+
+// TheilSen returns the median slope of y over t, in units of y per unit of t,
+// with Sen's limits: the slopes at positions (N-C)/2 and (N+C)/2+1,
+// interpolated, C = z sqrt(Var S). t ascends strictly; nil means 1, 2, 3, ...
+// 2 to 10,000 values. Use it for the size of a trend, never as its test.
+//
+// Sources: Theil 1950; Sen 1968, JASA 63:1379; Gilbert 1987, ch. 16-17.
+func TheilSen(t, y []float64, level float64) (TheilSenFit, error) {
+	const fn = "TheilSen"
+	n := len(y)
+	if n < 2 || n > maxSeries {
+		return TheilSenFit{}, bad(fn, "y", "must have 2 to %d values; it has %d", maxSeries, n)
+	}
+	if t == nil {
+		for i := range y {
+			t = append(t, float64(i+1))
 		}
 	}
-	n := 0
-	for _, g := range w {
-		n += g
+	if len(t) != n {
+		return TheilSenFit{}, bad(fn, "t", "has %d values and y %d", len(t), n)
 	}
-	span := int(pairs(n))
-	width := 2*span + 1
-	if len(w)*states*width > 1_000_000 {
-		return 0, 0, 0, false
+	if err := checkFinite(fn, "t", t); err != nil {
+		return TheilSenFit{}, err
 	}
-	cur := map[int][]float64{states - 1: one(width, span)}
-	left := make([]int, len(u))
-	decode := func(code int) {
-		for i, g := range u {
-			left[i] = code % (g + 1)
-			code /= g + 1
+	if err := checkFinite(fn, "y", y); err != nil {
+		return TheilSenFit{}, err
+	}
+	if err := checkLevel(fn, level); err != nil {
+		return TheilSenFit{}, err
+	}
+	slopes := make([]float64, 0, pairs(n))
+	for i := range y {
+		if i > 0 && !(t[i] > t[i-1]) {
+			return TheilSenFit{}, bad(fn, "t", "must ascend; value %d does not", i+1)
 		}
-	}
-	remaining := n
-	for _, size := range w {
-		next := map[int][]float64{}
-		keys := make([]int, 0, len(cur))
-		for k := range cur {
-			keys = append(keys, k)
-		}
-		slices.Sort(keys)
-		for _, code := range keys {
-			dist := cur[code]
-			decode(code)
-			have := slices.Clone(left)
-			take := make([]int, len(u))
-			var place func(i, need, newCode, radix int, prob float64)
-			place = func(i, need, newCode, radix int, prob float64) {
-				if i == len(u) {
-					if need > 0 {
-						return
-					}
-					shift := 0
-					for a := range u {
-						if take[a] == 0 {
-							continue
-						}
-						for b := range u {
-							rest := have[b] - take[b]
-							if b > a {
-								shift += take[a] * rest
-							} else if b < a {
-								shift -= take[a] * rest
-							}
-						}
-					}
-					to := next[newCode]
-					if to == nil {
-						to = make([]float64, width)
-						next[newCode] = to
-					}
-					for k, p := range dist {
-						if p > 0 {
-							to[k+shift] += p * prob
-						}
-					}
-					return
-				}
-				for c := 0; c <= min(need, have[i]); c++ {
-					take[i] = c
-					place(i+1, need-c, newCode+radix*(have[i]-c), radix*(u[i]+1), prob*choose(have[i], c))
-				}
-				take[i] = 0
+		for j := range i {
+			slope := (y[i] - y[j]) / (t[i] - t[j])
+			if !finite(slope) {
+				return TheilSenFit{}, bad(fn, "t", "has a step too small for the values at %d", i+1)
 			}
-			place(0, size, 0, 1, 1/choose(remaining, size))
-		}
-		remaining -= size
-		cur = next
-	}
-	abs := max(s, -s)
-	for k, p := range cur[0] {
-		v := int64(k - span)
-		if v >= s {
-			up += p
-		}
-		if v <= s {
-			down += p
-		}
-		if v >= abs || -v >= abs {
-			two += p
+			slopes = append(slopes, slope)
 		}
 	}
-	return math.Min(1, two), math.Min(1, up), math.Min(1, down), true
-}
-
-func one(width, at int) []float64 {
-	v := make([]float64, width)
-	v[at] = 1
-	return v
-}
-
-func choose(n, k int) float64 {
-	c := 1.0
-	for i := 1; i <= k; i++ {
-		c = c * float64(n-k+i) / float64(i)
+	slices.Sort(slopes)
+	// at reads the slopes at a position between 1 and their number.
+	count := float64(len(slopes))
+	at := func(position float64) float64 {
+		position = math.Min(math.Max(position, 1), count)
+		below := slopes[int(position)-1]
+		above := slopes[min(int(position), len(slopes)-1)]
+		return below + (position-math.Floor(position))*(above-below)
 	}
-	return c
+	c := Z(level) * math.Sqrt(kendallVariance(n, tieGroups(y)))
+	return TheilSenFit{
+		Slope: at((count + 1) / 2), NSlopes: len(slopes),
+		Interval: Interval{at((count - c) / 2), at((count+c)/2 + 1)},
+		Clamped:  math.RoundToEven((count-c)/2) < 1 || math.RoundToEven((count+c)/2)+1 > count,
+	}, nil
 }

@@ -11,164 +11,127 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"slices"
 	"strings"
-
-	"firstcue/internal/stats"
 )
 
 // ErrUnknown is returned by Run for a name that is no statistic.
 var ErrUnknown = errors.New("unknown statistic")
 
-// maxLine bounds one input line, 256 MiB.
-const maxLine = 1 << 28
-
-// Statistic is one entry of the list of names.
-type Statistic struct {
-	Name    string
-	Summary string // one line, in words
-	Input   string // fields of the input object
-	run     func(*input) (output, error)
-}
-
-type output map[string]any
-
-// Statistics lists what Run knows, in the order of docs/stats.md.
-func Statistics() []Statistic { return slices.Clone(statistics) }
+// maxLine bounds one input line, in bytes.
+const maxLine = 16 << 20
 
 // Names lists the names of Statistics.
 func Names() []string {
-	names := make([]string, len(statistics))
-	for i, s := range statistics {
-		names[i] = s.Name
+	var names []string
+	for _, s := range Statistics {
+		names = append(names, s.Name)
 	}
 	return names
-}
-
-func find(name string) (Statistic, bool) {
-	name = strings.ToLower(strings.NewReplacer("-", "", "_", "", " ", "").Replace(name))
-	for _, s := range statistics {
-		if s.Name == name {
-			return s, true
-		}
-	}
-	if full, ok := otherNames[name]; ok {
-		return find(full)
-	}
-	return Statistic{}, false
-}
-
-// otherNames are accepted in place of a name.
-var otherNames = map[string]string{
-	"garwood": "poisson", "mk": "mannkendall", "sen": "theilsen", "km": "kaplanmeier",
-	"newcombediff": "newcombe", "clusterwilson": "effective", "agreement": "kappa",
-	"benjaminihochberg": "bh", "bernoullicusum": "cusum", "restrictedmean": "rmst",
-	"glmm": "randomintercept",
 }
 
 // Run reads JSON objects from r, one per line, computes the named statistic
 // for each and writes one JSON object per line to w. Blank lines are passed
 // over. A line that cannot be computed gets {"error": "..."} and is counted in
-// bad; err is for an unknown name (ErrUnknown), and for reading and writing.
+// bad; err is for an unknown name (ErrUnknown), a line above 16 MiB, and for
+// reading and writing.
 func Run(name string, r io.Reader, w io.Writer) (bad int, err error) {
-	s, ok := find(name)
-	if !ok {
+	i := slices.IndexFunc(Statistics, func(s Statistic) bool { return s.Name == name })
+	if i < 0 {
 		return 0, fmt.Errorf("%w %q", ErrUnknown, name)
 	}
-	in := bufio.NewReaderSize(r, 1<<16)
-	out := bufio.NewWriter(w)
-	for {
-		line, readErr := readLine(in)
-		if len(bytes.TrimSpace(line)) > 0 {
-			result, err := one(s, line)
-			if err != nil {
-				bad++
-				result = output{"error": err.Error()}
-			}
-			text, err := json.Marshal(result)
-			if err != nil {
-				return bad, fmt.Errorf("%s: %w", s.Name, err)
-			}
-			out.Write(text)
-			if err := out.WriteByte('\n'); err != nil {
-				return bad, err
-			}
+	lines := bufio.NewScanner(r)
+	lines.Buffer(nil, maxLine)
+	out := json.NewEncoder(w)
+	for lines.Scan() {
+		if len(bytes.TrimSpace(lines.Bytes())) == 0 {
+			continue
 		}
-		if readErr != nil {
-			if err := out.Flush(); err != nil {
-				return bad, err
-			}
-			if readErr == io.EOF {
-				return bad, nil
-			}
-			return bad, readErr
+		answer, err := Statistics[i].answer(lines.Bytes())
+		if err != nil {
+			bad++
+			answer = map[string]string{"error": err.Error()}
 		}
-		if in.Buffered() == 0 { // somebody may be waiting for the answer
-			if err := out.Flush(); err != nil {
-				return bad, err
-			}
+		if err := out.Encode(answer); err != nil {
+			return bad, err
 		}
 	}
+	return bad, lines.Err()
 }
 
-var errLongLine = fmt.Errorf("a line is longer than %d bytes", maxLine)
-
-func readLine(r *bufio.Reader) ([]byte, error) {
-	var line []byte
-	for {
-		part, err := r.ReadSlice('\n')
-		line = append(line, part...)
-		if err != bufio.ErrBufferFull {
-			return line, err
-		}
-		if len(line) > maxLine {
-			return nil, errLongLine
-		}
-	}
-}
-
-// one computes one line. Whatever goes wrong in a computation is an error of
-// this line, never the end of the program.
-func one(s Statistic, line []byte) (result output, err error) {
-	defer func() {
-		if p := recover(); p != nil {
-			result, err = nil, fmt.Errorf("%s: cannot compute this: %v", s.Name, p)
-		}
-	}()
-	in, err := parse(line)
+func (s Statistic) answer(line []byte) (any, error) {
+	q, err := s.parse(line)
 	if err != nil {
 		return nil, err
 	}
-	result, err = s.run(in)
-	if err == nil {
-		err = in.err
-	}
-	if err == nil {
-		err = in.unused(result)
-	}
-	if err != nil {
-		return nil, err
-	}
-	if id, ok := in.values["id"]; ok {
-		result["id"] = id
-	}
-	clean(result)
-	return result, nil
+	return s.run(q)
 }
 
-// clean writes what JSON cannot hold as null or as the word Inf.
-func clean(m output) {
-	for k, v := range m {
-		switch v := v.(type) {
-		case float64:
-			m[k] = stats.Number{V: v, OK: !math.IsNaN(v)}
-		case []float64:
-			list := make([]stats.Number, len(v))
-			for i, x := range v {
-				list[i] = stats.Number{V: x, OK: !math.IsNaN(x)}
-			}
-			m[k] = list
+// parse reads one object strictly: each field once, spelt as it is, known to
+// this statistic, a number or list of numbers; none that is needed left out.
+func (s Statistic) parse(line []byte) (question, error) {
+	fields, err := fieldsOf(line)
+	if err != nil {
+		return question{}, err
+	}
+	q := question{Level: 0.95}
+	for name := range fields {
+		if !slices.Contains(strings.Fields(strings.ReplaceAll(s.Input, "?", "")), name) {
+			return question{}, fmt.Errorf("unknown field %q; %s has %s", name, s.Name, s.Input)
 		}
 	}
+	for _, name := range strings.Fields(s.Input) {
+		name, optional := strings.CutSuffix(name, "?")
+		value, given := fields[name]
+		if !given && !optional {
+			return question{}, fmt.Errorf("missing field %q", name)
+		}
+		if given {
+			if err := q.set(name, value); err != nil {
+				return question{}, err
+			}
+		}
+	}
+	return q, nil
+}
+
+// fieldsOf takes one flat JSON object apart; a key that stands twice is an error.
+func fieldsOf(line []byte) (map[string]json.RawMessage, error) {
+	d := json.NewDecoder(bytes.NewReader(line))
+	fields := map[string]json.RawMessage{}
+	if t, err := d.Token(); err != nil || t != json.Delim('{') {
+		return nil, errors.New("not a JSON object")
+	}
+	for d.More() {
+		key, err := d.Token()
+		if err != nil {
+			return nil, fmt.Errorf("not a JSON object: %v", err)
+		}
+		var value json.RawMessage
+		if err := d.Decode(&value); err != nil {
+			return nil, fmt.Errorf("not a JSON object: %v", err)
+		}
+		name, _ := key.(string)
+		if _, twice := fields[name]; twice {
+			return nil, fmt.Errorf("field %q stands twice", name)
+		}
+		fields[name] = value
+	}
+	if _, err := d.Token(); err != nil { // the closing brace
+		return nil, fmt.Errorf("not a JSON object: %v", err)
+	}
+	if _, err := d.Token(); err != io.EOF {
+		return nil, errors.New("more than one JSON value on the line")
+	}
+	return fields, nil
+}
+
+// set decodes one field into its place. null is no number anywhere: JSON would
+// leave a 0 for it in silence.
+func (q *question) set(name string, value json.RawMessage) error {
+	place, what := q.place(name)
+	if bytes.Contains(value, []byte("null")) || json.Unmarshal(value, place) != nil {
+		return fmt.Errorf("field %q must be %s", name, what)
+	}
+	return nil
 }

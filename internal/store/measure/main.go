@@ -82,7 +82,7 @@ func main() {
 		line := fmt.Sprintf("  %-30s %8.1fms %8.1fms %6dMB", names[c], 1e3*median(r, wall), 1e3*median(r, cpu), int64(median(r, func(t took) float64 { return float64(t.memory) }))>>20)
 		if c > 0 {
 			byWall, byCPU := ratio(runs[0], r, wall), ratio(runs[0], r, cpu)
-			line += fmt.Sprintf("   %5.2f %5.2f", byWall, byCPU)
+			line += fmt.Sprintf("   %6.3f %6.3f", byWall, byCPU)
 			if *bar > 0 {
 				line += fmt.Sprintf("  bar %g: %s", *bar, verdict(byWall, byCPU, *bar))
 			}
