@@ -156,12 +156,11 @@ firstcue criteria set target 90 --dog Tarn --cue stay. To change the name, use r
 		Long:    "The kennel's cues. A new store starts with heel, sit, down, stay, place, come, halt\nand leave it; every limit and target can be changed.",
 		Example: "  firstcue cue list",
 	}, add, set, a.listCommand("cue", func(k training.Kennel) ([]string, [][]string, any) {
-		rows, out := [][]string{}, []cueJSON{}
+		var rows [][]string
 		for _, c := range k.Cues {
 			rows = append(rows, []string{c.Name, string(c.Kind), string(c.Signal), cueBars(c), strings.Join(c.Aliases, ", ")})
-			out = append(out, cueJSON{c.Name, string(c.Kind), string(c.Signal), c.Limit, c.Arrive, c.Target, c.Breaks, c.Ends, c.Meaning, list(c.Aliases)})
 		}
-		return []string{"cue", "kind", "signal", "bars", "also written"}, rows, out
+		return []string{"cue", "kind", "signal", "bars", "also written"}, rows, k.Cues
 	}), a.renameCommand("cue", a.completeCues), a.joinCommand("cue", a.completeCues), a.removeCommand("cue", a.completeCues))
 }
 
@@ -171,17 +170,4 @@ func cueLine(c training.Cue) string {
 		s += ", " + b
 	}
 	return s + also1(c.Aliases)
-}
-
-type cueJSON struct {
-	Name    string       `json:"name"`
-	Kind    string       `json:"kind"`
-	Signal  string       `json:"signal"`
-	Limit   training.Num `json:"limit"`
-	Arrive  training.Num `json:"arrive"`
-	Target  training.Num `json:"target"`
-	Breaks  training.Num `json:"breaksPerMinute"`
-	Ends    string       `json:"ends"`
-	Meaning string       `json:"meaning"`
-	Also    []string     `json:"also"`
 }

@@ -331,7 +331,9 @@ func newDogListCommand(a *app) *cobra.Command {
 				return err
 			}
 			today := a.today()
-			rows, out, gone := [][]string{}, []dogJSON{}, 0
+			var rows [][]string
+			var out []training.Dog
+			gone := 0
 			for _, d := range k.Dogs {
 				b, ok := d.Boarding(today)
 				if !all && ok && b.Home != 0 && b.Home <= today {
@@ -355,12 +357,12 @@ func newDogListCommand(a *app) *cobra.Command {
 					note = append(note, "rewards only")
 				}
 				rows = append(rows, []string{d.Name, b.Arrived.String(), stay, b.Due.String(), strings.Join(d.Owners, ", "), strconv.Itoa(len(d.Goals)), strings.Join(note, "; ")})
-				out = append(out, dogToJSON(d))
+				out = append(out, d)
 			}
 			if format == "json" {
 				return writeFailed(a.json(struct {
-					Schema string    `json:"schema"`
-					Dogs   []dogJSON `json:"dogs"`
+					Schema string         `json:"schema"`
+					Dogs   []training.Dog `json:"dogs"`
 				}{schema("dogs"), out}))
 			}
 			empty := "no dog yet: firstcue dog add NAME --arrived today"
@@ -850,61 +852,6 @@ func newDogArriveCommand(a *app) *cobra.Command {
 	return cmd
 }
 
-type dogJSON struct {
-	Name       string          `json:"name"`
-	Also       []string        `json:"also"`
-	Born       training.Day    `json:"born"`
-	RewardOnly bool            `json:"rewardOnly"`
-	Consent    string          `json:"consent"`
-	Device     string          `json:"device"`
-	Main       string          `json:"main"`
-	Owners     []string        `json:"owners"`
-	Goals      []training.Goal `json:"goals"`
-	Words      []wordJSON      `json:"words"`
-	Boardings  []boardingJSON  `json:"boardings"`
-	Holds      []holdJSON      `json:"holds"`
-}
-
-type wordJSON struct {
-	Cue    string `json:"cue"`
-	Word   string `json:"word"`
-	Signal string `json:"signal"`
-	Ends   string `json:"ends"`
-}
-
-type boardingJSON struct {
-	Arrived training.Day `json:"arrived"`
-	Due     training.Day `json:"due"`
-	Home    training.Day `json:"home"`
-	Wishes  string       `json:"wishes"`
-}
-
-type holdJSON struct {
-	From       training.Day `json:"from"`
-	To         training.Day `json:"to"`
-	Reason     string       `json:"reason"`
-	Cues       []string     `json:"cues"`
-	NoCollar   bool         `json:"noCollar"`
-	CollarOnly bool         `json:"collarOnly"`
-}
-
-func dogToJSON(d training.Dog) dogJSON {
-	j := dogJSON{
-		Name: d.Name, Also: list(d.Aliases), Born: d.Born, RewardOnly: d.RewardOnly, Consent: d.Consent, Device: d.Device, Main: d.Main,
-		Owners: list(d.Owners), Goals: list(d.Goals), Words: []wordJSON{}, Boardings: []boardingJSON{}, Holds: []holdJSON{},
-	}
-	for _, w := range d.Words {
-		j.Words = append(j.Words, wordJSON(w))
-	}
-	for _, b := range d.Boardings {
-		j.Boardings = append(j.Boardings, boardingJSON{b.Arrived, b.Due, b.Home, b.Wishes})
-	}
-	for _, h := range d.Holds {
-		j.Holds = append(j.Holds, holdJSON{h.From, h.To, h.Reason, list(h.Cues), h.NoCollar, h.CollarOnly})
-	}
-	return j
-}
-
 func newDogShowCommand(a *app) *cobra.Command {
 	var format, asOf string
 	cmd := &cobra.Command{
@@ -926,9 +873,9 @@ what failed last, what nobody but the main trainer has asked, what must not be d
 				switch format {
 				case "json":
 					return writeFailed(a.json(struct {
-						Schema string  `json:"schema"`
-						Dog    dogJSON `json:"dog"`
-					}{schema("dog"), dogToJSON(d)}))
+						Schema string       `json:"schema"`
+						Dog    training.Dog `json:"dog"`
+					}{schema("dog"), d}))
 				case "list":
 					a.showDog(d)
 					return nil

@@ -75,12 +75,11 @@ func newHandlerCommand(a *app) *cobra.Command {
 		Long:    "The list of those who give cues. A name that a note mentions must be on it.",
 		Example: "  firstcue handler list",
 	}, add, set, a.listCommand("handler", func(k training.Kennel) ([]string, [][]string, any) {
-		rows, out := [][]string{}, []handlerJSON{}
+		var rows [][]string
 		for _, h := range k.Handlers {
 			rows = append(rows, []string{h.Name, string(h.Role), strings.Join(h.Aliases, ", ")})
-			out = append(out, handlerJSON{h.Name, string(h.Role), list(h.Aliases)})
 		}
-		return []string{"handler", "role", "also written"}, rows, out
+		return []string{"handler", "role", "also written"}, rows, k.Handlers
 	}), a.renameCommand("handler", a.completeHandlers), a.joinCommand("handler", a.completeHandlers), a.removeCommand("handler", a.completeHandlers))
 }
 
@@ -144,12 +143,11 @@ kennel's own ground; a dog ready to go home must have been tried at one.`,
 		Long:    "The list of places. A place that a note mentions must be on it.",
 		Example: "  firstcue place list",
 	}, add, set, a.listCommand("place", func(k training.Kennel) ([]string, [][]string, any) {
-		rows, out := [][]string{}, []placeJSON{}
+		var rows [][]string
 		for _, p := range k.Places {
 			rows = append(rows, []string{p.Name, property(p.OffProperty), strings.Join(p.Aliases, ", ")})
-			out = append(out, placeJSON{p.Name, p.OffProperty, list(p.Aliases)})
 		}
-		return []string{"place", "where", "also written"}, rows, out
+		return []string{"place", "where", "also written"}, rows, k.Places
 	}), a.renameCommand("place", a.completePlaces), a.joinCommand("place", a.completePlaces), a.removeCommand("place", a.completePlaces))
 }
 
@@ -177,10 +175,14 @@ a level outside the dial is refused.`,
 				return err
 			}
 			d.Aliases = also
-			return a.addEntry(cmd.Context(), "device", args[0], func(s *store.Store) (string, error) {
-				d, err := s.PutDevice(cmd.Context(), d)
-				return d.Name + dialRange(d), err
+			err = a.addEntry(cmd.Context(), "device", args[0], func(s *store.Store) (string, error) {
+				d, err = s.PutDevice(cmd.Context(), d)
+				return d.Name + comma(dialRange(d)), err
 			})
+			if err == nil && dialRange(d) == "" {
+				a.say("  its dial: firstcue device set %s --lowest 0 --highest 100", quote(args[0]))
+			}
+			return err
 		},
 	}
 	add.Flags().StringVar(&low, "lowest", "", "lowest `POSITION` of the dial")
@@ -219,7 +221,7 @@ stays. To change the name itself, use rename.`,
 					d.Aliases = newAlso
 				}
 				d, err = s.PutDevice(cmd.Context(), d)
-				return d.Name + dialRange(d) + also1(d.Aliases), err
+				return d.Name + comma(dialRange(d)) + also1(d.Aliases), err
 			})
 		},
 	}
@@ -233,12 +235,11 @@ stays. To change the name itself, use rename.`,
 		Long:    "The list of devices. Levels are never compared across two of them.",
 		Example: "  firstcue device list",
 	}, add, set, a.listCommand("device", func(k training.Kennel) ([]string, [][]string, any) {
-		rows, out := [][]string{}, []deviceJSON{}
+		var rows [][]string
 		for _, d := range k.Devices {
-			rows = append(rows, []string{d.Name, strings.TrimPrefix(dialRange(d), ", dial "), strings.Join(d.Aliases, ", ")})
-			out = append(out, deviceJSON{d.Name, d.Lowest, d.Highest, list(d.Aliases)})
+			rows = append(rows, []string{d.Name, dialRange(d), strings.Join(d.Aliases, ", ")})
 		}
-		return []string{"device", "dial", "also written"}, rows, out
+		return []string{"device", "dial", "also written"}, rows, k.Devices
 	}), a.renameCommand("device", a.completeDevices), a.joinCommand("device", a.completeDevices), a.removeCommand("device", a.completeDevices))
 }
 
@@ -261,6 +262,15 @@ func checkDial(d training.Device) error {
 	return nil
 }
 
+// comma puts the range of a dial behind a name.
+func comma(dial string) string {
+	if dial == "" {
+		return ""
+	}
+	return ", dial " + dial
+}
+
+// dialRange is "1 to 100", "" for a dial of which nothing is known.
 func dialRange(d training.Device) string {
 	end := func(n training.Num) string {
 		if !n.Known {
@@ -271,7 +281,7 @@ func dialRange(d training.Device) string {
 	if !d.Lowest.Known && !d.Highest.Known {
 		return ""
 	}
-	return ", dial " + end(d.Lowest) + " to " + end(d.Highest)
+	return end(d.Lowest) + " to " + end(d.Highest)
 }
 
 // alsoVar adds --also, other spellings of a name.
@@ -313,9 +323,6 @@ func (a *app) addEntry(ctx context.Context, what, name string, put func(*store.S
 			return err
 		}
 		a.say("added %s %s", what, said)
-		if what == "device" && !strings.Contains(said, ", dial ") {
-			a.say("  its dial: firstcue device set %s --lowest 0 --highest 100", quote(name))
-		}
 		return nil
 	})
 }
@@ -385,23 +392,4 @@ type listJSON struct {
 	Places   any    `json:"places,omitempty"`
 	Devices  any    `json:"devices,omitempty"`
 	Cues     any    `json:"cues,omitempty"`
-}
-
-type handlerJSON struct {
-	Name string   `json:"name"`
-	Role string   `json:"role"`
-	Also []string `json:"also"`
-}
-
-type placeJSON struct {
-	Name        string   `json:"name"`
-	OffProperty bool     `json:"offProperty"`
-	Also        []string `json:"also"`
-}
-
-type deviceJSON struct {
-	Name    string       `json:"name"`
-	Lowest  training.Num `json:"lowest"`
-	Highest training.Num `json:"highest"`
-	Also    []string     `json:"also"`
 }

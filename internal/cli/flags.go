@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -204,14 +203,7 @@ func (a *app) grid(headers []string, rows [][]string, align []report.Align) erro
 }
 
 // json writes a value indented, one a call, with names and texts as they are.
-func (a *app) json(v any) error { return writeJSON(a.env.Stdout, v) }
-
-func writeJSON(w io.Writer, v any) error {
-	enc := json.NewEncoder(w)
-	enc.SetEscapeHTML(false)
-	enc.SetIndent("", "  ")
-	return enc.Encode(v)
-}
+func (a *app) json(v any) error { return report.WriteJSON(a.env.Stdout, v) }
 
 // schema is the first field of every JSON answer.
 func schema(name string) string { return "firstcue." + name + "/1" }

@@ -8,17 +8,6 @@ import (
 	"firstcue/internal/training"
 )
 
-type incidentJSON struct {
-	ID      string       `json:"id"`
-	Dog     string       `json:"dog"`
-	Day     training.Day `json:"day"`
-	Text    string       `json:"text"`
-	Session string       `json:"session"`
-	Closed  training.Day `json:"closed"`
-	Outcome string       `json:"outcome"`
-	Dropped bool         `json:"dropped"`
-}
-
 func newIncidentCommand(a *app) *cobra.Command {
 	var format string
 	var all bool
@@ -48,7 +37,8 @@ func newIncidentCommand(a *app) *cobra.Command {
 				if err != nil {
 					return err
 				}
-				rows, out := [][]string{}, []incidentJSON{}
+				var rows [][]string
+				var out []training.Incident
 				for _, i := range found {
 					if i.Closed != 0 && !all {
 						continue
@@ -61,12 +51,12 @@ func newIncidentCommand(a *app) *cobra.Command {
 						state = "closed " + i.Closed.String() + ": " + i.Outcome
 					}
 					rows = append(rows, []string{report.ShortID(i.ID), i.Day.String(), i.Dog, i.Text, state})
-					out = append(out, incidentJSON{i.ID, i.Dog, i.Day, i.Text, i.Session, i.Closed, i.Outcome, i.Dropped})
+					out = append(out, i)
 				}
 				if format == "json" {
 					return writeFailed(a.json(struct {
-						Schema    string         `json:"schema"`
-						Incidents []incidentJSON `json:"incidents"`
+						Schema    string              `json:"schema"`
+						Incidents []training.Incident `json:"incidents"`
 					}{schema("incidents"), out}))
 				}
 				return a.table("no open incident", []string{"incident", "day", "dog", "what happened", ""}, rows)

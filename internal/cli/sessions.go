@@ -9,100 +9,17 @@ import (
 	"firstcue/internal/training"
 )
 
-// sessionJSON is a session for scripts.
+// sessionJSON is a session for scripts. Its note is a note of its own; what it is
+// not is null.
 type sessionJSON struct {
-	ID           string       `json:"id"`
-	Revision     int          `json:"revision"`
-	Dog          string       `json:"dog"`
-	Handler      string       `json:"handler"`
-	Scorer       string       `json:"scorer"`
-	Start        string       `json:"start"`
-	Part         int          `json:"part"`
-	Place        string       `json:"place"`
-	Leash        string       `json:"leash"`
-	Distraction  training.Num `json:"distraction"`
-	Device       string       `json:"device"`
-	WorkingLevel training.Num `json:"workingLevel"`
-	Weather      string       `json:"weather"`
-	Reward       string       `json:"reward"`
-	Source       string       `json:"source"`
-	Baseline     bool         `json:"baseline"`
-	Rescores     *string      `json:"rescores"`
-	Withdrawn    *string      `json:"withdrawn"`
-	Trials       []trialJSON  `json:"trials"`
-	Remarks      []remarkJSON `json:"remarks"`
-	Note         string       `json:"note"`
-}
-
-type trialJSON struct {
-	Cue         string           `json:"cue"`
-	Kind        string           `json:"kind"`
-	Signal      string           `json:"signal"`
-	Outcome     string           `json:"outcome"`
-	Asks        int              `json:"asks"`
-	Did         string           `json:"did"`
-	Latency     training.Num     `json:"latency_s"`
-	Completion  training.Num     `json:"completion_s"`
-	Waited      training.Num     `json:"waited_s"`
-	Prompts     []string         `json:"prompts"`
-	Corrections []correctionJSON `json:"corrections"`
-	Target      training.Num     `json:"target_s"`
-	Held        training.Num     `json:"held_s"`
-	Walked      training.Num     `json:"walked_s"`
-	Breaks      int              `json:"breaks"`
-	Distance    training.Num     `json:"distance_m"`
-	Tally       *tallyJSON       `json:"tally"`
-	At          training.Num     `json:"at_s"`
-	Marks       string           `json:"marks"`
-}
-
-type tallyJSON struct {
-	Yes int `json:"yes"`
-	Of  int `json:"of"`
-}
-
-type correctionJSON struct {
-	Kind   string       `json:"kind"`
-	Level  training.Num `json:"level"`
-	Device string       `json:"device"`
-}
-
-type remarkJSON struct {
-	Text     string `json:"text"`
-	Incident bool   `json:"incident"`
+	training.Session
+	Rescores  *string `json:"rescores"`
+	Withdrawn *string `json:"withdrawn"`
 }
 
 func sessionToJSON(s training.Session) sessionJSON {
-	known := func(x string) *string {
-		if x == "" {
-			return nil
-		}
-		return &x
-	}
-	j := sessionJSON{
-		ID: s.ID, Revision: s.Revision, Dog: s.Dog, Handler: s.Handler, Scorer: s.Scorer, Start: s.Start.Format("2006-01-02T15:04:05.999999999Z07:00"), Part: s.Part,
-		Place: s.Place, Leash: string(s.Leash), Distraction: s.Distraction, Device: s.Device, WorkingLevel: s.WorkingLevel,
-		Weather: s.Weather, Reward: s.Reward, Source: string(s.Source), Baseline: s.Baseline, Rescores: known(s.Rescores), Withdrawn: known(s.Voided),
-		Trials: []trialJSON{}, Remarks: []remarkJSON{}, Note: noteOf(s),
-	}
-	for _, t := range s.Trials {
-		x := trialJSON{
-			Cue: t.Cue, Kind: string(t.Kind), Signal: string(t.Signal), Outcome: string(t.Outcome), Asks: t.Asks, Did: t.Did,
-			Latency: t.Latency, Completion: t.Completion, Waited: t.Waited, Prompts: list(t.Prompts), Corrections: []correctionJSON{},
-			Target: t.Target, Held: t.Held, Walked: t.Walked, Breaks: t.Breaks, Distance: t.Distance, At: t.At, Marks: t.Marks,
-		}
-		if t.Tally.Of > 0 {
-			x.Tally = &tallyJSON{t.Tally.Yes, t.Tally.Of}
-		}
-		for _, c := range t.Corrections {
-			x.Corrections = append(x.Corrections, correctionJSON{string(c.Kind), c.Level, c.Device})
-		}
-		j.Trials = append(j.Trials, x)
-	}
-	for _, r := range s.Remarks {
-		j.Remarks = append(j.Remarks, remarkJSON{r.Text, r.Incident})
-	}
-	return j
+	s.Note = noteOf(s)
+	return sessionJSON{s, orNull(s.Rescores), orNull(s.Voided)}
 }
 
 // noteOf returns a session's text as a note of its own, or the canonical one
@@ -180,7 +97,7 @@ A day is ` + dayWords + `.`,
 					found = found[len(found)-fewSessions:]
 				}
 				if format == "json" {
-					out := []sessionJSON{}
+					var out []sessionJSON
 					for _, x := range found {
 						out = append(out, sessionToJSON(x))
 					}

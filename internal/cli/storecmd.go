@@ -548,18 +548,18 @@ func differWords(d store.Difference) string {
 	}
 	an := func(s string) string {
 		switch {
-		case strings.HasSuffix(s, "property"):
+		case d.List == store.Places:
 			return s
-		case strings.HasPrefix(s, "o"):
-			return "an " + s
+		case s == string(training.Trainer):
+			return "a " + s
 		}
-		return "a " + s
+		return "an " + s
 	}
 	flag := "--role " + d.Kept
 	switch other := map[bool]string{true: d.There, false: d.Here}[d.Kept == d.Here]; {
 	case d.List == store.Handlers:
 		flag = "--role " + other
-	case other == "off property":
+	case other == store.OffProperty:
 		flag = "--off-property"
 	default:
 		flag = "--off-property=false"
@@ -598,7 +598,8 @@ func dogDiffers(d store.Difference) string {
 	value := printable
 	here, err1 := training.ParseDay(d.Here)
 	there, err2 := training.ParseDay(d.There)
-	if err1 == nil && err2 == nil && here.Time(time.UTC).Year() == there.Time(time.UTC).Year() {
+	isDay := slices.Contains([]string{"born", "arrival", "due day", "day home"}, d.Field)
+	if isDay && err1 == nil && err2 == nil && here.Time(time.UTC).Year() == there.Time(time.UTC).Year() {
 		value = func(s string) string {
 			day, _ := training.ParseDay(s) // one of the two
 			return day.Time(time.UTC).Format("2 Jan")

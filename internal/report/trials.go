@@ -241,83 +241,30 @@ func TrialsGuide(w io.Writer, file string, sessions []training.Session, o CSVOpt
 	return guide(w, file, "Trials", "One row for each trial.", trialFields(room(sessions)), o)
 }
 
+// jsonTrial is a trial with what its session says of it: the session's own text,
+// its list of trials and its remarks are not in it.
 type jsonTrial struct {
-	Schema      string               `json:"schema"`
-	Session     string               `json:"session"`
-	Revision    int                  `json:"revision"`
-	Dog         string               `json:"dog"`
-	Start       string               `json:"start"`
-	Zone        string               `json:"zone"`
-	Part        int                  `json:"part"`
-	Handler     string               `json:"handler"`
-	Scorer      string               `json:"scorer"`
-	Place       string               `json:"place"`
-	Leash       string               `json:"leash"`
-	Distraction training.Num         `json:"distraction"`
-	Device      string               `json:"device"`
-	Working     training.Num         `json:"workingLevel"`
-	Weather     string               `json:"weather"`
-	Reward      string               `json:"reward"`
-	Source      string               `json:"source"`
-	Baseline    bool                 `json:"baseline"`
-	Rescores    string               `json:"rescores"`
-	Withdrawn   string               `json:"withdrawn"`
-	Trial       int                  `json:"trial"`
-	Cue         string               `json:"cue"`
-	Kind        string               `json:"kind"`
-	Signal      string               `json:"signal"`
-	Outcome     string               `json:"outcome"`
-	Asks        int                  `json:"asks"`
-	Did         string               `json:"didInstead"`
-	Latency     training.Num         `json:"latencySeconds"`
-	Completion  training.Num         `json:"completionSeconds"`
-	Waited      training.Num         `json:"waitedSeconds"`
-	Begun       training.Num         `json:"begunSeconds"`
-	Target      training.Num         `json:"targetSeconds"`
-	Held        training.Num         `json:"heldSeconds"`
-	Walked      training.Num         `json:"walkedSeconds"`
-	Breaks      int                  `json:"breaks"`
-	Distance    training.Num         `json:"distanceMetres"`
-	Tally       *jsonTally           `json:"tally"`
-	Clock       training.Num         `json:"clockSeconds"`
-	Prompts     []string             `json:"prompts"`
-	Corrections []jsonTrialCorrected `json:"corrections"`
-	Marks       string               `json:"noteMarks"`
-	Line        int                  `json:"noteLine"`
-}
-
-type jsonTally struct {
-	Yes int `json:"yes"`
-	Of  int `json:"of"`
-}
-
-type jsonTrialCorrected struct {
-	Kind   string       `json:"kind"`
-	Level  training.Num `json:"level"`
-	Device string       `json:"device"`
-	Served bool         `json:"answered"`
+	Schema    string `json:"schema"`
+	SessionID string `json:"session"`
+	Number    int    `json:"trial"` // position in the session, 1 first
+	session
+	trial
+	ID      *string `json:"id,omitempty"`
+	Note    *string `json:"note,omitempty"`
+	Trials  *string `json:"trials,omitempty"`
+	Remarks *string `json:"remarks,omitempty"`
 }
 
 // TrialsJSONL writes one JSON object a line for each trial, schema
-// firstcue.trial/1.
+// firstcue.trial/2.
 func TrialsJSONL(w io.Writer, sessions []training.Session) error {
 	e := json.NewEncoder(w)
 	e.SetEscapeHTML(false)
 	for _, s := range sessions {
-		for i, t := range s.Trials {
-			j := jsonTrial{Schema: "firstcue.trial/1", Session: s.ID, Revision: s.Revision, Dog: s.Dog, Start: s.Start.Format(time.RFC3339Nano), Zone: s.Zone, Part: s.Part,
-				Handler: s.Handler, Scorer: s.Scorer, Place: s.Place, Leash: string(s.Leash), Distraction: finite(s.Distraction), Device: s.Device, Working: finite(s.WorkingLevel),
-				Weather: s.Weather, Reward: s.Reward, Source: string(s.Source), Baseline: s.Baseline, Rescores: s.Rescores, Withdrawn: s.Voided,
-				Trial: i + 1, Cue: t.Cue, Kind: string(t.Kind), Signal: string(t.Signal), Outcome: string(t.Outcome), Asks: t.Asks, Did: t.Did,
-				Latency: finite(t.Latency), Completion: finite(t.Completion), Waited: finite(t.Waited), Begun: finite(t.Begun), Target: finite(t.Target), Held: finite(t.Held),
-				Walked: finite(t.Walked), Breaks: t.Breaks, Distance: finite(t.Distance), Clock: finite(t.At), Prompts: list(t.Prompts), Corrections: []jsonTrialCorrected{}, Marks: t.Marks, Line: t.Line}
-			if t.Tally.Of > 0 {
-				j.Tally = &jsonTally{t.Tally.Yes, t.Tally.Of}
-			}
-			for _, k := range t.Corrections {
-				j.Corrections = append(j.Corrections, jsonTrialCorrected{string(k.Kind), finite(k.Level), k.Device, k.Served})
-			}
-			if err := e.Encode(j); err != nil {
+		trials := s.Trials
+		s.Trials, s.Remarks = nil, nil
+		for i, t := range trials {
+			if err := e.Encode(withLists(jsonTrial{Schema: "firstcue.trial/2", SessionID: s.ID, Number: i + 1, session: s, trial: t})); err != nil {
 				return err
 			}
 		}

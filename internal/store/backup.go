@@ -944,7 +944,7 @@ func Salvage(ctx context.Context, from, to string) (Health, error) {
 		if err == nil && !settled {
 			err = t.settleAll(touched)
 		}
-		return cmp.Or(err, t.flush())
+		return err
 	})
 	err = cmp.Or(err, s.Close())
 	if err != nil {

@@ -289,23 +289,9 @@ const portion = 20_000
 // stored, and repeating the import adds the rest. Undo takes all of it back.
 func (s *Store) BulkAdd(ctx context.Context, sessions iter.Seq2[training.Session, error], o BulkOptions) (BulkResult, error) {
 	var res BulkResult
-	if err := s.temporary(ctx, "MEMORY"); err != nil {
-		return res, explain(s.path, err)
-	}
-	defer s.temporary(context.WithoutCancel(ctx), "DEFAULT")
 	next, stop := iter.Pull2(sessions)
 	defer stop()
 	b := &batch{}
-	// The statements outlive the portions: to prepare them fifty times takes as
-	// long as a tenth of the import.
-	var kept *inserter
-	defer func() {
-		s.mu.Lock()
-		defer s.mu.Unlock()
-		if s.conn != nil { // closed by somebody, its statements with it
-			s.conn.Raw(func(any) error { return kept.close() })
-		}
-	}()
 	last, seen := time.Now(), 0
 	for more := true; more; {
 		// Read first, then take the lock: the source may be slow.
@@ -323,14 +309,7 @@ func (s *Store) BulkAdd(ctx context.Context, sessions iter.Seq2[training.Session
 		}
 		part := res
 		err := s.write(ctx, func(t *tx) error {
-			if t.stmts = kept; kept != nil {
-				if err := t.count(kept); err != nil {
-					return err
-				}
-			}
-			err := t.addPortion(list, b, &part, o)
-			kept, t.stmts = t.stmts, nil
-			return err
+			return t.addPortion(list, b, &part, o)
 		})
 		if err != nil {
 			return res, err
@@ -348,18 +327,6 @@ func (s *Store) BulkAdd(ctx context.Context, sessions iter.Seq2[training.Session
 	return res, nil
 }
 
-// temporary says where SQLite keeps what it needs to take one statement back. In
-// a file it costs an import a tenth of its time, and more where the disk is busy.
-func (s *Store) temporary(ctx context.Context, where string) error {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if s.conn == nil {
-		return errors.New("the store is closed")
-	}
-	_, err := s.conn.ExecContext(ctx, "PRAGMA temp_store = "+where)
-	return err
-}
-
 func (t *tx) addPortion(list []training.Session, b *batch, res *BulkResult, o BulkOptions) error {
 	changes := 0
 	if b.ID == "" {
@@ -370,9 +337,6 @@ func (t *tx) addPortion(list []training.Session, b *batch, res *BulkResult, o Bu
 		if changes, err = t.addNew(o.New); err != nil {
 			return err
 		}
-	}
-	if err := t.lookAhead(list); err != nil {
-		return err
 	}
 	for i := range list {
 		got, err := t.logSession(&list[i], b.ID, true, "")
@@ -392,12 +356,6 @@ func (t *tx) addPortion(list []training.Session, b *batch, res *BulkResult, o Bu
 		if got.What != AlreadyStored {
 			res.Trials += len(list[i].Trials)
 		}
-		if t.pending() {
-			t.handOver()
-		}
-	}
-	if err := t.flush(); err != nil {
-		return err
 	}
 	if res.Batch != "" || changes == 0 && res.Stored+res.Amended+res.SecondScore == 0 {
 		return nil

@@ -271,32 +271,3 @@ func TestEndedWhileLocked(t *testing.T) {
 		t.Error("read though it was locked")
 	}
 }
-
-// A value on the disk of another type than its column has is damage, and never
-// read as nothing.
-func TestTornRow(t *testing.T) {
-	s := open(t, "laptop")
-	for q, read := range map[string]func(*row){
-		"SELECT 'one'":               func(r *row) { r.int(0) },
-		"SELECT NULL + 0":            func(r *row) { r.int(0) },
-		"SELECT CAST('sit' AS BLOB)": func(r *row) { r.str(0) },
-		"SELECT 7":                   func(r *row) { r.str(0) },
-		"SELECT 'soon'":              func(r *row) { r.num(0) },
-	} {
-		err := s.read(ctx, func(t *tx) error { return t.eachRow(func(r *row) error { read(r); return nil }, q) })
-		if !errors.Is(err, ErrDamaged) {
-			t.Errorf("%s: %v", q, err)
-		}
-	}
-	err := s.read(ctx, func(t *tx) error {
-		return t.eachRow(func(r *row) error {
-			if r.int(0) != 7 || r.str(1) != "sit" || r.num(2) != training.Known(1.5) || r.num(3).Known {
-				return errors.New("read otherwise")
-			}
-			return nil
-		}, "SELECT 7, 'sit', 1.5, NULL")
-	})
-	if err != nil {
-		t.Error(err)
-	}
-}

@@ -605,7 +605,7 @@ func (t *tx) merge(in io.Reader, before func() error) (MergeResult, error) {
 		}
 		res.Differ = append(res.Differ, list...)
 	}
-	return res, t.flush()
+	return res, nil
 }
 
 // saidTwice is what two stores said of one entry before they were joined.
@@ -681,6 +681,12 @@ func (t *tx) differences(k kind, said map[string]*saidTwice, touched map[string]
 	return out, nil
 }
 
+// What Difference says of the ground of a place.
+const (
+	OnProperty  = "on property"
+	OffProperty = "off property"
+)
+
 // Bars is the list of Difference for the criteria.
 const Bars List = "bar"
 
@@ -747,7 +753,7 @@ func statedBy(f any) []stated {
 		}
 	case *placeFields:
 		if !f.Gone {
-			return []stated{{"", map[bool]string{true: "off property", false: "on property"}[f.OffProperty]}}
+			return []stated{{"", map[bool]string{true: OffProperty, false: OnProperty}[f.OffProperty]}}
 		}
 	case *dogFields:
 		if !f.Gone {
@@ -804,7 +810,7 @@ func (t *tx) mergeRevision(sessions map[string]*held, r *revision, before func()
 		sessions[r.Session] = h
 	}
 	isNew = h.n == 0
-	if !isNew && !(t.stmts != nil && h.n >= t.firstNew) {
+	if !isNew {
 		if fresh, err = t.freshRevision(h.n, r); err != nil || !fresh {
 			return false, false, err
 		}
@@ -812,20 +818,7 @@ func (t *tx) mergeRevision(sessions map[string]*held, r *revision, before func()
 	if err := before(); err != nil {
 		return false, false, err
 	}
-	if t.stmts == nil {
-		in, err := t.inserter()
-		if err != nil {
-			return false, false, err
-		}
-		t.firstNew = in.nextSession
-	}
-	if err := t.addRevision(h, r); err != nil {
-		return false, false, err
-	}
-	if t.pending() {
-		err = t.flush()
-	}
-	return true, isNew, err
+	return true, isNew, t.addRevision(h, r)
 }
 
 func (t *tx) freshRevision(session int64, r *revision) (bool, error) {

@@ -255,6 +255,7 @@ func (c *change) guessed(field string) bool {
 func fold(changes []change) map[string]json.RawMessage {
 	m := map[string]json.RawMessage{}
 	entered := map[string]bool{}
+	writers := map[string]bool{} // that have said something of it
 	var name string
 	renamed := false
 	for _, c := range changes {
@@ -263,7 +264,7 @@ func fold(changes []change) map[string]json.RawMessage {
 			if v := part["name"]; v != nil && slices.Contains(namedKinds, c.Kind) {
 				now := ""
 				json.Unmarshal(v, &now) // a name that is none stays ""
-				adds := strings.HasSuffix(c.Said, " added")
+				adds := c.adds(now, writers)
 				if adds && name != "" && training.Key(now) == training.Key(name) && (renamed || !capital(name, now)) {
 					delete(part, "name")
 				} else {
@@ -272,14 +273,33 @@ func fold(changes []change) map[string]json.RawMessage {
 			}
 			for k, v := range part {
 				guess := c.guessed(k)
-				if guess && entered[k] {
+				if guess && entered[k] || k == verbField {
 					continue
 				}
 				m[k], entered[k] = v, !guess
 			}
 		}
+		writers[c.Writer] = true
 	}
 	return m
+}
+
+// verbField stands in the content of a change beside the fields, and says what was
+// done where the fields alone do not tell.
+const (
+	verbField = "verb"
+	verbAdd   = `"add"` // an entry is new on this laptop's list
+)
+
+// adds reports whether the change puts a new entry on the list, under the name
+// given. A change of before there were verbs does so when its writer had not
+// spoken of the entry yet and the entry has the id that this name gives.
+func (c *change) adds(name string, writers map[string]bool) bool {
+	var part map[string]json.RawMessage
+	if json.Unmarshal(c.Content, &part) == nil && part[verbField] != nil {
+		return string(part[verbField]) == verbAdd
+	}
+	return !writers[c.Writer] && c.Entity == entityOf(c.Kind, training.Key(name))
 }
 
 // capital reports whether other begins with a capital where name does not.
@@ -328,6 +348,11 @@ func (t *tx) state(k kind, entity string, dst any) (found bool, err error) {
 // tables up to date. Nothing new, nothing written, but for the stated fields: what
 // was a guess so far is entered by saying it again.
 func (t *tx) set(k kind, entity string, now any, said string, stated ...string) (changed bool, err error) {
+	return t.say(k, entity, now, said, false, stated...)
+}
+
+// say is set; adds says that the entry is new on the list.
+func (t *tx) say(k kind, entity string, now any, said string, adds bool, stated ...string) (changed bool, err error) {
 	if err := checkText(k, now); err != nil {
 		return false, err
 	}
@@ -348,6 +373,12 @@ func (t *tx) set(k kind, entity string, now any, said string, stated ...string) 
 	}
 	if len(part) == 0 && len(before) > 0 {
 		return false, nil
+	}
+	if part["name"] != nil && slices.Contains(namedKinds, k) {
+		part[verbField] = json.RawMessage(`"rename"`)
+		if adds {
+			part[verbField] = json.RawMessage(verbAdd)
+		}
 	}
 	c := change{Kind: k, Entity: entity, Tick: t.now.UnixMilli(), At: clock(t.now), Writer: t.writer, Content: plainJSON(part), Said: said, Batch: t.batch}
 	if n := len(before); n > 0 && c.Tick <= before[n-1].Tick {

@@ -155,12 +155,13 @@ func (t *tx) putEntry(k kind, id string, f any, stated ...string) (string, error
 			return "", fail(ErrTaken, "%q is the %s %s already; %s", n, k, r.name, instead)
 		}
 	}
-	if id == "" {
+	adds := id == ""
+	if adds {
 		if id, err = t.newEntity(k, training.Key(name)); err != nil {
 			return "", err
 		}
 	}
-	_, err = t.set(k, id, f, fmt.Sprintf("%s %s %s", k, name, said), stated...)
+	_, err = t.say(k, id, f, fmt.Sprintf("%s %s %s", k, name, said), adds, stated...)
 	return id, err
 }
 

@@ -138,9 +138,6 @@ func (t *tx) logNote(req LogRequest) (LogResult, error) {
 		in[got.key][req.Sessions[i].Part] = true
 		res.Sessions = append(res.Sessions, got.Logged)
 	}
-	if err := t.flush(); err != nil {
-		return res, err
-	}
 	gone, err := t.voidGone(in, b.ID)
 	if err != nil {
 		return res, err
@@ -153,10 +150,7 @@ func (t *tx) logNote(req LogRequest) (LogResult, error) {
 		return res, err
 	}
 	res.Batch = b.ID
-	if err := t.addBatch(b, true); err != nil {
-		return res, err
-	}
-	return res, t.flush()
+	return res, t.addBatch(b, true)
 }
 
 // addNew adds the entries that are missing and returns how many were.
@@ -291,11 +285,9 @@ func (t *tx) logSession(s *training.Session, batch string, whole bool, why strin
 	}
 	h := &held{}
 	r.Session = sessionID(r.Dog, r.Scorer, got.key.startMS, s.Part)
-	taken, looked := t.given[r.Session]
-	if !looked {
-		if taken, err = t.isGiven(r.Session); err != nil {
-			return got, err
-		}
+	taken, err := t.one("SELECT 1 FROM session WHERE id = ?", []any{r.Session}, new(int))
+	if err != nil {
+		return got, err
 	}
 	if taken { // by one that was moved to another start since
 		r.Session = uuid.Must(uuid.NewV7()).String()
@@ -304,56 +296,12 @@ func (t *tx) logSession(s *training.Session, batch string, whole bool, why strin
 		return got, err
 	}
 	if whole {
-		t.given[h.id] = true
 		t.byDog[dog.n][got.key.startMS] = append(t.byDog[dog.n][got.key.startMS], h)
 		got.Session.ID = h.id
 		return got, nil
 	}
 	got.Session, err = t.read(h)
 	return got, err
-}
-
-// isGiven reports whether a session has the id.
-func (t *tx) isGiven(id string) (bool, error) {
-	var n int
-	return t.one("SELECT 1 FROM session WHERE id = ?", []any{id}, &n)
-}
-
-// lookAhead asks in a few queries what logSession would ask for each session of
-// the list by itself: while rows are written by another goroutine, every query
-// has to wait for its turn. Names that are not known are left to logSession.
-func (t *tx) lookAhead(list []training.Session) error {
-	t.given = make(map[string]bool, len(list))
-	var ids []string
-	for i := range list {
-		s := &list[i]
-		dog, found, err := t.find(aDog, s.Dog)
-		if err != nil {
-			return err
-		}
-		var scorer entryRow
-		known := true
-		if s.Scorer != "" {
-			if scorer, known, err = t.find(aHandler, s.Scorer); err != nil {
-				return err
-			}
-		}
-		if !found || !known {
-			continue
-		}
-		if _, err := t.heldAt(dog.n, 0, true); err != nil {
-			return err
-		}
-		id := sessionID(dog.id, scorer.id, s.Start.UnixMilli(), s.Part)
-		t.given[id] = false
-		ids = append(ids, id)
-	}
-	return t.each(func(scan func(...any) error) error {
-		var id string
-		err := scan(&id)
-		t.given[id] = true
-		return err
-	}, "SELECT id FROM session WHERE id IN (SELECT value FROM json_each(?))", string(plainJSON(ids)))
 }
 
 // logAgain decides what a session means that is there already.
@@ -365,9 +313,6 @@ func (t *tx) logAgain(got loggedKey, mine *held, r *revision, s *training.Sessio
 	undone := mine.voided == ReasonGone || mine.voided == ReasonUndone
 	if r.content == mine.content && !undone && whole {
 		return got, nil
-	}
-	if err := t.flush(); err != nil {
-		return got, err
 	}
 	was, err := t.read(mine)
 	if err != nil {
@@ -456,9 +401,6 @@ func (t *tx) revise(h *held, r *revision) error { return t.reviseIn(h, r, false)
 func (t *tx) reviseIn(h *held, r *revision, settles bool) error {
 	r.Number, r.Parents = h.number+1, ""
 	if h.n != 0 {
-		if err := t.flush(); err != nil {
-			return err
-		}
 		heads, err := t.heads(h.n)
 		if err != nil {
 			return err
@@ -559,9 +501,6 @@ func (t *tx) likeShown(h *held, heads []head) ([]head, error) {
 
 // read reads the session as it is in force.
 func (t *tx) read(h *held) (training.Session, error) {
-	if err := t.flush(); err != nil {
-		return training.Session{}, err
-	}
 	list, err := t.sessions("FROM session s JOIN revision r ON r.n = s.shown WHERE s.n = ?", h.n)
 	if err == nil && len(list) != 1 {
 		err = fail(ErrDamaged, "session %s can't be read", h.id)

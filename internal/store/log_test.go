@@ -289,10 +289,7 @@ func TestHandles(t *testing.T) {
 			if err := x.revise(&held{}, r); err != nil {
 				return err
 			}
-			if err := x.addBatch(b, true); err != nil {
-				return err
-			}
-			return x.flush()
+			return x.addBatch(b, true)
 		})
 		if err != nil {
 			t.Fatal(err)

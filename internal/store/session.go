@@ -3,19 +3,14 @@ package store
 import (
 	"bytes"
 	"cmp"
-	"context"
 	"crypto/sha256"
-	"database/sql/driver"
 	"encoding/binary"
 	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
-	"math/bits"
 	"reflect"
-	"strings"
-	"sync"
 	"time"
 	"unicode/utf8"
 
@@ -108,9 +103,6 @@ type remark struct {
 // give the same bytes.
 type hasher struct{ b bytes.Buffer }
 
-// hashers keeps the room that a session takes for the next.
-var hashers = sync.Pool{New: func() any { return new(hasher) }}
-
 func (h *hasher) str(s ...string) {
 	for _, s := range s {
 		h.b.Write(binary.AppendUvarint(h.b.AvailableBuffer(), uint64(len(s))))
@@ -148,9 +140,7 @@ func (h *hasher) sum() string {
 
 // hash sets content and returns the id the revision must have.
 func (r *revision) hash() string {
-	h := hashers.Get().(*hasher)
-	defer hashers.Put(h)
-	h.b.Reset()
+	h := new(hasher)
 	h.str("session", r.Dog, r.Handler, r.Scorer, r.Start, r.Zone)
 	h.int(r.Part)
 	h.str(r.Place, string(r.Leash), r.Device, r.Weather, r.Reward, string(r.Source), r.Note, r.Carried, r.Rescores)
@@ -284,271 +274,13 @@ func (t *tx) revisionOf(s *training.Session) (*revision, error) {
 	return r, r.check()
 }
 
-// inserter keeps statements and rows of one transaction, so that rows are
-// written many at a time: on the driver's own connection this is several times
-// as fast as one by one through database/sql.
-type inserter struct {
-	sessions, revisions, trials, corrections, remarks rows
-	// Most trials of an import have nothing but a few columns, and of these most
-	// have the same kind, signal, outcome and asks. Each of the commonest such
-	// sets has a statement in which they are written out: a text to bind costs
-	// more than a row to insert.
-	plain                     []*rows
-	byShape                   map[shape]*rows
-	nextSession, nextRevision int64
-}
-
-// shape is what plain trials have in common.
-type shape struct {
-	kind    training.Kind
-	signal  training.Signal
-	outcome training.Outcome
-	asks    int
-}
-
-type rows struct {
-	head  string // up to VALUES
-	row   string // one row, with a ? for each of width values
-	width int
-	args  []driver.NamedValue
-	stmts map[int]driver.Stmt // by number of rows
-}
-
-// rowsAtOnce is how many rows a statement inserts at most. What is left over goes
-// by halves, 32, 16 and so on: a statement for every number of rows took half of
-// the memory of an import.
-const rowsAtOnce = 64
-
-func (r *rows) add(v ...driver.Value) {
-	if r.width != len(v) {
-		panic("store: " + r.head)
-	}
-	for _, v := range v {
-		r.args = append(r.args, driver.NamedValue{Value: v})
-	}
-}
-
-func (r *rows) write(ctx context.Context, c driver.Conn, all []driver.NamedValue) error {
-	for at := 0; at < len(all); {
-		n := 1 << (bits.Len(uint(min(rowsAtOnce, (len(all)-at)/r.width))) - 1)
-		s := r.stmts[n]
-		if s == nil {
-			var err error
-			if s, err = c.Prepare(r.head + " VALUES " + r.row + strings.Repeat(","+r.row, n-1)); err != nil {
-				return err
-			}
-			r.stmts[n] = s
-		}
-		args := all[at : at+n*r.width]
-		for i := range args {
-			args[i].Ordinal = i + 1
-		}
-		if _, err := s.(driver.StmtExecContext).ExecContext(ctx, args); err != nil {
-			return err
-		}
-		at += n * r.width
-	}
-	return nil
-}
-
-func (r *rows) close() error {
-	var err error
-	for _, s := range r.stmts {
-		err = errors.Join(err, s.Close())
-	}
-	clear(r.stmts)
-	return err
-}
-
-// all returns the tables in the order in which they must be written. Revisions
-// go before the sessions they refer to: the other way round SQLite would look
-// through all sessions for each revision, to see which had waited for it.
-func (in *inserter) all() []*rows {
-	return append(append([]*rows{&in.revisions, &in.sessions}, in.plain...), &in.trials, &in.corrections, &in.remarks)
-}
-
-// most is how many shapes of plain trials have statements of their own.
-const most = 8
-
-// plainly returns the rows for plain trials of the shape, nil when it is rare.
-func (in *inserter) plainly(x shape) *rows {
-	r, ok := in.byShape[x]
-	if ok || len(in.plain) == most {
-		return r
-	}
-	if strings.ContainsAny(string(x.kind)+string(x.signal)+string(x.outcome), "'\x00") {
-		return nil
-	}
-	r = &rows{
-		head:  "INSERT INTO trial (revision, position, cue, kind, signal, outcome, asks, latency, corrections, breaks, marks, line)",
-		row:   fmt.Sprintf("(?,?,?,'%s','%s','%s',%d,?,0,0,?,?)", x.kind, x.signal, x.outcome, x.asks),
-		width: 6, stmts: map[int]driver.Stmt{},
-	}
-	in.byShape[x] = r
-	in.plain = append(in.plain, r)
-	return r
-}
-
-func (in *inserter) close() error {
-	if in == nil {
-		return nil
-	}
-	var err error
-	for _, r := range in.all() {
-		err = errors.Join(err, r.close())
-	}
-	return err
-}
-
-func (t *tx) inserter() (*inserter, error) {
-	if t.stmts != nil {
-		return t.stmts, nil
-	}
-	table := func(name, columns string) rows {
-		n := strings.Count(columns, ",")
-		return rows{head: "INSERT INTO " + name + " (" + columns + ")", row: "(?" + strings.Repeat(",?", n) + ")", width: n + 1, stmts: map[int]driver.Stmt{}}
-	}
-	in := &inserter{
-		byShape:     map[shape]*rows{},
-		sessions:    table("session", "n, id, shown, dog, start_ms, day, standing"),
-		revisions:   table("revision", "n, id, session, number, writer, at, at_ms, why, voided, parents, batch, content, dog, handler, scorer, start, start_ms, zone, part, place, leash, distraction, device, working_level, weather, reward, source, baseline, note, carried, rescores"),
-		trials:      table("trial", "revision, position, cue, kind, signal, outcome, asks, did, latency, completion, waited, begun, prompts, corrections, highest, last, device, target, held, walked, breaks, distance, yes, tried, at, marks, line"),
-		corrections: table("correction", "revision, position, turn, kind, level, device, served"),
-		remarks:     table("remark", "revision, position, text, line, incident"),
-	}
-	if err := t.count(in); err != nil {
-		return nil, err
-	}
-	t.stmts = in
-	return in, nil
-}
-
 // count finds out the numbers that the next session and revision get.
-func (t *tx) count(in *inserter) error {
-	_, err := t.one("SELECT coalesce((SELECT max(n) FROM session), 0) + 1, coalesce((SELECT max(n) FROM revision), 0) + 1", nil, &in.nextSession, &in.nextRevision)
+func (t *tx) count() error {
+	if t.nextSession > 0 {
+		return nil
+	}
+	_, err := t.one("SELECT coalesce((SELECT max(n) FROM session), 0) + 1, coalesce((SELECT max(n) FROM revision), 0) + 1", nil, &t.nextSession, &t.nextRevision)
 	return err
-}
-
-// flush writes the rows that wait, and returns when they are written.
-func (t *tx) flush() error {
-	switch {
-	case t.stmts == nil:
-		return nil
-	case t.writing == nil:
-		chunks := t.stmts.take()
-		err := t.writeRows(chunks)
-		giveBack(chunks)
-		return err
-	}
-	chunks, done := t.stmts.take(), make(chan error)
-	giveBack(<-t.writing.spare)
-	t.writing.jobs <- job{chunks, done}
-	return <-done
-}
-
-// handOver is flush without the wait: another goroutine writes the rows while
-// this one makes the next. What goes wrong comes out at the next flush.
-func (t *tx) handOver() {
-	w := t.writing
-	if w == nil {
-		w = &writing{jobs: make(chan job, 1), spare: make(chan []chunk, 2), over: make(chan struct{})}
-		w.spare <- nil
-		w.spare <- nil
-		t.writing = w
-		go func() {
-			defer close(w.over)
-			for j := range w.jobs {
-				if w.err == nil {
-					w.err = t.writeRows(j.chunks)
-				}
-				w.spare <- j.chunks
-				if j.done != nil {
-					j.done <- w.err
-				}
-			}
-		}()
-	}
-	chunks := t.stmts.take()
-	giveBack(<-w.spare)
-	w.jobs <- job{chunks, nil}
-}
-
-// stopWriting waits for the goroutine that writes, and ends it.
-func (t *tx) stopWriting() error {
-	w := t.writing
-	if w == nil {
-		return nil
-	}
-	t.writing = nil
-	close(w.jobs)
-	<-w.over
-	return w.err
-}
-
-// writing is the goroutine that writes rows while the next are made: SQLite takes
-// most of the time of an import, and only one processor. It asks nothing of tx
-// but the connection, which lets in one at a time.
-type writing struct {
-	jobs  chan job
-	spare chan []chunk  // what was written: its memory is used again
-	over  chan struct{} // closed at its end
-	err   error         // the first; to be read when it has ended
-}
-
-// job is one hand-over.
-type job struct {
-	chunks []chunk
-	done   chan<- error // nil = nobody waits
-}
-
-// chunk is rows of one table.
-type chunk struct {
-	of   *rows
-	args []driver.NamedValue
-}
-
-// take gives away the rows that wait.
-func (in *inserter) take() []chunk {
-	var out []chunk
-	for _, r := range in.all() {
-		if len(r.args) > 0 {
-			out = append(out, chunk{r, r.args})
-			r.args = nil
-		}
-	}
-	return out
-}
-
-// giveBack lets the memory of rows that are written be used again.
-func giveBack(chunks []chunk) {
-	for _, c := range chunks {
-		if c.of.args == nil {
-			c.of.args = c.args[:0]
-		}
-	}
-}
-
-func (t *tx) writeRows(chunks []chunk) error {
-	return t.Raw(func(conn any) error {
-		for _, c := range chunks {
-			if err := c.of.write(t.ctx, conn.(driver.Conn), c.args); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-}
-
-// pending reports that enough rows wait to be worth writing.
-func (t *tx) pending() bool {
-	if t.stmts == nil {
-		return false
-	}
-	n := len(t.stmts.trials.args) / t.stmts.trials.width
-	for _, r := range t.stmts.plain {
-		n += len(r.args) / r.width
-	}
-	return n >= 2000
 }
 
 // refNumber is number with a memory.
@@ -606,14 +338,15 @@ func (h *held) precedes(r *revision) bool {
 // addRevision writes a revision of the session h and, if it is the one to show,
 // shows it. r.ID must be r.hash().
 func (t *tx) addRevision(h *held, r *revision) error {
-	in, err := t.inserter()
-	if err != nil {
+	if err := t.count(); err != nil {
 		return err
 	}
 	if r.start.IsZero() {
-		if r.start, err = parseClock(r.Start); err != nil {
+		start, err := parseClock(r.Start)
+		if err != nil {
 			return fail(ErrInvalid, "%v", err)
 		}
+		r.start = start
 	}
 	if r.atMS == 0 {
 		at, err := parseClock(r.At)
@@ -630,61 +363,29 @@ func (t *tx) addRevision(h *held, r *revision) error {
 	if err := cmp.Or(err1, err2, err3, err4, err5); err != nil {
 		return err
 	}
-	revN := in.nextRevision
-	in.nextRevision++
-	var n driver.Value = revN // made once for all its rows
+	n := t.nextRevision
+	t.nextRevision++
 	fresh := h.n == 0
 	if fresh {
-		h.n, h.id = in.nextSession, r.Session
-		in.nextSession++
+		h.n, h.id = t.nextSession, r.Session
+		t.nextSession++
 	}
 	startMS, startDay, standing := r.start.UnixMilli(), int64(training.DayOf(r.start)), bit(r.Voided == "")
-	if fresh {
-		in.sessions.add(h.n, h.id, n, dog, startMS, startDay, standing)
-	}
-	in.revisions.add(n, r.ID, h.n, int64(r.Number), r.Writer, r.At, r.atMS, r.Why, r.Voided, r.Parents, r.Batch, r.content, dog, handler, scorer,
+	if err := t.insert("revision", "n, id, session, number, writer, at, at_ms, why, voided, parents, batch, content, dog, handler, scorer, start, start_ms, zone, part, place, leash, distraction, device, working_level, weather, reward, source, baseline, note, carried, rescores",
+		n, r.ID, h.n, int64(r.Number), r.Writer, r.At, r.atMS, r.Why, r.Voided, r.Parents, r.Batch, r.content, dog, handler, scorer,
 		r.Start, startMS, r.Zone, int64(r.Part), place, string(r.Leash), num(r.Distraction), device, num(r.WorkingLevel), r.Weather, r.Reward,
-		string(r.Source), bit(r.Baseline), r.Note, r.Carried, text(r.Rescores))
-	for i := range r.Trials {
-		f := &r.Trials[i]
-		cue, err := t.refNumber(aCue, f.Cue)
-		if err != nil {
+		string(r.Source), bit(r.Baseline), r.Note, r.Carried, text(r.Rescores)); err != nil {
+		return err
+	}
+	if fresh {
+		if err := t.insert("session", "n, id, shown, dog, start_ms, day, standing", h.n, h.id, n, dog, startMS, startDay, standing); err != nil {
 			return err
 		}
-		var highest, last training.Num
-		var on any
-		for turn, c := range f.Corrections {
-			d, err := t.refNumber(aDevice, c.Device)
-			if err != nil {
-				return err
-			}
-			if c.Level.Known {
-				// Levels of two devices can't be compared: the highest is that
-				// of the device used last.
-				if d != on || !highest.Known || c.Level.V > highest.V {
-					highest = c.Level
-				}
-				last, on = c.Level, d
-			}
-			in.corrections.add(n, int64(i), int64(turn), string(c.Kind), num(c.Level), d, bit(c.Served))
+	}
+	for i := range r.Trials {
+		if err := t.addTrial(n, i, &r.Trials[i]); err != nil {
+			return err
 		}
-		var prompts, yes, tried any
-		if len(f.Prompts) > 0 {
-			prompts = string(plainJSON(f.Prompts))
-		}
-		if f.Of != 0 || f.Yes != 0 {
-			yes, tried = int64(f.Yes), int64(f.Of)
-		}
-		if f.Did == "" && len(f.Prompts)+len(f.Corrections)+f.Of+f.Yes == 0 && !f.Completion.Known && !f.Waited.Known && !f.Begun.Known &&
-			!f.Target.Known && !f.Held.Known && !f.Walked.Known && f.Breaks == 0 && !f.Distance.Known && !f.At.Known {
-			if plain := in.plainly(shape{f.Kind, f.Signal, f.Outcome, f.Asks}); plain != nil {
-				plain.add(n, int64(i), cue, num(f.Latency), f.Marks, int64(f.Line))
-				continue
-			}
-		}
-		in.trials.add(n, int64(i), cue, string(f.Kind), string(f.Signal), string(f.Outcome), int64(f.Asks), text(f.Did), num(f.Latency), num(f.Completion),
-			num(f.Waited), num(f.Begun), prompts, int64(len(f.Corrections)), num(highest), num(last), on, num(f.Target), num(f.Held), num(f.Walked),
-			int64(f.Breaks), num(f.Distance), yes, tried, num(f.At), f.Marks, int64(f.Line))
 	}
 	of, times := map[string]int{}, map[string]int{}
 	for _, m := range r.Remarks {
@@ -698,20 +399,64 @@ func (t *tx) addRevision(h *held, r *revision) error {
 			id = incidentID(r.Session, m.Text, times[m.Text], of[m.Text])
 			times[m.Text]++
 		}
-		in.remarks.add(n, int64(i), m.Text, int64(m.Line), id)
+		if err := t.insert("remark", "revision, position, text, line, incident", n, i, m.Text, m.Line, id); err != nil {
+			return err
+		}
 	}
 	if !h.precedes(r) {
 		return nil
 	}
-	h.shown, h.number, h.atMS, h.writer, h.revID, h.content, h.voided, h.rescores, h.part, h.startMS = revN, r.Number, r.atMS, r.Writer, r.ID, r.content, r.Voided, r.Rescores, r.Part, startMS
+	h.shown, h.number, h.atMS, h.writer, h.revID, h.content, h.voided, h.rescores, h.part, h.startMS = n, r.Number, r.atMS, r.Writer, r.ID, r.content, r.Voided, r.Rescores, r.Part, startMS
 	h.dog, h.handler, h.scorer = number(dog), number(handler), number(scorer)
 	if fresh {
 		return nil
 	}
-	if err := t.flush(); err != nil {
+	return t.exec("UPDATE session SET shown = ?, dog = ?, start_ms = ?, day = ?, standing = ? WHERE n = ?", n, dog, startMS, startDay, standing, h.n)
+}
+
+// addTrial writes the trial at the position i of a revision, and its corrections.
+func (t *tx) addTrial(n int64, i int, f *trial) error {
+	cue, err := t.refNumber(aCue, f.Cue)
+	if err != nil {
 		return err
 	}
-	return t.exec("UPDATE session SET shown = ?, dog = ?, start_ms = ?, day = ?, standing = ? WHERE n = ?", n, dog, startMS, startDay, standing, h.n)
+	var highest, last training.Num
+	var on any
+	devices := make([]any, len(f.Corrections))
+	for turn, c := range f.Corrections {
+		d, err := t.refNumber(aDevice, c.Device)
+		if err != nil {
+			return err
+		}
+		devices[turn] = d
+		if c.Level.Known {
+			// Levels of two devices can't be compared: the highest is that
+			// of the device used last.
+			if d != on || !highest.Known || c.Level.V > highest.V {
+				highest = c.Level
+			}
+			last, on = c.Level, d
+		}
+	}
+	var prompts, yes, tried any
+	if len(f.Prompts) > 0 {
+		prompts = string(plainJSON(f.Prompts))
+	}
+	if f.Of != 0 || f.Yes != 0 {
+		yes, tried = int64(f.Yes), int64(f.Of)
+	}
+	if err := t.insert("trial", "revision, position, cue, kind, signal, outcome, asks, did, latency, completion, waited, begun, prompts, corrections, highest, last, device, target, held, walked, breaks, distance, yes, tried, at, marks, line",
+		n, i, cue, string(f.Kind), string(f.Signal), string(f.Outcome), f.Asks, text(f.Did), num(f.Latency), num(f.Completion),
+		num(f.Waited), num(f.Begun), prompts, len(f.Corrections), num(highest), num(last), on, num(f.Target), num(f.Held), num(f.Walked),
+		f.Breaks, num(f.Distance), yes, tried, num(f.At), f.Marks, f.Line); err != nil {
+		return err
+	}
+	for turn, c := range f.Corrections {
+		if err := t.insert("correction", "revision, position, turn, kind, level, device, served", n, i, turn, string(c.Kind), num(c.Level), devices[turn], bit(c.Served)); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func number(v any) int64 {
@@ -794,12 +539,15 @@ func (t *tx) sessions(from string, args ...any) ([]training.Session, error) {
 		cue            int64
 	}
 	var cues []cueRef
-	err = t.eachRow(func(v *row) error {
-		n, cue := v.int(0), v.int(1)
-		f := training.Trial{Kind: training.Kind(v.str(2)), Signal: training.Signal(v.str(3)), Outcome: training.Outcome(v.str(4)), Asks: int(v.int(5)), Did: v.str(6),
-			Latency: v.num(7), Completion: v.num(8), Waited: v.num(9), Begun: v.num(10), Target: v.num(12), Held: v.num(13), Walked: v.num(14), Breaks: int(v.int(15)),
-			Distance: v.num(16), Tally: training.Tally{Yes: int(v.int(17)), Of: int(v.int(18))}, At: v.num(19), Marks: v.str(20), Line: int(v.int(21))}
-		if prompts := v.str(11); prompts != "" {
+	err = t.each(func(scan func(...any) error) error {
+		var n, cue int64
+		var f training.Trial
+		var prompts string
+		if err := scan(&n, &cue, &f.Kind, &f.Signal, &f.Outcome, &f.Asks, &f.Did, opt(&f.Latency), opt(&f.Completion), opt(&f.Waited), opt(&f.Begun), &prompts,
+			opt(&f.Target), opt(&f.Held), opt(&f.Walked), &f.Breaks, opt(&f.Distance), &f.Tally.Yes, &f.Tally.Of, opt(&f.At), &f.Marks, &f.Line); err != nil {
+			return fail(ErrDamaged, "a part of a session was altered on the disk; run: firstcue store check")
+		}
+		if prompts != "" {
 			if err := json.Unmarshal([]byte(prompts), &f.Prompts); err != nil {
 				return err
 			}

@@ -1,7 +1,6 @@
 package store
 
 import (
-	"fmt"
 	"strings"
 	"testing"
 )
@@ -37,36 +36,5 @@ func TestInsertMakesNoTable(t *testing.T) {
 			}
 		}
 		rows.Close()
-	}
-}
-
-// The same query asked while its own rows are read must not disturb them.
-func TestQueryInsideItself(t *testing.T) {
-	s := open(t, "laptop")
-	const q = "SELECT n FROM entry WHERE kind = 'cue' ORDER BY n"
-	var once string
-	for round := range 4 {
-		var said string
-		err := s.read(ctx, func(t *tx) error {
-			return t.each(func(scan func(...any) error) error {
-				var n int
-				err := scan(&n)
-				inner := 0
-				if err == nil {
-					err = t.each(func(func(...any) error) error { inner++; return nil }, q)
-				}
-				said += fmt.Sprint(n, ":", inner, " ")
-				return err
-			}, q)
-		})
-		if err != nil {
-			t.Fatal(err)
-		}
-		if round == 0 {
-			once = said
-		}
-		if said != once || !strings.HasSuffix(strings.TrimSpace(said), ":8") {
-			t.Errorf("round %d: %s, first %s", round, said, once)
-		}
 	}
 }

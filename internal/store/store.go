@@ -12,12 +12,10 @@ import (
 	"context"
 	crand "crypto/rand"
 	"database/sql"
-	"database/sql/driver"
 	"embed"
 	"encoding/hex"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"math/rand/v2"
 	"net/url"
@@ -76,10 +74,8 @@ type Store struct {
 	writer string
 	db     *sql.DB
 
-	mu    sync.Mutex
-	conn  *sql.Conn
-	asked map[string]*sql.Stmt   // queries by their text; nil = asked once
-	raw   map[string]driver.Stmt // those of eachRow
+	mu   sync.Mutex
+	conn *sql.Conn
 
 	closed   bool
 	patience time.Duration // how long a writer waits for its turn
@@ -169,7 +165,6 @@ func (s *Store) connect(ctx context.Context, mode string) error {
 
 // openFile opens a file for one connection at a time.
 func openFile(path, mode string) (*sql.DB, error) {
-	bringMutexes()
 	db, err := sql.Open(driverName, dsn(path, mode))
 	if err == nil {
 		db.SetMaxOpenConns(1)
@@ -207,16 +202,6 @@ func (s *Store) Close() error {
 		s.closed = true
 		defer openHere(s.path, -1)
 	}
-	for _, stmt := range s.asked {
-		if stmt != nil {
-			err = errors.Join(err, stmt.Close())
-		}
-	}
-	s.asked = nil
-	for _, stmt := range s.raw {
-		err = errors.Join(err, stmt.Close())
-	}
-	s.raw = nil
 	if s.conn != nil {
 		err = errors.Join(err, s.conn.Close())
 		s.conn = nil
@@ -498,22 +483,20 @@ type tx struct {
 	// ctx is the caller's without its end: for one that can end, the driver starts
 	// a goroutine for every step, a tenth of a report. The end is looked for
 	// before every statement and at every row instead.
-	ctx     context.Context
-	ended   func() error
-	s       *Store
-	now     time.Time
-	writer  string
-	names   map[string]*names
-	stmts   *inserter
-	writing *writing         // nil = rows are written by whoever makes them
-	batch   string           // what changes of the lists belong to
-	idOf    map[int64]string // id of an entry by number
-	// firstNew is the number of the first session that this merge added.
-	firstNew int64
-	lists    *training.Kennel            // places, devices and cues as this view has them
-	lenient  bool                        // salvage: an entry that is missing is nobody
-	byDog    map[int64]map[int64][]*held // sessions of a dog by start, for bulk
-	given    map[string]bool             // ids that are given away, of those bulk may ask for
+	ctx    context.Context
+	ended  func() error
+	s      *Store
+	now    time.Time
+	writer string
+	names  map[string]*names
+	stmts  map[string]*sql.Stmt // those that write rows
+	batch  string               // what changes of the lists belong to
+	idOf   map[int64]string     // id of an entry by number
+	// The numbers that the next session and revision get; 0 = not asked yet.
+	nextSession, nextRevision int64
+	lists                     *training.Kennel            // places, devices and cues as this view has them
+	lenient                   bool                        // salvage: an entry that is missing is nobody
+	byDog                     map[int64]map[int64][]*held // sessions of a dog by start, for bulk
 }
 
 func (s *Store) newTx(ctx context.Context) *tx {
@@ -529,12 +512,8 @@ func (s *Store) write(ctx context.Context, fn func(t *tx) error) error {
 	}
 	return explain(s.path, s.exclusively(ctx, func() error {
 		t := s.newTx(ctx)
-		defer t.stopWriting() // when fn panics: nothing may write after the end
-		err := fn(t)
-		if end := t.stopWriting(); err == nil {
-			err = end
-		}
-		return errors.Join(err, t.stmts.close())
+		defer t.closeStatements()
+		return fn(t)
 	}))
 }
 
@@ -560,11 +539,14 @@ func (t *tx) each(row func(scan func(...any) error) error, q string, args ...any
 	if watch != nil {
 		watch(q, args)
 	}
-	rows, done, err := t.query(q, args)
+	if err := t.ended(); err != nil {
+		return err
+	}
+	rows, err := t.QueryContext(t.ctx, q, args...)
 	if err != nil {
 		return err
 	}
-	defer done()
+	defer rows.Close()
 	for rows.Next() {
 		if err := t.ended(); err != nil {
 			return err
@@ -576,84 +558,6 @@ func (t *tx) each(row func(scan func(...any) error) error, q string, args ...any
 	return rows.Err()
 }
 
-// row is what the driver gives for one row. A value of another type than its
-// column has was altered on the disk: STRICT tables take none.
-type row struct {
-	v    []driver.Value
-	torn bool // a value was not of its type
-}
-
-func (r *row) int(i int) int64 {
-	n, ok := r.v[i].(int64)
-	r.torn = r.torn || !ok
-	return n
-}
-
-func (r *row) str(i int) string {
-	s, ok := r.v[i].(string)
-	r.torn = r.torn || !ok
-	return s
-}
-
-// num is unknown for NULL.
-func (r *row) num(i int) training.Num {
-	f, ok := r.v[i].(float64)
-	r.torn = r.torn || !ok && r.v[i] != nil
-	return training.Num{V: f, Known: ok}
-}
-
-// eachRow is each without the conversions of database/sql, for the one query with
-// many rows: they took as long as SQLite. use must not ask the store anything.
-func (t *tx) eachRow(use func(*row) error, q string, args ...any) error {
-	if watch != nil {
-		watch(q, args)
-	}
-	return t.Raw(func(conn any) error {
-		stmt := t.s.raw[q]
-		if stmt == nil {
-			var err error
-			if stmt, err = conn.(driver.Conn).Prepare(q); err != nil {
-				return err
-			}
-			if t.s.raw == nil {
-				t.s.raw = map[string]driver.Stmt{}
-			}
-			t.s.raw[q] = stmt
-		}
-		named := make([]driver.NamedValue, len(args))
-		for i, a := range args {
-			v, err := driver.DefaultParameterConverter.ConvertValue(a)
-			if err != nil {
-				return err
-			}
-			named[i] = driver.NamedValue{Ordinal: i + 1, Value: v}
-		}
-		rows, err := stmt.(driver.StmtQueryContext).QueryContext(t.ctx, named)
-		if err != nil {
-			return err
-		}
-		defer rows.Close()
-		r := row{v: make([]driver.Value, len(rows.Columns()))}
-		for {
-			if err := t.ended(); err != nil {
-				return err
-			}
-			switch err := rows.Next(r.v); {
-			case errors.Is(err, io.EOF):
-				return nil
-			case err != nil:
-				return err
-			}
-			if err := use(&r); err != nil {
-				return err
-			}
-			if r.torn {
-				return fail(ErrDamaged, "a part of a session was altered on the disk; run: firstcue store check")
-			}
-		}
-	})
-}
-
 // watch, in tests, is told of every query.
 var watch func(q string, args []any)
 
@@ -662,11 +566,14 @@ func (t *tx) one(q string, args []any, dest ...any) (found bool, err error) {
 	if watch != nil {
 		watch(q, args)
 	}
-	rows, done, err := t.query(q, args)
+	if err := t.ended(); err != nil {
+		return false, err
+	}
+	rows, err := t.QueryContext(t.ctx, q, args...)
 	if err != nil {
 		return false, err
 	}
-	defer done()
+	defer rows.Close()
 	if rows.Next() {
 		if err := rows.Scan(dest...); err != nil {
 			return false, err
@@ -676,47 +583,32 @@ func (t *tx) one(q string, args []any, dest ...any) (found bool, err error) {
 	return found, rows.Err()
 }
 
-// mostAsked bounds the statements that are kept; the program has fewer queries.
-const mostAsked = 200
-
-// query keeps the statement of a query that is asked again: SQLite takes longer
-// to understand one of them than to answer it, and the record of twenty dogs
-// asks the same twelve twenty times. done must be called; till then the statement
-// is not given to anybody else.
-func (t *tx) query(q string, args []any) (rows *sql.Rows, done func(), err error) {
+// insert writes one row. The statement is kept until the end of the transaction.
+func (t *tx) insert(table, columns string, args ...any) error {
 	if err := t.ended(); err != nil {
-		return nil, nil, err
+		return err
 	}
-	asked := t.s.asked
-	stmt, again := asked[q]
-	if again {
-		delete(asked, q)
-		if stmt == nil {
-			stmt, err = t.PrepareContext(t.ctx, q)
+	stmt := t.stmts[table]
+	if stmt == nil {
+		q := "INSERT INTO " + table + " (" + columns + ") VALUES (?" + strings.Repeat(",?", len(args)-1) + ")"
+		var err error
+		if stmt, err = t.PrepareContext(t.ctx, q); err != nil {
+			return err
 		}
-		if err == nil {
-			rows, err = stmt.QueryContext(t.ctx, args...)
+		if t.stmts == nil {
+			t.stmts = map[string]*sql.Stmt{}
 		}
-	} else {
-		rows, err = t.QueryContext(t.ctx, q, args...)
+		t.stmts[table] = stmt
 	}
-	done = func() {
-		if rows != nil {
-			rows.Close()
-		}
-		if t.s.asked == nil {
-			t.s.asked = map[string]*sql.Stmt{}
-		}
-		if t.s.asked[q] == nil && len(t.s.asked) < mostAsked {
-			t.s.asked[q] = stmt
-		} else if stmt != nil { // it was asked again while its rows were read
-			stmt.Close()
-		}
+	_, err := stmt.ExecContext(t.ctx, args...)
+	return err
+}
+
+func (t *tx) closeStatements() {
+	for _, stmt := range t.stmts {
+		stmt.Close()
 	}
-	if err != nil {
-		done()
-	}
-	return rows, done, err
+	t.stmts = nil
 }
 
 // copyStore writes a whole, checked copy of the store at src to dst. Nothing
