@@ -207,7 +207,7 @@ func (a *app) writeAgreement(one, two training.Session, r analysis.ScorerAgreeme
 	if len(apart) > 0 {
 		a.printf("apart      %s\n", strings.Join(apart, ", "))
 	}
-	a.printf("counted    %s\n", r.Rule)
+	a.printf("counted    %s\n", say.Rule(r.Rule))
 	if len(r.Differ) == 0 {
 		return nil
 	}

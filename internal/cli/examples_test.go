@@ -265,8 +265,8 @@ func TestDemoDogsShowWhatTheyShould(t *testing.T) {
 			return false
 		}, "corrections rising"},
 		{"Thistle", "on hold", nil, ""},
-		{"Quince", "not shown", nil, ""},
-		{"Nettle", "not shown", nil, ""},
+		{"Quince", "not proven", nil, ""},
+		{"Nettle", "not proven", nil, ""},
 	} {
 		out := s.raw("firstcue report " + c.name + " --format json")
 		var d dog

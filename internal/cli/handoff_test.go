@@ -27,10 +27,10 @@ func TestHandoffJudgesADayOnce(t *testing.T) {
 		var asked []training.Day
 		due, left, err := handoff(c.due, c.left, func(d training.Day) (analysis.Assessment, error) {
 			asked = append(asked, d)
-			return analysis.Assessment{AsOf: d}, nil
+			return analysis.Assessment{Day: d}, nil
 		})
-		if err != nil || !slices.Equal(asked, c.asked) || due.AsOf != c.onDue || left.AsOf != c.left {
-			t.Errorf("%s: judged %v, due %v, left %v, %v", c.name, asked, due.AsOf, left.AsOf, err)
+		if err != nil || !slices.Equal(asked, c.asked) || due.Day != c.onDue || left.Day != c.left {
+			t.Errorf("%s: judged %v, due %v, left %v, %v", c.name, asked, due.Day, left.Day, err)
 		}
 	}
 	broken := errors.New("the disk")
@@ -53,7 +53,7 @@ func TestHomeSaysTheVerdictOfTheLastDay(t *testing.T) {
 			}
 		}
 		out := s.run("firstcue dog home Tarn --day 2026-03-20", nil)
-		if want := "the report said NOT SHOWN that day: firstcue report Tarn --as-of 2026-03-20\n"; strings.Count(out, "the report said") != 1 || !strings.Contains(out, want) {
+		if want := "the report said NOT PROVEN that day: firstcue report Tarn --as-of 2026-03-20\n"; strings.Count(out, "the report said") != 1 || !strings.Contains(out, want) {
 			t.Errorf("due%q: %s", due, out)
 		}
 	}

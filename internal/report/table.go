@@ -259,7 +259,7 @@ func records(w io.Writer, headers []string, rows [][]string, below []string, o O
 
 // glue holds a verdict together: "not" at the end of one line and "ready" alone
 // on the next would be read as its opposite.
-var glue = strings.NewReplacer("not ready", "not\u00a0ready", "not shown", "not\u00a0shown", "on hold", "on\u00a0hold")
+var glue = strings.NewReplacer("not ready", "not\u00a0ready", "not proven", "not\u00a0proven", "on hold", "on\u00a0hold")
 
 func unglue(s string) string { return strings.ReplaceAll(s, "\u00a0", " ") }
 

@@ -118,3 +118,21 @@ func Leash(l training.Leash) string {
 
 // Away says that a place is away from the kennel's own ground.
 const Away = "away"
+
+// Rule says which asks count as answered, to be printed beside the number.
+func Rule(r analysis.Rule) string {
+	s := "right answer to the first ask"
+	if r.Begun {
+		s = "answer begun on the first ask"
+	}
+	if r.Limit.Known {
+		s += ", started within " + Number(r.Limit.V) + " s"
+	}
+	if r.Begun {
+		return s
+	}
+	if r.Arrive.Known {
+		s += ", completed within " + Number(r.Arrive.V) + " s"
+	}
+	return s + ", no help, no correction"
+}
