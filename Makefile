@@ -1,6 +1,6 @@
 # An index of commands; the logic is in the tools they call.
 
-.PHONY: build test check golden cover bench oracle proof torture fuzz browser-test sheet-test man dist clean
+.PHONY: build test check golden cover bench oracle mcmc proof torture fuzz browser-test sheet-test man dist clean
 
 build: ## the program, pure Go, into ./firstcue
 	CGO_ENABLED=0 go build -trimpath -ldflags "-s -w" -o firstcue ./cmd/firstcue
@@ -23,6 +23,9 @@ bench: ## figures, never a pass or fail; ratios to sqlite3, pandas and R where i
 oracle: ## recompute a random sample of cases in R (Debian: r-base-core r-cran-survival)
 	@command -v Rscript >/dev/null || { echo "missing: Rscript (apt-get install r-base-core r-cran-survival)"; exit 1; }
 	FIRSTCUE_ORACLE=1 go test -count=1 -v -run Oracle ./internal/stats
+
+mcmc: ## recompute the long runs that internal/model is held against, in R: most of an hour
+	cd testdata/published && Rscript level_mcmc.R 8000
 
 proof: ## run the simulator on the shipped rules and rewrite docs/proof.md
 	go run ./internal/analysis/simulate -out docs/proof.md

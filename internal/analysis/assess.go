@@ -79,8 +79,9 @@ func (f *follow) assess(a *Assessment) CueAssessment {
 		c.StaleDays = n
 	}
 	verdicts := f.verdicts()
-	c.Gates = f.bench(a.Day).gates()
-	c.Verdict = f.bench(a.Day).verdict(c.Gates)
+	today := f.bench(a.Day)
+	c.Gates = today.gates()
+	c.Verdict = today.verdict(c.Gates)
 	if before := f.bench(a.Day - 1); before.n != nil {
 		c.Before = before.verdict(before.gates())
 	}
@@ -94,7 +95,7 @@ func (f *follow) assess(a *Assessment) CueAssessment {
 	c.Share = h.share(h.sits)
 	c.Share.Other = h.others(c.Share)
 	c.BeforeTeaching = h.before()
-	c.Course = f.course(verdicts)
+	c.Course = f.course(verdicts, c.Now)
 	f.contexts(&c, movedOn(c.Course))
 	c.Leashes = h.leashes()
 	c.ReadyOn = h.readyOn(c.Leashes)
@@ -210,7 +211,7 @@ func (f *follow) goalStandings() []GoalStanding {
 	for k, goal := range f.h.sc.goalsOf(f.h.cue) {
 		g := GoalStanding{Goal: goal, Standing: Short}
 		for i := range f.h.sits {
-			on, off := f.h.goalTally(goal, &f.h.sits[i])
+			on, _, off := f.h.goalTally(goal, &f.h.sits[i])
 			g.Tally.add(on)
 			g.OtherLeash.add(off)
 		}

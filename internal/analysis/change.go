@@ -9,7 +9,7 @@ import (
 )
 
 // farthest bounds how many sittings are looked ahead.
-const farthest = 40
+const farthest = 25
 
 // usual is the dog's usual session of a cue: asks (or minutes walked) a sitting and
 // sittings a day, medians of the last twelve, so that what would change the verdict
@@ -92,7 +92,10 @@ func (f *follow) lookAhead(i int, g Gate, u usual) *Change {
 	}
 	c.Nights = max(l.Nights, l.Days)
 	clean, ok := f.ahead(i, f.atOf(l), u, 0)
-	likely, likelyOK := f.ahead(i, f.atOf(l), u, 20)
+	likely, likelyOK := 0, false
+	if ok && f.h.kind != training.Motion {
+		likely, likelyOK = f.ahead(i, f.atOf(l), u, 20)
+	}
 	if f.h.kind == training.Motion {
 		if ok {
 			c.CleanMinutes = training.Known(math.Max(minutes, float64(clean)*u.minutes))

@@ -79,7 +79,7 @@ func (f *follow) judged(x Context, i int, of model.Factor, moved training.Day) C
 	if n == nil {
 		return x
 	}
-	x.Figure = figureOf(f.watches[0].Filter, d.target).against(n, i, d)
+	x.Figure = shortFigure(f.watches[0].Filter, d.target).against(n, i, d)
 	x.Standing = f.standing(n, i)
 	x.Worse = f.h.tried(x.Tally) && f.watches[0].Filter.Worse(of, x.Person+x.Place, worseBy) >= f.h.c.WorseSure
 	x.NotLately = x.Last < moved
@@ -94,8 +94,7 @@ func (f *follow) cells(c *CueAssessment, moved training.Day) {
 			x := Context{Person: p.Person, Role: p.Role, Place: w.Place, OffProperty: w.OffProperty}
 			if h.tallied(&x, func(q *cueSitting) bool { return h.person(q).name == p.Person && h.place(q).name == w.Place }) {
 				target := model.Target{At: model.At{model.Person: p.Person, model.Place: w.Place}}
-				x.Figure.Now = training.Known(f.watches[0].Filter.Median(target))
-				x.Figure.Low80, x.Figure.High80 = interval(f.watches[0].Filter, target, .80)
+				x.Figure = shortFigure(f.watches[0].Filter, target)
 				x.NotLately = x.Last < moved
 			}
 			x.Untried = x.Sessions == 0

@@ -9,9 +9,13 @@ import (
 
 // course is the cue day by day. The level of a past day is what is known of it today
 // (smoothed): a second pass of the filter in which each day's level stays in the
-// state.
-func (f *follow) course(verdicts []Verdict) []DayPoint {
-	filter := model.New(f.watches[0].prior)
+// state. It leaves out the small differences of a person at a place: half the state,
+// and twice the time, for nothing that a chart shows. The last day is the present
+// figure.
+func (f *follow) course(verdicts []Verdict, now Figure) []DayPoint {
+	prior := f.watches[0].prior
+	prior.Cell = 0
+	filter := model.New(prior)
 	marks := make([]int, len(f.nights))
 	out := make([]DayPoint, len(f.nights))
 	known := [2]map[string]bool{{}, {}}
@@ -33,7 +37,10 @@ func (f *follow) course(verdicts []Verdict) []DayPoint {
 	for k, n := range f.nights {
 		p := &out[k]
 		p.Day, p.ThatNight, p.Verdict = n.day, n.level, verdicts[k]
-		p.Level = figureOf(filter, model.Target{When: marks[k]})
+		p.Level = shortFigure(filter, model.Target{When: marks[k]})
+		if k+1 == len(f.nights) {
+			p.Level = now
+		}
 		f.h.timesOf(p)
 	}
 	return out

@@ -106,7 +106,7 @@ type Change struct {
 	Place  string         `json:"place"`
 	Leash  training.Leash `json:"leash"`
 	// CleanAsks in CleanSessions open it when none is missed, LikelyAsks when the dog
-	// answers 95 of 100; unknown = not within 60 sittings. Motions: minutes without a break.
+	// answers 95 of 100; unknown = not within 25 sittings. Motions: minutes without a break.
 	CleanAsks     training.Num `json:"cleanAsks"`
 	CleanSessions training.Num `json:"cleanSessions"`
 	LikelyAsks    training.Num `json:"likelyAsks"`
@@ -331,7 +331,8 @@ type WrongAnswer struct {
 type DayPoint struct {
 	Day training.Day `json:"day"`
 	Tally
-	// Level with its 95 % and 80 % band, smoothed: as known today. ThatNight is what
+	// Level with its 80 % band, smoothed: as known today (the last day has the 95 % band
+	// too). ThatNight is what
 	// was known that evening.
 	Level     Figure       `json:"level"`
 	ThatNight training.Num `json:"thatNight"`

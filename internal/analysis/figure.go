@@ -7,10 +7,16 @@ import (
 
 // figureOf is what a filter says of a target now.
 func figureOf(filter *model.Filter, target model.Target) Figure {
+	g := shortFigure(filter, target)
+	g.Low95, g.High95 = interval(filter, target, .95)
+	return g
+}
+
+// shortFigure leaves the 95 % interval out.
+func shortFigure(filter *model.Filter, target model.Target) Figure {
 	var g Figure
 	g.Now = training.Known(filter.Median(target))
 	g.Low80, g.High80 = interval(filter, target, .80)
-	g.Low95, g.High95 = interval(filter, target, .95)
 	return g
 }
 

@@ -112,9 +112,9 @@ func (h *history) ownTime(g training.Goal) bool {
 	return h.kind == training.Holding && g.Hold.Known && g.Hold != h.c.Target
 }
 
-// goalTally counts the asks of the sitting that meet the goal, and those that meet
-// all of it but the leash.
-func (h *history) goalTally(g training.Goal, q *cueSitting) (on, off Tally) {
+// goalTally counts the asks of the sitting that meet the goal, those up to the last
+// miss among them, and those that meet all of it but the leash.
+func (h *history) goalTally(g training.Goal, q *cueSitting) (on, miss, off Tally) {
 	was := h.c.Target
 	if h.ownTime(g) {
 		h.c.Target = g.Hold
@@ -126,12 +126,15 @@ func (h *history) goalTally(g training.Goal, q *cueSitting) (on, off Tally) {
 		switch {
 		case all:
 			on.add(t)
+			if !t.clean() {
+				miss = on
+			}
 		case butLeash:
 			off.add(t)
 		}
 	}
 	on.Sessions, off.Sessions = one(on.scored()), one(off.scored())
-	return on, off
+	return on, miss, off
 }
 
 // goalBar is the share agreed: the goal's own, or the criteria's.

@@ -20,6 +20,7 @@ type cueSitting struct {
 	day            training.Day
 	handler, place int
 	Tally
+	miss    Tally // the same up to the last trial that was missed; all 0 = none was
 	shorter Tally // holds asked for less than the target, kept or not
 	// Trials whose corrections are known, how many had one, and how many
 	// corrections there were. A tally says nothing of corrections.
@@ -131,7 +132,11 @@ func (h *history) add(sit int, e entry) {
 // than the cue is (the cue was once a response and is now a hold) counts nowhere.
 func (q *cueSitting) score(h *history, t training.Trial) {
 	q.Sessions = 1
-	q.Tally.add(h.tally(t))
+	one := h.tally(t)
+	q.Tally.add(one)
+	if !one.clean() {
+		q.miss = q.Tally
+	}
 	if h.shorter(t) {
 		yes, of := FirstCueUnder(t, h.rule)
 		q.shorter.add(Tally{Answered: yes, Asks: of})
@@ -213,6 +218,14 @@ func (t Tally) scored() bool { return t.Asks > 0 || t.Minutes > 0 }
 
 // clean reports that nothing was missed or broken.
 func (t Tally) clean() bool { return t.Answered == t.Asks && t.Breaks == 0 }
+
+// ifMissed is the counts, or none where nothing was missed.
+func (t Tally) ifMissed() Tally {
+	if t.clean() {
+		return Tally{}
+	}
+	return t
+}
 
 // rate is the plain share, or breaks a minute; only where scored.
 func (t Tally) rate() float64 {

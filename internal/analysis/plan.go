@@ -253,7 +253,7 @@ func portion(asks int) int { return min(max(asks, 5), 8) }
 // prove is the gate that a usual session is expected to move most.
 func (f *follow) prove(c *CueAssessment) (PlanLine, bool) {
 	u := usualOf(f.h.sits)
-	best, found := PlanLine{}, false
+	best, found, worst := PlanLine{}, false, 0.0
 	for _, g := range c.Gates {
 		if g.Met() || g.Lack == nil {
 			continue
@@ -271,8 +271,13 @@ func (f *follow) prove(c *CueAssessment) (PlanLine, bool) {
 			l.Step = Easier
 		}
 		l.Gain = training.Known(f.gain(g, u))
-		if !found || g.Standing == Failed && best.Step != Easier || (g.Standing == Failed) == (best.Step == Easier) && l.Gain.V > best.Gain.V {
-			best, found = l, true
+		// What failed comes first, the worst of it; else what one session moves most.
+		order := cmp.Or(cmp.Compare(one(g.Standing == Failed), one(best.Step == Easier)), cmp.Compare(l.Gain.V, best.Gain.V))
+		if g.Standing == Failed && best.Step == Easier {
+			order = cmp.Compare(worst, g.Figure.Sure.V)
+		}
+		if !found || order > 0 {
+			best, found, worst = l, true, g.Figure.Sure.V
 		}
 	}
 	return best, found

@@ -38,20 +38,22 @@ type decision struct {
 // evidence is what there is under a decision's condition so far.
 type evidence struct {
 	Tally
-	atMiss Tally // the counts as they stood after the last sitting with a miss
+	atMiss Tally // the counts as they stood at the last miss
 	last   training.Day
 }
 
-func (e *evidence) add(t Tally, day training.Day) {
+// add takes a sitting's counts, and those up to its last miss.
+func (e *evidence) add(t, miss Tally, day training.Day) {
 	if !t.scored() {
 		return
 	}
-	t.Sessions = 1
+	t.Sessions, miss.Sessions = 1, 1
+	if miss.scored() {
+		e.atMiss = e.Tally
+		e.atMiss.add(miss)
+	}
 	e.Tally.add(t)
 	e.last = day
-	if !t.clean() {
-		e.atMiss = e.Tally
-	}
 }
 
 // missed reports whether anything ever was.
@@ -205,29 +207,30 @@ func (f *follow) observe(q *cueSitting, fresh bool) {
 		e := &f.seen[i]
 		switch d.about {
 		case onLevel:
-			e.add(q.Tally, q.day)
+			e.add(q.Tally, q.miss, q.day)
 		case onCold:
 			if yes, known := f.h.firstAsk(q); known {
-				e.add(Tally{Answered: one(yes), Asks: 1}, q.day)
+				t := Tally{Answered: one(yes), Asks: 1}
+				e.add(t, t.ifMissed(), q.day)
 			}
 		case onOthers:
 			if q.handler != f.h.sc.main {
-				e.add(q.Tally, q.day)
+				e.add(q.Tally, q.miss, q.day)
 			}
 		case onPerson:
 			if q.handler == d.who {
-				e.add(q.Tally, q.day)
+				e.add(q.Tally, q.miss, q.day)
 			}
 		case onPlace:
 			if q.place == d.who {
-				e.add(q.Tally, q.day)
+				e.add(q.Tally, q.miss, q.day)
 			}
 		case onGoal:
-			on, _ := f.h.goalTally(f.h.sc.goalsOf(f.h.cue)[d.who], q)
-			e.add(on, q.day)
+			on, miss, _ := f.h.goalTally(f.h.sc.goalsOf(f.h.cue)[d.who], q)
+			e.add(on, miss, q.day)
 		case onOwner:
 			if f.h.person(q).role == training.Owner {
-				e.add(q.Tally, q.day)
+				e.add(q.Tally, q.miss, q.day)
 			}
 		}
 	}

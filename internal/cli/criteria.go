@@ -27,7 +27,7 @@ Shares are given in per cent, times in seconds. --track-record scores the chance
 past reports gave on the kennel's own finished dogs.`,
 		Example: `  firstcue criteria
   firstcue criteria Tarn stay
-  firstcue criteria set rate 95% --dog Tarn`,
+  firstcue criteria set agreed 95% --dog Tarn`,
 		Args: takes(0, 2, "at most a dog and a cue"), ValidArgsFunction: inOrder(a.completeDogs, a.completeCues),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if track {
@@ -107,7 +107,7 @@ func comesFrom(k training.Kennel, set []training.Setting, dog, cue, name string)
 	}
 	best := -1
 	for _, s := range set {
-		if training.Key(s.Name) != name || s.Dog != "" && training.Key(s.Dog) != training.Key(dog) || s.Cue != "" && training.Key(s.Cue) != training.Key(cue) {
+		if given := training.Key(s.Name); given != name && !oldName(given, name) || s.Dog != "" && training.Key(s.Dog) != training.Key(dog) || s.Cue != "" && training.Key(s.Cue) != training.Key(cue) {
 			continue
 		}
 		rank, where := 0, "kennel"
@@ -125,11 +125,17 @@ func comesFrom(k training.Kennel, set []training.Setting, dog, cue, name string)
 	return from
 }
 
+// oldName reports that a setting of the first edition means the bar.
+func oldName(given, name string) bool {
+	now, same, _ := analysis.Renamed(given)
+	return same && now == name
+}
+
 func barValue(v training.Num, unit string) string {
 	switch {
 	case !v.Known:
 		return "-"
-	case unit == "share":
+	case unit == "share" || unit == "sure":
 		return say.Percent(v.V)
 	case unit == "s":
 		return say.Seconds(v.V)
@@ -150,6 +156,16 @@ func (f *scopeFlags) add(a *app, cmd *cobra.Command) {
 // setting finds the names, and checks that the bar is one.
 func (f scopeFlags) setting(k training.Kennel, name string) (training.Setting, analysis.Bar, error) {
 	s := training.Setting{Name: training.Key(name)}
+	if now, same, old := analysis.Renamed(name); old {
+		switch {
+		case same:
+			s.Name = now
+		case now == "":
+			return s, analysis.Bar{}, usagef("%s is no bar any more, and nothing takes its place", s.Name).try("firstcue criteria lists the bars")
+		default:
+			return s, analysis.Bar{}, usagef("%s is no bar any more", s.Name).try("%s is the nearest, but means something else: firstcue criteria says what", now)
+		}
+	}
 	var names []string
 	var bar analysis.Bar
 	for _, b := range analysis.Bars() {
@@ -202,7 +218,7 @@ func newCriteriaSetCommand(a *app) *cobra.Command {
 		Long: `Sets a bar. Shares may be written 0.95 or 95%, times 3, 3s or 1:30. Verdicts of
 earlier days are judged with the new bar too: a verdict follows from the trials, the
 bars and the day.`,
-		Example: `  firstcue criteria set rate 95%
+		Example: `  firstcue criteria set agreed 95%
   firstcue criteria set target 1:30 --cue stay --dog Tarn`,
 		Args: takes(2, 2, "a bar and its value"), ValidArgsFunction: inOrder(completeBars),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -215,6 +231,9 @@ bars and the day.`,
 				v, bar, err := scope.setting(k, args[0])
 				if err != nil {
 					return err
+				}
+				if bar.Name != training.Key(args[0]) {
+					a.say("%s is now called %s", args[0], bar.Name)
 				}
 				if v.Value, err = readBar(bar, args[1]); err != nil {
 					return err
@@ -282,7 +301,7 @@ func newCriteriaUnsetCommand(a *app) *cobra.Command {
 // readBar reads a bar's value in its unit.
 func readBar(b analysis.Bar, text string) (float64, error) {
 	if share, ok := strings.CutSuffix(text, "%"); ok {
-		if b.Unit != "share" {
+		if b.Unit != "share" && b.Unit != "sure" {
 			return 0, usagef("%s is not a share: %s is counted in %s", text, b.Name, b.Unit)
 		}
 		n, err := number(b.Name, strings.TrimSpace(share))
@@ -293,7 +312,7 @@ func readBar(b analysis.Bar, text string) (float64, error) {
 		return n.V, err
 	}
 	n, err := number(b.Name, text)
-	if err == nil && b.Unit == "share" && n.V > 1 {
+	if err == nil && (b.Unit == "share" || b.Unit == "sure") && n.V > 1 {
 		return 0, usagef("%s is a share from 0 to 1", b.Name).try("did you mean %s%%?", text)
 	}
 	return n.V, err

@@ -428,6 +428,12 @@ func goalLine(g training.Goal) string {
 	if g.Place != "" {
 		s += " at " + g.Place
 	}
+	if g.Leash != "" {
+		s += ", " + goalLeashWord(g.Leash)
+	}
+	if g.Hold.Known {
+		s += ", " + say.Number(g.Hold.V) + " s"
+	}
 	if g.Distraction.Known {
 		s += ", distraction " + say.Number(g.Distraction.V)
 	}

@@ -9,10 +9,12 @@ import (
 
 const goalHelp = `A GOAL is a cue and, after commas, what it is to stand up to, in any order:
   at PLACE             at this one place of the list (firstcue place list)
+  off leash            nothing on; also: on leash, on long line, on drag line
+  2 min, 30 s, 1:30    a hold: how long it is to be kept
   distraction 0 to 4   with at least this much going on
   owner, or a name     who asks
   90%                  the share of first asks to be answered
-Only the cue must be there: 'come at park, distraction 3, owner, 90%'.
+Only the cue must be there: 'come at park, off leash, owner, 90%', 'place, 2 min'.
 For "anywhere off property" leave out the place: every cue must hold at several
 places, some of them off property, before it is called ready. How many, the bars
 places and off-property say (firstcue criteria; firstcue criteria set off-property 2).`
@@ -21,79 +23,175 @@ places and off-property say (firstcue criteria; firstcue criteria set off-proper
 // owner. A place that is not on the list is refused: a slip of the finger would
 // be a goal that nobody can meet.
 func parseGoal(text string, k training.Kennel, owners []string) (training.Goal, error) {
-	g := training.Goal{Words: strings.TrimSpace(text)}
-	bad := func(format string, args ...any) (training.Goal, error) {
-		return training.Goal{}, usagef("goal %q: "+format, append([]any{g.Words}, args...)...).try("%s", "write it like 'come at park, distraction 3, owner, 90%'")
-	}
+	p := goalParser{kennel: k, owners: owners}
+	p.Words = strings.TrimSpace(text)
 	for i, part := range strings.Split(text, ",") {
 		part = strings.Join(strings.Fields(part), " ")
+		read := p.part
 		if i == 0 {
-			cue, place, hasPlace := strings.Cut(part, " at ")
-			if cue == "" {
-				return bad("it begins with no cue")
-			}
-			c, err := pick(k.Cues, "cue", cue)
-			if err != nil {
-				return training.Goal{}, err
-			}
-			g.Cue = c.Name
-			if hasPlace {
-				if g.Place, err = goalPlace(k, place); err != nil {
-					return training.Goal{}, err
-				}
-			}
-			continue
+			read = p.begin
 		}
-		switch word, rest, _ := strings.Cut(part, " "); {
-		case part == "":
-			return bad("there is nothing between two commas")
-		case strings.HasSuffix(part, "%"):
-			n, err := strconv.ParseFloat(strings.TrimSpace(strings.TrimSuffix(part, "%")), 64)
-			if err != nil || !(n > 0 && n <= 100) {
-				return bad("%q is no share from 1%% to 100%%", part)
-			}
-			if g.Bar.Known {
-				return bad("it has two shares")
-			}
-			g.Bar = training.Known(n / 100)
-		case strings.EqualFold(word, "distraction"):
-			n, err := strconv.Atoi(rest)
-			if err != nil || n < 0 || n > 4 {
-				return bad("distraction is a number from 0 to 4, not %q", rest)
-			}
-			if g.Distraction.Known {
-				return bad("it has two distractions")
-			}
-			g.Distraction = training.Known(float64(n))
-		case strings.EqualFold(word, "at") && rest != "":
-			if g.Place != "" {
-				return bad("it has two places")
-			}
-			var err error
-			if g.Place, err = goalPlace(k, rest); err != nil {
-				return training.Goal{}, err
-			}
-		default:
-			who := strings.TrimPrefix(part, "by ")
-			if g.Handler != "" {
-				return bad("%q is neither a share, a distraction nor a place, and somebody to ask is already named (%s)", part, g.Handler)
-			}
-			h, known := k.Handler(who)
-			switch {
-			case known:
-				g.Handler = h.Name
-			case strings.EqualFold(who, "owner") && len(owners) == 1:
-				g.Handler = owners[0]
-			case strings.EqualFold(who, "owner") && len(owners) == 0:
-				return bad("the dog has no owner yet; give one with --owner, or name who is to ask")
-			case strings.EqualFold(who, "owner"):
-				return bad("the dog has several owners (%s); name the one who is to ask", strings.Join(owners, ", "))
-			default:
-				return bad("%q is no handler of the list, no share, no distraction and no place", part)
-			}
+		if err := read(part); err != nil {
+			return training.Goal{}, err
 		}
 	}
-	return g, nil
+	return p.Goal, nil
+}
+
+type goalParser struct {
+	training.Goal
+	kennel training.Kennel
+	owners []string
+}
+
+func (p *goalParser) bad(format string, args ...any) error {
+	return usagef("goal %q: "+format, append([]any{p.Words}, args...)...).
+		try("%s", "write it like 'come at park, distraction 3, owner, 90%'")
+}
+
+// begin reads the cue, and the place where it follows with "at".
+func (p *goalParser) begin(part string) error {
+	cue, place, hasPlace := strings.Cut(part, " at ")
+	if cue == "" {
+		return p.bad("it begins with no cue")
+	}
+	c, err := pick(p.kennel.Cues, "cue", cue)
+	if err != nil {
+		return err
+	}
+	p.Cue = c.Name
+	if hasPlace {
+		p.Place, err = goalPlace(p.kennel, place)
+	}
+	return err
+}
+
+// part reads what stands after a comma.
+func (p *goalParser) part(part string) error {
+	word, rest, _ := strings.Cut(part, " ")
+	leash, isLeash := goalLeash(part)
+	seconds, isTime := goalTime(part)
+	switch {
+	case part == "":
+		return p.bad("there is nothing between two commas")
+	case isLeash && p.Leash != "":
+		return p.bad("it has two leash states")
+	case isLeash:
+		p.Leash = leash
+	case isTime:
+		return p.time(part, seconds)
+	case strings.HasSuffix(part, "%"):
+		return p.share(part)
+	case strings.EqualFold(word, "distraction"):
+		n, err := strconv.Atoi(rest)
+		if err != nil || n < 0 || n > 4 {
+			return p.bad("distraction is a number from 0 to 4, not %q", rest)
+		}
+		if p.Distraction.Known {
+			return p.bad("it has two distractions")
+		}
+		p.Distraction = training.Known(float64(n))
+	case strings.EqualFold(word, "at") && rest != "":
+		if p.Place != "" {
+			return p.bad("it has two places")
+		}
+		var err error
+		p.Place, err = goalPlace(p.kennel, rest)
+		return err
+	default:
+		return p.who(part)
+	}
+	return nil
+}
+
+func (p *goalParser) time(part string, seconds float64) error {
+	c, _ := p.kennel.Cue(p.Cue)
+	switch {
+	case p.Hold.Known:
+		return p.bad("it has two times")
+	case c.Kind != training.Holding:
+		return p.bad("%q is how long to hold, and %s is no hold", part, p.Cue)
+	case !(seconds >= 1 && seconds <= 7200):
+		return p.bad("a hold is kept for 1 second to 2 hours, not %q", part)
+	}
+	p.Hold = training.Known(seconds)
+	return nil
+}
+
+func (p *goalParser) share(part string) error {
+	n, err := strconv.ParseFloat(strings.TrimSpace(strings.TrimSuffix(part, "%")), 64)
+	if err != nil || !(n > 0 && n <= 100) {
+		return p.bad("%q is no share from 1%% to 100%%", part)
+	}
+	if p.Bar.Known {
+		return p.bad("it has two shares")
+	}
+	p.Bar = training.Known(n / 100)
+	return nil
+}
+
+func (p *goalParser) who(part string) error {
+	who := strings.TrimPrefix(part, "by ")
+	if p.Handler != "" {
+		return p.bad("%q is no share, distraction, leash, time or place, and somebody to ask is already named (%s)", part, p.Handler)
+	}
+	h, known := p.kennel.Handler(who)
+	owner := strings.EqualFold(who, "owner")
+	switch {
+	case known:
+		p.Handler = h.Name
+	case owner && len(p.owners) == 1:
+		p.Handler = p.owners[0]
+	case owner && len(p.owners) == 0:
+		return p.bad("the dog has no owner yet; give one with --owner, or name who is to ask")
+	case owner:
+		return p.bad("the dog has several owners (%s); name the one who is to ask", strings.Join(p.owners, ", "))
+	default:
+		return p.bad("%q is no handler of the list, no share, no distraction, no leash, no time and no place", part)
+	}
+	return nil
+}
+
+// goalLeash reads "off leash", "on leash", "long line" and the like.
+func goalLeash(part string) (training.Leash, bool) {
+	word := strings.TrimPrefix(training.Key(strings.ReplaceAll(part, "-", " ")), "on ")
+	word = strings.TrimPrefix(strings.TrimPrefix(word, "a "), "the ")
+	switch word {
+	case "off leash", "off lead", "off":
+		return "off", true
+	case "lead", "leash":
+		return "leash", true
+	}
+	for _, l := range training.Leashes {
+		if word == string(l) {
+			return l, true
+		}
+	}
+	return "", false
+}
+
+// goalLeashWord is the spelling that goalLeash reads again.
+func goalLeashWord(l training.Leash) string {
+	if l == "off" {
+		return "off leash"
+	}
+	return "on " + string(l)
+}
+
+// goalTime reads "2 min", "30 s", "90 seconds", "1:30" and "1:30 min" as seconds.
+func goalTime(part string) (float64, bool) {
+	number, unit, _ := strings.Cut(part, " ")
+	if digits := strings.TrimRight(number, "abcdefghijklmnopqrstuvwxyz"); unit == "" && digits != number {
+		number, unit = digits, number[len(digits):]
+	}
+	if minutes, seconds, clock := strings.Cut(number, ":"); clock && (unit == "" || strings.HasPrefix(unit, "min")) {
+		m, err1 := strconv.Atoi(minutes)
+		s, err2 := strconv.Atoi(seconds)
+		return float64(60*m + s), err1 == nil && err2 == nil && len(seconds) == 2 && s < 60 && m >= 0
+	}
+	each := map[string]float64{"s": 1, "sec": 1, "secs": 1, "second": 1, "seconds": 1, "min": 60, "mins": 60, "minute": 60, "minutes": 60, "m": 60}[unit]
+	v, err := strconv.ParseFloat(number, 64)
+	return v * each, err == nil && each > 0
 }
 
 // goalPlace returns the registered spelling of a goal's place.
@@ -102,6 +200,9 @@ func goalPlace(k training.Kennel, name string) (string, error) {
 	case "off property", "any off property", "anywhere off property":
 		return "", usagef("%q is no place", strings.TrimSpace(name)).
 			try("leave it out: every cue must hold at places off property anyway; firstcue criteria shows how many (off-property)")
+	}
+	if p, ok := k.Place(strings.TrimPrefix(strings.TrimSpace(name), "the ")); ok {
+		return p.Name, nil // "at the mill"
 	}
 	p, err := pick(k.Places, "place", name)
 	if e, ok := err.(exitError); ok && training.Key(name) != "" {

@@ -1,10 +1,11 @@
 package model
 
 import (
+	"iter"
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // Target says what a figure is about. The zero Target is the level now, averaged
@@ -50,7 +51,7 @@ func (f *Filter) Interval(t Target, confidence float64) (low, high float64) {
 func (f *Filter) Worse(of Factor, name string, by float64) float64 {
 	here, others := At{}, At{}
 	here[of], others[of] = name, name
-	if !slices.ContainsFunc(f.tried[of], func(n named) bool { return n.text != name }) {
+	if len(f.tried[of]) == 0 || len(f.tried[of]) == 1 && f.tried[of][0].text == name {
 		return 0
 	}
 	c := f.nothing()
@@ -86,7 +87,7 @@ func (p Prior) unscale(x float64) float64 {
 }
 
 // combination is a weighted sum of entries of the state and of effects that are not
-// in it yet.
+// in it.
 type combination struct {
 	of      []float64
 	unknown float64 // variance of the effects that are not in the state
@@ -110,7 +111,7 @@ func (f *Filter) sum(t Target) *combination {
 	if t.When == 0 {
 		c.of[0] = 1
 	} else {
-		f.add(c, effect{kind: past, mark: t.When}, 0, 1)
+		f.add(c, effect{kind: past, a: t.When}, 0, 1)
 	}
 	f.addEffects(c, t.At, t.Except, 1)
 	if t.First {
@@ -123,45 +124,47 @@ func (f *Filter) sum(t Target) *combination {
 // the names tried.
 func (f *Filter) addEffects(c *combination, at, except At, weight float64) {
 	for i := range Factors {
-		for _, n := range f.over(Factor(i), at, except) {
-			f.add(c, ofName(Factor(i), n.text), f.prior.Spread[i], weight*n.share)
+		for n, share := range f.over(Factor(i), at, except) {
+			f.add(c, effect{factor + kind(i), n, 0}, f.prior.Spread[i], weight*share)
 		}
 	}
-	for _, who := range f.over(Person, at, except) {
-		for _, where := range f.over(Place, at, except) {
-			f.add(c, ofCell(who.text, where.text), f.prior.Cell, weight*who.share*where.share)
+	for who, first := range f.over(Person, at, except) {
+		for where, second := range f.over(Place, at, except) {
+			f.add(c, effect{cell, who, where}, f.prior.Cell, weight*first*second)
 		}
 	}
 }
 
-type share struct {
-	text  string
-	share float64
-}
-
-// over lists the names of a factor that a target means, with their weights.
-func (f *Filter) over(of Factor, at, except At) []share {
-	if f.prior.Spread[of] == 0 {
-		return nil
-	}
-	if at[of] != "" {
-		return []share{{at[of], 1}}
-	}
-	total := 0
-	var all []share
-	for _, n := range f.tried[of] {
-		if n.text != except[of] {
-			total += n.sittings
-			all = append(all, share{n.text, float64(n.sittings)})
+// over goes through the names of a factor that a target means, by their numbers,
+// with their weights.
+func (f *Filter) over(of Factor, at, except At) iter.Seq2[int, float64] {
+	return func(yield func(int, float64) bool) {
+		if f.prior.Spread[of] == 0 {
+			return
+		}
+		if at[of] != "" {
+			yield(f.number(of, at[of]), 1)
+			return
+		}
+		out, total := never, 0
+		if except[of] != "" {
+			out = f.number(of, except[of])
+		}
+		for i, n := range f.tried[of] {
+			if i != out {
+				total += n.sittings
+			}
+		}
+		if total == 0 && except[of] != "" {
+			yield(never, 1)
+			return
+		}
+		for i, n := range f.tried[of] {
+			if i != out && !yield(i, float64(n.sittings)/float64(total)) {
+				return
+			}
 		}
 	}
-	if len(all) == 0 && except[of] != "" {
-		return []share{{"", 1}}
-	}
-	for i := range all {
-		all[i].share /= float64(total)
-	}
-	return all
 }
 
 // line is the distribution of a combination: a mixture in one dimension.
@@ -170,11 +173,23 @@ type line []point
 type point struct{ weight, mean, sd float64 }
 
 func (f *Filter) along(c *combination) line {
-	l := make(line, 0, most+1)
-	v := mat.NewVecDense(len(c.of), c.of)
-	for _, x := range f.mix.parts {
-		mean := mat.Dot(v, mat.NewVecDense(len(x.mean), x.mean))
-		l = append(l, point{x.weight, mean, math.Sqrt(mat.Inner(v, x.cov, v) + c.unknown)})
+	l := make(line, len(f.mix.parts), most+1)
+	for k, x := range f.mix.parts {
+		mean, variance := 0.0, c.unknown
+		raw := x.cov.RawSymmetric()
+		for i, w := range c.of {
+			if w == 0 {
+				continue
+			}
+			mean += w * x.mean[i]
+			row := raw.Data[i*raw.Stride : i*raw.Stride+len(c.of)]
+			sum := w * row[i] / 2
+			for j := i + 1; j < len(row); j++ {
+				sum += c.of[j] * row[j]
+			}
+			variance += 2 * w * sum
+		}
+		l[k] = point{x.weight, mean, math.Sqrt(variance)}
 	}
 	return l
 }
@@ -188,18 +203,30 @@ func (l line) above(x float64) float64 {
 	return sum
 }
 
-// quantile by halving: above is monotone.
+// quantile by false position (the Illinois rule). The quantile of a mixture lies
+// between those of its parts.
 func (l line) quantile(q float64) float64 {
 	low, high := math.Inf(1), math.Inf(-1)
+	z := distuv.UnitNormal.Quantile(q)
 	for _, p := range l {
-		low, high = min(low, p.mean-9*p.sd), max(high, p.mean+9*p.sd)
+		low, high = min(low, p.mean+z*p.sd), max(high, p.mean+z*p.sd)
 	}
-	for range 45 {
-		middle := (low + high) / 2
-		if l.above(middle) > 1-q {
-			low = middle
-		} else {
-			high = middle
+	atLow, atHigh := l.above(low)-(1-q), l.above(high)-(1-q)
+	for last := 0; high-low > 1e-9 && atLow > 0 && atHigh < 0; {
+		x := (low*atHigh - high*atLow) / (atHigh - atLow)
+		at := l.above(x) - (1 - q)
+		if math.Abs(at) < 1e-9 {
+			return x
+		}
+		switch {
+		case at > 0 && last > 0:
+			low, atLow, atHigh = x, at, atHigh/2
+		case at > 0:
+			low, atLow, last = x, at, 1
+		case last < 0:
+			high, atHigh, atLow = x, at, atLow/2
+		default:
+			high, atHigh, last = x, at, -1
 		}
 	}
 	return (low + high) / 2

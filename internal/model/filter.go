@@ -24,8 +24,7 @@ type Filter struct {
 // effect is one entry of the state.
 type effect struct {
 	kind kind
-	at   At  // the name of a factor's effect, both names of a cell
-	mark int // its number, from 1
+	a, b int // names by their numbers among those tried; of a mark its number, from 1
 }
 
 type kind int
@@ -33,9 +32,9 @@ type kind int
 const (
 	level kind = iota
 	cold
-	factor kind = 10 // factor + Person and so on
-	cell   kind = 20
-	past   kind = 21
+	cell
+	past
+	factor // factor + Person and so on
 )
 
 // named is a person, a place and so on, with the sittings there.
@@ -99,37 +98,41 @@ func (f *Filter) next(at At, continued, night bool) {
 		f.seen = true
 	}
 	f.seeing = append(f.seeing[:0], 0)
+	var number [Factors]int
 	for i, text := range at {
-		if f.prior.Spread[i] == 0 || text == "" {
-			continue
+		number[i] = never
+		if f.prior.Spread[i] > 0 && text != "" {
+			number[i] = f.try(Factor(i), text)
+			f.seeing = append(f.seeing, f.entry(effect{factor + kind(i), number[i], 0}, f.prior.Spread[i]))
 		}
-		f.try(Factor(i), text)
-		f.seeing = append(f.seeing, f.entry(ofName(Factor(i), text), f.prior.Spread[i]))
 	}
-	if at[Person] != "" && at[Place] != "" && f.prior.Cell > 0 {
-		f.seeing = append(f.seeing, f.entry(ofCell(at[Person], at[Place]), f.prior.Cell))
+	if number[Person] != never && number[Place] != never && f.prior.Cell > 0 {
+		f.seeing = append(f.seeing, f.entry(effect{cell, number[Person], number[Place]}, f.prior.Cell))
 	}
 }
 
-func ofName(of Factor, text string) effect {
-	e := effect{kind: factor + kind(of)}
-	e.at[of] = text
-	return e
-}
+// never is the number of a name that was not tried.
+const never = -1
 
-func ofCell(person, place string) effect {
-	return effect{kind: cell, at: At{Person: person, Place: place}}
-}
-
-// try counts a sitting for a name.
-func (f *Filter) try(of Factor, text string) {
+// number of a name among those tried.
+func (f *Filter) number(of Factor, text string) int {
 	for i := range f.tried[of] {
 		if f.tried[of][i].text == text {
-			f.tried[of][i].sittings++
-			return
+			return i
 		}
 	}
-	f.tried[of] = append(f.tried[of], named{text, 1})
+	return never
+}
+
+// try counts a sitting for a name and gives its number.
+func (f *Filter) try(of Factor, text string) int {
+	i := f.number(of, text)
+	if i == never {
+		i = len(f.tried[of])
+		f.tried[of] = append(f.tried[of], named{text: text})
+	}
+	f.tried[of][i].sittings++
+	return i
 }
 
 // entry is where an effect stands in the state; a new one enters at its prior.
@@ -194,7 +197,7 @@ func (f *Filter) LogLikelihood() float64 { return f.logLike }
 // asks for it by: what later sittings say of it is taken in (smoothing).
 func (f *Filter) Mark() int {
 	f.marks++
-	f.effects = append(f.effects, effect{kind: past, mark: f.marks})
+	f.effects = append(f.effects, effect{kind: past, a: f.marks})
 	f.mix.copyLevel()
 	return f.marks
 }

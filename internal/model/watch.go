@@ -29,6 +29,7 @@ type Question struct {
 type Watch struct {
 	Filter    *Filter
 	questions []Question
+	values    []float64 // theirs, on the scale of the model
 	answers   []float64
 }
 
@@ -36,14 +37,16 @@ type Watch struct {
 func NewWatch(p Prior, questions []Question) *Watch {
 	w := &Watch{Filter: New(p), questions: questions}
 	for _, q := range questions {
-		w.answers = append(w.answers, w.Filter.better(w.Filter.along(w.Filter.sum(q.Target)), q.Value))
+		w.values = append(w.values, p.scale(q.Value))
 	}
+	w.answers = make([]float64, len(questions))
+	w.ask()
 	return w
 }
 
 // Clone is an independent copy.
 func (w *Watch) Clone() *Watch {
-	return &Watch{w.Filter.Clone(), w.questions, slices.Clone(w.answers)}
+	return &Watch{w.Filter.Clone(), w.questions, w.values, slices.Clone(w.answers)}
 }
 
 // Answer to question i, 0 to 1.
@@ -52,9 +55,9 @@ func (w *Watch) Answer(i int) float64 { return w.answers[i] }
 // better is the probability that a question asks for.
 func (f *Filter) better(l line, value float64) float64 {
 	if f.prior.Rate {
-		return 1 - l.above(f.prior.scale(value))
+		return 1 - l.above(value)
 	}
-	return l.above(f.prior.scale(value))
+	return l.above(value)
 }
 
 // Observe takes in the next sitting and answers anew.
@@ -86,8 +89,14 @@ func (w *Watch) ObserveWalk(k Walk) {
 	if k.Breaks > 0 {
 		clear(w.answers)
 	}
+	w.ask()
+}
+
+// ask lifts every answer to what the filter says now.
+func (w *Watch) ask() {
+	f := w.Filter
 	for i, q := range w.questions {
-		w.answers[i] = max(w.answers[i], w.Filter.better(w.Filter.along(w.Filter.sum(q.Target)), q.Value))
+		w.answers[i] = max(w.answers[i], f.better(f.along(f.sum(q.Target)), w.values[i]))
 	}
 }
 
@@ -125,12 +134,12 @@ func (w *Watch) raise(v *view, all []asked) {
 		shift[k], shrink[k] = (mean-d.mean)/d.variance, (variance-d.variance)/(d.variance*d.variance)
 	}
 	var now [most + 1]point
-	for i, q := range w.questions {
+	for i := range w.questions {
 		a := all[i]
 		for k, p := range a.line {
 			g := a.with[k]
 			now[k] = point{weight[k] / total, p.mean + g*shift[k], math.Sqrt(p.sd*p.sd + g*g*shrink[k])}
 		}
-		w.answers[i] = max(w.answers[i], w.Filter.better(now[:len(a.line)], q.Value))
+		w.answers[i] = max(w.answers[i], w.Filter.better(now[:len(a.line)], w.values[i]))
 	}
 }

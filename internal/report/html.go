@@ -41,13 +41,10 @@ type htmlBlock struct {
 	Grid    *htmlGrid
 	Figures []htmlFigure
 	Cards   []card
-	Key     bool // the key of the charts
-	Unknown bool // and in it the mark of corrections not noted
 }
 
 type htmlFigure struct {
-	SVG            template.HTML
-	Title, Caption string
+	SVG template.HTML
 }
 
 type htmlGrid struct {
@@ -73,10 +70,6 @@ type card struct {
 }
 
 type cards []card
-
-// key is the block that explains the marks of the charts. unknown: a chart has
-// days whose corrections nobody noted.
-type key struct{ unknown bool }
 
 // section opens a part of a page with a class of its own.
 func mark(v analysis.Verdict) string {
@@ -106,7 +99,7 @@ func (p page) html(w io.Writer, o Options) error {
 			h.Sections = append(h.Sections, now)
 		}
 	}
-	used, charts := map[string]int{}, 0
+	used := map[string]int{}
 	for _, x := range p.blocks {
 		var b htmlBlock
 		switch x := x.(type) {
@@ -128,8 +121,7 @@ func (p page) html(w io.Writer, o Options) error {
 		case written:
 			b.Para = x
 		case drawing:
-			charts++
-			f := htmlFigure{template.HTML(x.svg(fmt.Sprintf("chart-%d", charts))), x.title, x.caption} // our own drawing, every text in it escaped
+			f := htmlFigure{template.HTML(x.svg)} // our own drawing, every text in it escaped
 			if n := len(now.Blocks); n > 0 && len(now.Blocks[n-1].Figures) > 0 {
 				now.Blocks[n-1].Figures = append(now.Blocks[n-1].Figures, f)
 				continue
@@ -137,8 +129,6 @@ func (p page) html(w io.Writer, o Options) error {
 			b.Figures = []htmlFigure{f}
 		case cards:
 			b.Cards = x
-		case key:
-			b.Key, b.Unknown = true, x.unknown
 		case grid:
 			g := &htmlGrid{Caption: x.caption, Keep: x.keep}
 			for _, c := range x.columns {
@@ -231,22 +221,10 @@ var pageTemplate = sync.OnceValue(func() *template.Template {
 </article>
 {{- end}}
 </div>
-{{- else if .Key}}
-<ul class="key">
-<li><svg viewBox="0 0 24 18" aria-hidden="true"><line class="c-iv" x1="12" y1="1" x2="12" y2="17"/><circle class="c-pt" cx="12" cy="9" r="4"/></svg> the dot is the day&#39;s figure; the longer its line, the less sure it is</li>
-<li><svg viewBox="0 0 24 18" aria-hidden="true"><line class="c-bar" x1="0" y1="9" x2="24" y2="9"/></svg> the bar in force</li>
-<li><svg viewBox="0 0 24 18" aria-hidden="true"><path class="c-ev" d="M12 3L17 14L7 14Z"/></svg> somebody asked for the first time</li>
-<li><svg viewBox="0 0 24 18" aria-hidden="true"><rect class="c-ev" x="7.5" y="4.5" width="9" height="9"/></svg> a place for the first time</li>
-<li><svg viewBox="0 0 24 18" aria-hidden="true"><rect class="c-hb" x="3" y="2" width="18" height="14"/><line class="c-ho" x1="3" y1="12" x2="13" y2="2"/><line class="c-ho" x1="7" y1="16" x2="21" y2="2"/><line class="c-ho" x1="14" y1="16" x2="21" y2="9"/></svg> no training, on the vet&#39;s word</li>
-{{- if .Unknown}}
-<li><svg viewBox="0 0 24 18" aria-hidden="true"><text class="c-s" x="12" y="14" text-anchor="middle">?</text></svg> corrections of that day not noted</li>
-{{- end}}
-</ul>
 {{- else if .Figures}}
 <div class="charts">
 {{- range .Figures}}
 <figure>
-<figcaption><strong>{{.Title}}</strong> <span>{{.Caption}}</span></figcaption>
 {{.SVG}}
 </figure>
 {{- end}}
@@ -332,18 +310,12 @@ thead th{border-top:0;border-bottom:1.5px solid var(--ink);font-size:.85rem;vert
 .card dt{color:var(--ink);opacity:1;font-size:.88rem;padding-top:.1em}
 figure{margin:1.2rem 0;max-width:36rem}
 figure svg{display:block;width:100%;height:auto}
-figcaption{color:var(--soft);font-size:.9rem;margin-bottom:.4rem}
-figcaption strong{display:block;color:var(--ink);font-size:.98rem}
 nav{border-top:1px solid var(--rule);margin-top:2rem;padding-top:.6rem}
 nav li{margin:0}
 nav ul{list-style:none;padding:0;margin:0;display:flex;flex-wrap:wrap;gap:.1rem 1.3rem;max-width:none;font-size:.95rem}
 a{color:inherit;text-underline-offset:.2em}
 nav a{display:inline-block;padding:.3rem 0}
-.key{list-style:none;padding:0;display:flex;flex-wrap:wrap;gap:.2rem 1.4rem;font-size:.92rem;max-width:none}
-.key li{display:flex;align-items:center;gap:.4rem}
-.key svg{width:1.5rem;height:1.1rem;flex:none}
 footer{margin-top:3rem;border-top:1px solid var(--rule);color:var(--soft);font-size:.9rem}
-` + chartStyle + `
 @media(max-width:40rem){
 main{padding:1rem 1rem 3rem}
 dl>div,.card dl>div{grid-template-columns:1fr;gap:0}

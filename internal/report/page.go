@@ -58,10 +58,7 @@ type grid struct {
 
 // drawing is a chart; the text and Markdown reports leave it out, because a
 // table next to it carries the same figures.
-type drawing struct {
-	svg            func(id string) string // the image; id keeps two on one page apart
-	title, caption string
-}
+type drawing struct{ svg string }
 
 func (g grid) headers() []string {
 	h := make([]string, len(g.columns))
@@ -304,7 +301,7 @@ func (p page) markdown(w io.Writer) error {
 				b.WriteString("> " + markdownText(l) + "  \n")
 			}
 			b.WriteString("\n")
-		case drawing, key:
+		case drawing:
 		default:
 			return fmt.Errorf("no Markdown form of %T", x)
 		}

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"firstcue/internal/analysis"
+	"firstcue/internal/report/chart"
 	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
@@ -301,9 +302,7 @@ func (s *shortReport) scale(cues []analysis.CueAssessment) string {
 	return "50%" + strings.Repeat(" ", 10-len(label)) + label + " " + mark + " 100%"
 }
 
-// bar draws where a figure lies in 20 cells: 14 up to the bar that must be passed, six
-// beyond it. Right is good: of a walk, fewer breaks. A cell is taken by rounding down,
-// so that nothing is drawn past a mark that its figure did not pass.
+// bar draws where a figure lies: right is good, of a walk fewer breaks.
 func bar(f analysis.Figure, k training.Kind, ascii bool) string {
 	if !f.Now.Known || !f.Low80.Known || !f.High80.Known {
 		return ""
@@ -312,43 +311,11 @@ func bar(f analysis.Figure, k training.Kind, ascii bool) string {
 	if f.Bar.Known {
 		pass = f.Bar.V
 	}
-	at := func(v float64) int {
-		if k == training.Motion {
-			if v <= pass {
-				return 14 + min(5, int(6*(1-v/pass)))
-			}
-			return int(math.Floor(14 - 14*(v-pass)/(7.0/3*pass)))
-		}
-		if v >= pass {
-			return 14 + min(5, int(6*(v-pass)/(1-pass)))
-		}
-		return int(math.Floor(14 * (v - 0.5) / (pass - 0.5)))
-	}
-	low, high, mid := at(f.Low80.V), at(f.High80.V), at(f.Now.V)
+	scale := chart.Shares(pass)
 	if k == training.Motion {
-		low, high = high, low
+		scale = chart.Breaks(pass)
 	}
-	glyph := []string{"·", "━", "●", "┃", "◄"}
-	if ascii {
-		glyph = []string{".", "=", "o", "|", "<"}
-	}
-	var b strings.Builder
-	for i := range 20 {
-		if i == 14 {
-			b.WriteString(glyph[3])
-		}
-		switch {
-		case i == 0 && low < 0:
-			b.WriteString(glyph[4])
-		case i == mid:
-			b.WriteString(glyph[2])
-		case i >= low && i <= high:
-			b.WriteString(glyph[1])
-		default:
-			b.WriteString(glyph[0])
-		}
-	}
-	return b.String()
+	return chart.Small(scale, f.Now, f.Low80, f.High80, ascii)
 }
 
 // why lists the reasons, numbered, at most three and at most so many lines.

@@ -6,6 +6,9 @@ import (
 	"math/rand/v2"
 	"time"
 
+	"gonum.org/v1/gonum/mathext"
+	"gonum.org/v1/gonum/stat/distuv"
+
 	"firstcue/internal/training"
 )
 
@@ -32,66 +35,48 @@ func night(n int) training.Day { return arrival + training.Day(n-1) }
 
 // ask is one first ask as the simulated dog meets it.
 type ask struct {
-	day      int // 1 = arrival
-	practice int // trials of the cue before this one
+	day      int     // 1 = arrival
+	hour     float64 // the day with its part that has passed: 3.5 = half of day 3 is over, counted from 0
+	practice int     // trials of the cue before this one
 	cold     bool
 	handler  string
 	place    string
 }
 
-// truth is what a dog really does.
+// truth is what a dog really does, and how it is written down.
 type truth struct {
 	chance func(ask) float64 // of a right answer to the first ask
 	rho    float64           // intra-session correlation
+	// carried is how alike a session is to the one before, beyond the dog's chance
+	// (correlation of the first order).
+	carried float64
 	// corrected is the share of misses that are followed by a correction.
 	corrected float64
+	// selective: half of the sessions with fewer than 6 of 10 right are not logged.
+	selective bool
 }
 
 // always is a dog with one chance everywhere and for everybody.
-func always(p, rho float64) truth {
-	return truth{chance: func(ask) float64 { return p }, rho: rho}
-}
+func always(p float64) truth { return truth{chance: func(ask) float64 { return p }, rho: .10} }
 
-// plan is who asks where and how often.
+// plan is how often a dog is asked.
 type plan struct {
-	days              int
-	fewest, most      int // sessions a day
-	smallest, largest int // trials a session
-	who               func(day int, r *rand.Rand) string
-	where             func(day int, r *rand.Rand) string
+	name         string
+	nights       int
+	fewest, most int // sessions a day
 }
 
-// full and light are the two schedules of the tables: 2 to 4 sessions a day,
-// or one. Sessions have 3 to 8 trials.
-func full() plan  { return plan{15, 2, 4, 3, 8, mixedHandlers, mixedPlaces} }
-func light() plan { return plan{15, 1, 1, 3, 8, mixedHandlers, mixedPlaces} }
+// Sessions have 2 to 10 trials. The main trainer works alone for two days; a second
+// trainer then takes 30 % of sessions; the owner has one lesson more on each of the
+// three days before the last one. On a full schedule the yard, the meadow and the
+// off-property square get 45, 30 and 25 % of sessions; on a light one they take turns,
+// with each person.
+func full(nights int) plan  { return plan{"full", nights, 1, 4} }
+func light(nights int) plan { return plan{"light", nights, 1, 1} }
 
-// mixedHandlers is the main trainer alone for three days, a second trainer in
-// 30 % of sessions from day 4, and from day 11 the owner in 30 % and the second
-// trainer in 20 %.
-func mixedHandlers(day int, r *rand.Rand) string {
-	u := r.Float64()
-	switch {
-	case day >= 11 && u < 0.3:
-		return owner
-	case day >= 11 && u < 0.5, day >= 4 && day < 11 && u < 0.3:
-		return second
-	}
-	return mainer
-}
+func (p plan) light() bool { return p.most == 1 }
 
-// mixedPlaces is the yard in 50, the meadow in 30, the market square in 20 %
-// of sessions.
-func mixedPlaces(_ int, r *rand.Rand) string {
-	u := r.Float64()
-	switch {
-	case u < 0.5:
-		return yard
-	case u < 0.8:
-		return meadow
-	}
-	return square
-}
+const smallest, largest = 2, 10
 
 // kennel returns a record without sessions.
 func kennel() training.Record {
@@ -165,22 +150,74 @@ func latency(r *rand.Rand) float64 {
 // stay generates the sessions of a whole stay.
 func stay(p plan, dog truth, r *rand.Rand) training.Record {
 	rec := kennel()
-	practice := 0
-	for day := 1; day <= p.days; day++ {
-		for k := range between(r, p.fewest, p.most) {
-			s := session(day, k, p.who(day, r), p.where(day, r))
-			urn := sitting{rho: dog.rho}
-			for i := range between(r, p.smallest, p.largest) {
-				a := ask{day: day, practice: practice, cold: i == 0, handler: s.Handler, place: s.Place}
-				yes := urn.answer(dog.chance(a), r)
-				corrected := !yes && dog.corrected > 0 && r.Float64() < dog.corrected
-				s.Trials = append(s.Trials, trial(yes, corrected, r))
-				practice++
+	turn := map[bool]int{true: r.IntN(3), false: r.IntN(3)} // of the main trainer, of the others
+	practice, mood := 0, r.NormFloat64()
+	for day := 1; day <= p.nights; day++ {
+		n := between(r, p.fewest, p.most)
+		lesson := day >= p.nights-3 && day < p.nights
+		if lesson {
+			n++
+		}
+		for k := range n {
+			handler := mainer
+			switch {
+			case lesson && k == n-1:
+				handler = owner
+			case day >= 3 && r.Float64() < .3:
+				handler = second
+			}
+			place := p.where(turn, handler, r)
+			a := ask{day: day, hour: float64(day-1) + float64(k)/float64(n), practice: practice, handler: handler, place: place}
+			mood = dog.carried*mood + math.Sqrt(1-dog.carried*dog.carried)*r.NormFloat64()
+			s, right := lessonOf(dog, session(day, k, handler, place), a, mood, r)
+			practice += len(s.Trials)
+			if dog.selective && 10*right < 6*len(s.Trials) && r.Float64() < .5 {
+				continue
 			}
 			rec.Sessions = append(rec.Sessions, s)
 		}
 	}
 	return rec
+}
+
+func (p plan) where(turn map[bool]int, handler string, r *rand.Rand) string {
+	places := []string{yard, meadow, square}
+	if p.light() {
+		turn[handler == mainer]++
+		return places[turn[handler == mainer]%3]
+	}
+	switch u := r.Float64(); {
+	case u < .45:
+		return yard
+	case u < .75:
+		return meadow
+	}
+	return square
+}
+
+// lessonOf fills a session with trials and counts the right ones. Where moods are
+// carried over, the session's own chance is the beta distribution's quantile at the
+// mood (a Gaussian copula); else an urn makes its trials alike.
+func lessonOf(dog truth, s training.Session, a ask, mood float64, r *rand.Rand) (training.Session, int) {
+	urn := sitting{rho: dog.rho}
+	right := 0
+	for i := range between(r, smallest, largest) {
+		a.cold = i == 0
+		p := dog.chance(a)
+		if dog.carried > 0 {
+			t := (1 - dog.rho) / dog.rho
+			p = mathext.InvRegIncBeta(p*t, (1-p)*t, distuv.UnitNormal.CDF(mood))
+			urn.rho = 0
+		}
+		yes := urn.answer(p, r)
+		if yes {
+			right++
+		}
+		corrected := !yes && dog.corrected > 0 && r.Float64() < dog.corrected
+		s.Trials = append(s.Trials, trial(yes, corrected, r))
+		a.practice++
+	}
+	return s, right
 }
 
 func between(r *rand.Rand, low, high int) int { return low + r.IntN(high-low+1) }

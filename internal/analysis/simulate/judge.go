@@ -9,52 +9,33 @@ import (
 // Sessions after that day must not enter it; TestLaterSessionsDoNotCount holds
 // the shipped code to that.
 func judge(rec training.Record, day training.Day) analysis.CueAssessment {
-	return judgeBy(rec, shipped(rec), day)
-}
-
-func judgeBy(rec training.Record, bars analysis.CriteriaFunc, day training.Day) analysis.CueAssessment {
-	for _, c := range analysis.Assess(rec, bars, day).Cues {
+	for _, c := range analysis.Assess(rec, shipped(rec), day).Cues {
 		if c.Cue == cueName {
 			return c
 		}
 	}
-	return analysis.CueAssessment{FirstCue: &analysis.FirstCue{}}
+	return analysis.CueAssessment{}
 }
 
 // shipped are the bars of a new kennel.
 func shipped(rec training.Record) analysis.CriteriaFunc {
-	return changed(rec, func(*analysis.Criteria) {})
+	return func(cue string) analysis.Criteria { return analysis.Resolve(rec.Kennel, nil, dogName, cue) }
 }
 
-// levelOnly are the shipped bars with every gate thrown open but "enough" and
-// "level".
-func levelOnly(rec training.Record) analysis.CriteriaFunc {
-	return changed(rec, func(c *analysis.Criteria) {
-		c.OtherSessions, c.Places, c.OffProperty = 0, 0, 0
-		c.ContextBar, c.CorrectionsPerTen, c.TrendSessions = 0, 100, 1000
-	})
-}
-
-// readyNights tells, from one judgement of the last evening, on which evenings
-// of a stay the verdict was "ready": the report's own course of the cue, which
-// TestCourseIsNightly holds against a judgement on each evening.
-func readyNights(c analysis.CueAssessment, days int) []bool {
-	ready := make([]bool, days+1)
-	for _, d := range c.Days3 {
-		if n := int(d.Day-arrival) + 1; n >= 1 && n <= days {
-			ready[n] = d.Verdict == analysis.Ready
+// verdicts tells, from one judgement of the last evening, the verdict on every
+// evening of a stay: the report's own course of the cue, which TestCourseIsNightly
+// holds against a judgement on each evening.
+func verdicts(c analysis.CueAssessment, nights int) []analysis.Verdict {
+	out := make([]analysis.Verdict, nights+1)
+	for n := 1; n <= nights; n++ {
+		out[n] = out[n-1]
+		for _, d := range c.Course {
+			if d.Day == night(n) {
+				out[n] = d.Verdict
+			}
 		}
 	}
-	return ready
-}
-
-func met(c analysis.CueAssessment, name analysis.GateName) bool {
-	for _, g := range c.Gates {
-		if g.Name == name {
-			return g.Met()
-		}
-	}
-	return false
+	return out
 }
 
 // score is one trial as the rules by eye see it.

@@ -14,12 +14,11 @@ import (
 	"time"
 )
 
-// env is what a run depends on. The page depends on seed, quick and dogs alone.
+// env is what a run depends on. The page depends on seed and quick alone.
 type env struct {
 	seed    uint64
 	quick   bool
-	workers int    // goroutines; 0 = one a processor
-	dogs    string // Solomon-Wynne matrix, "" or absent: that study is left out
+	workers int // goroutines; 0 = one a processor
 	log     func(format string, args ...any)
 }
 
@@ -46,18 +45,11 @@ type study struct {
 
 func studies() []study {
 	return []study{
-		{"coverage", coverage},
-		{"everyone", everyone},
-		{"whole", whole},
-		{"contexts", contexts},
-		{"cold", cold},
-		{"alarm", alarm},
-		{"drops", drops},
-		{"trends", trends},
+		{"verdict", verdictTable},
+		{"intervals", intervals},
+		{"slipping", slipping},
 		{"forecast", forecasts},
-		{"clean", clean},
-		{"real", realDogs},
-		{"bars", alternatives},
+		{"guard", guard},
 	}
 }
 
@@ -80,10 +72,9 @@ func main() {
 	only := flag.String("only", "", "run this study alone")
 	seed := flag.Uint64("seed", 20260302, "seed of all random numbers")
 	workers := flag.Int("workers", 0, "goroutines; 0: one a processor")
-	dogs := flag.String("dogs", "../shared/reference/data/dogs.csv", "Solomon-Wynne matrix, left out when absent")
 	flag.Parse()
 	debug.SetGCPercent(400) // many small records, plenty of memory
-	e := env{seed: *seed, quick: *quick, workers: *workers, dogs: *dogs, log: func(format string, args ...any) {
+	e := env{seed: *seed, quick: *quick, workers: *workers, log: func(format string, args ...any) {
 		fmt.Fprintf(os.Stderr, format+"\n", args...)
 	}}
 	list := studies()

@@ -92,19 +92,21 @@ func (p *page) write(e env) string {
 	fmt.Fprintf(&b, `Written by %s%s; do not edit it by hand.
 The program makes dogs whose true chance of answering the first ask is known, gives their sessions to
 the shipped judgement (the same code that writes a readiness report), and counts how often it is right.
-The same seed (%d) gives the same page, byte for byte, where the open data file of section 11 is at hand.
+The same seed (%d) gives the same page, byte for byte.
 
 How to read it:
 
 - A figure such as "6.4 ±0.5" is a percentage with half the width of its 95 %% Monte-Carlo interval: what
-  another seed might have given. Figures marked "exact" come from full enumeration.
-- "ever" is at least one of the nights of a stay; "night 15" is that one night.
-- rho is how alike the trials of one session are, beyond the dog's own rate: 0 is not at all.
-- A full schedule is 2 to 4 sessions a day, a light one is one session a day; 3 to 8 trials a session, 15 days.
-  The main trainer works alone for three days; a second trainer then takes 30 %% of sessions; from day 11
-  the owner takes 30 %% and the second trainer 20 %%. Yard, meadow and an off-property place get 50, 30 and 20 %%.
-- The dogs are invented. No open record of trained dogs gives session-by-session counts from which rho or
-  the learning curves could be taken; they are assumed ranges. A figure here is as good as that assumption.
+  another seed might have given.
+- "some night" is at least one of the nights of a stay; "night 15" is that one night.
+- The asks of a session are alike: beta-binomial, intra-class correlation .10 unless a row says otherwise.
+- A full schedule is 1 to 4 sessions a day, a light one is one session a day; 2 to 10 asks a session, 15 nights
+  unless a row says otherwise. The main trainer works alone for two days; a second trainer then takes 30 %% of
+  sessions; the owner has one lesson more on each of the three days before the last. Yard, meadow and an
+  off-property place get 45, 30 and 25 %%; on a light schedule they take turns.
+- The bars' numbers were chosen on dogs of other seeds than this page's.
+- The dogs are invented. No open record of trained dogs gives session-by-session counts from which the likeness or
+  the learning curves could be taken; they are assumed. A figure here is as good as that assumption.
 
 `, "`make proof`", e.mode(), e.seed)
 

@@ -19,7 +19,12 @@ type Scale struct{ Left, Mark, Right float64 }
 
 // Shares is the scale of a share, 0 to 1, with its bar: from 50 to 100 %, which at
 // the usual bar of 85 % is 2.5 points a cell.
-func Shares(bar float64) Scale { return Scale{math.Min(.5, bar/2), bar, 1} }
+func Shares(bar float64) Scale {
+	if bar <= .5 {
+		return Scale{0, bar, 1}
+	}
+	return Scale{.5, bar, 1}
+}
 
 // Breaks is the scale of a figure that is better when less, with its bar: 0 at the
 // right end, cells of one size.

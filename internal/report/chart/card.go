@@ -55,7 +55,7 @@ func cardScene(c Card, more func(left int) string) scene {
 		name := shorten(m, cardCue, q.Cue, room)
 		s.label(cardCue, cardEdge, y+8, name)
 		s.label(cardText, cardEdge, y+31, shorten(m, cardText, q.Words, room))
-		s.bar(q.Bar, cardEdge, y+54, room, 12)
+		s.bar(q.Bar, cardEdge, y+57, room, 12)
 		y += each
 	}
 	if left := len(c.Cues) - shown; left > 0 {

@@ -171,10 +171,11 @@ func (p *plan) holds() {
 
 // axis draws the scale at the left, with the bar's own figure at its line.
 func (p *plan) axis() {
-	ticks := []float64{0, .25, .5, .75, 1}
+	end, steps := 1.0, 4
 	if p.Top > 0 {
-		for i := range ticks {
-			ticks[i] *= p.Top
+		end = p.Top
+		if p.Top <= 2.5 {
+			steps = int(math.Ceil(2 * p.Top))
 		}
 	}
 	write := func(r role, v float64) {
@@ -184,7 +185,8 @@ func (p *plan) axis() {
 		}
 		p.scene.label(r, p.left-p.gap-p.measure(r, s), p.at(v), s)
 	}
-	for _, v := range ticks {
+	for i := 0; i <= steps; i++ {
+		v := end * float64(i) / float64(steps)
 		near := p.Bar.Known && math.Abs(p.at(v)-p.at(p.Bar.V)) < p.row
 		if !p.text {
 			p.scene.line(grid, point{p.left, p.at(v)}, point{p.right, p.at(v)})
@@ -338,7 +340,7 @@ func (p *plan) dates() {
 		t := d.Time(time.UTC)
 		s := t.Format("2 Jan")
 		w := p.measure(soft, s)
-		x := math.Max(0, math.Min(p.x(d)-math.Floor(w/2), p.medium.width-w))
+		x := math.Max(0, math.Min(p.x(d)-math.Floor(w/2), p.medium.width-p.gap/2-w))
 		for _, o := range set {
 			if x < o.x+o.w+2*p.gap && o.x < x+w+2*p.gap {
 				return

@@ -6,8 +6,6 @@ import (
 	"strings"
 
 	"github.com/clipperhouse/displaywidth"
-
-	"firstcue/internal/training"
 )
 
 // lane is where the label of an event stands, above the plot.
@@ -203,7 +201,7 @@ func (p *plan) key() {
 	p.y += p.half(p.gap)
 	if !p.wide {
 		for i, l := range p.Lines {
-			entry(stroke([]role{level, level2}[min(i, 1)]), []role{good, bad}[min(i, 1)], strings.TrimSpace(l.Label+"  "+l.Detail))
+			entry(stroke([]role{level, level2}[min(i, 1)]), []role{good, bad}[min(i, 1)], strings.TrimSuffix(l.Label+", "+l.Detail, ", "))
 		}
 		if p.Bar.Known && p.BarLabel != "" {
 			entry(stroke(bar), words, p.BarLabel)
@@ -272,9 +270,6 @@ func wrap(m medium, r role, s string, width float64) []string {
 	}
 	return lines
 }
-
-// On reports whether a day lies in the hold.
-func (h Hold) On(d training.Day) bool { return d >= h.From && d <= h.To }
 
 // stem is where the line of an event begins whose label's row is at y: beside the
 // label on paper, below it on a terminal.

@@ -108,7 +108,7 @@ func style() string {
 		fmt.Fprintf(&b, "--fc-%s:%s;", k.name, k.light)
 		fmt.Fprintf(&dark, "--fc-%s:%s;", k.name, k.dark)
 	}
-	b.WriteString("font-family:system-ui,\"Segoe UI\",Roboto,Helvetica,Arial,sans-serif}")
+	b.WriteString("font-family:system-ui,\"Segoe UI\",Roboto,Helvetica,Arial,sans-serif;max-width:100%;height:auto}")
 	b.WriteString("@media screen and (prefers-color-scheme:dark){.fc{" + dark.String() + "}}\n")
 	for r := paper; r < cardName; r++ {
 		l := looks[r]
