@@ -160,7 +160,7 @@ firstcue criteria set target 90 --dog Tarn --cue stay. To change the name, use r
 		for _, c := range k.Cues {
 			rows = append(rows, []string{c.Name, string(c.Kind), string(c.Signal), cueBars(c), strings.Join(c.Aliases, ", ")})
 		}
-		return []string{"cue", "kind", "signal", "bars", "also written"}, rows, k.Cues
+		return []string{"cue", "kind", "signal", "bars", "also written"}, rows, cuesJSON{schema("cues"), k.Cues}
 	}), a.renameCommand("cue", a.completeCues), a.joinCommand("cue", a.completeCues), a.removeCommand("cue", a.completeCues))
 }
 

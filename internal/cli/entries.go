@@ -79,7 +79,7 @@ func newHandlerCommand(a *app) *cobra.Command {
 		for _, h := range k.Handlers {
 			rows = append(rows, []string{h.Name, string(h.Role), strings.Join(h.Aliases, ", ")})
 		}
-		return []string{"handler", "role", "also written"}, rows, k.Handlers
+		return []string{"handler", "role", "also written"}, rows, handlersJSON{schema("handlers"), k.Handlers}
 	}), a.renameCommand("handler", a.completeHandlers), a.joinCommand("handler", a.completeHandlers), a.removeCommand("handler", a.completeHandlers))
 }
 
@@ -147,7 +147,7 @@ kennel's own ground; a dog ready to go home must have been tried at one.`,
 		for _, p := range k.Places {
 			rows = append(rows, []string{p.Name, property(p.OffProperty), strings.Join(p.Aliases, ", ")})
 		}
-		return []string{"place", "where", "also written"}, rows, k.Places
+		return []string{"place", "where", "also written"}, rows, placesJSON{schema("places"), k.Places}
 	}), a.renameCommand("place", a.completePlaces), a.joinCommand("place", a.completePlaces), a.removeCommand("place", a.completePlaces))
 }
 
@@ -239,7 +239,7 @@ stays. To change the name itself, use rename.`,
 		for _, d := range k.Devices {
 			rows = append(rows, []string{d.Name, dialRange(d), strings.Join(d.Aliases, ", ")})
 		}
-		return []string{"device", "dial", "also written"}, rows, k.Devices
+		return []string{"device", "dial", "also written"}, rows, devicesJSON{schema("devices"), k.Devices}
 	}), a.renameCommand("device", a.completeDevices), a.joinCommand("device", a.completeDevices), a.removeCommand("device", a.completeDevices))
 }
 
@@ -365,31 +365,11 @@ func (a *app) listCommand(what string, of func(training.Kennel) (headers []strin
 			}
 			headers, rows, items := of(k)
 			if format == "json" {
-				out := listJSON{Schema: schema(what + "s")}
-				switch what {
-				case "handler":
-					out.Handlers = items
-				case "place":
-					out.Places = items
-				case "device":
-					out.Devices = items
-				default:
-					out.Cues = items
-				}
-				return writeFailed(a.json(out))
+				return writeFailed(a.json(items))
 			}
 			return a.table(fmt.Sprintf("no %s yet: firstcue %s add NAME", what, what), headers, rows)
 		},
 	}
 	formatVar(cmd, &format, "text", "json")
 	return cmd
-}
-
-// listJSON is one of the lists, under its own name.
-type listJSON struct {
-	Schema   string `json:"schema"`
-	Handlers any    `json:"handlers,omitempty"`
-	Places   any    `json:"places,omitempty"`
-	Devices  any    `json:"devices,omitempty"`
-	Cues     any    `json:"cues,omitempty"`
 }

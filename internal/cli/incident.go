@@ -54,10 +54,7 @@ func newIncidentCommand(a *app) *cobra.Command {
 					out = append(out, i)
 				}
 				if format == "json" {
-					return writeFailed(a.json(struct {
-						Schema    string              `json:"schema"`
-						Incidents []training.Incident `json:"incidents"`
-					}{schema("incidents"), out}))
+					return writeFailed(a.json(incidentsJSON{schema("incidents"), out}))
 				}
 				return a.table("no open incident", []string{"incident", "day", "dog", "what happened", ""}, rows)
 			})

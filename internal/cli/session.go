@@ -89,10 +89,7 @@ came in, with the other sessions in it. Of an imported file over 4 MiB none is k
 				}
 				switch format {
 				case "json":
-					return writeFailed(a.json(struct {
-						Schema  string      `json:"schema"`
-						Session sessionJSON `json:"session"`
-					}{schema("session"), sessionToJSON(x)}))
+					return writeFailed(a.json(oneSessionJSON{schema("session"), sessionToJSON(x)}))
 				case "note":
 					fmt.Fprintf(a.env.Stdout, "%s\n", strings.TrimRight(noteOf(x), "\n"))
 					return nil
@@ -501,18 +498,6 @@ any of them tells of stays open until it is closed.
 	return cmd
 }
 
-type revisionJSON struct {
-	Form      string      `json:"form"`
-	Writer    string      `json:"writer"`
-	ToSettle  bool        `json:"toSettle"`
-	Revision  int         `json:"revision"`
-	At        string      `json:"at"`
-	Why       string      `json:"why"`
-	Withdrawn *string     `json:"withdrawn"`
-	InForce   bool        `json:"inForce"`
-	Session   sessionJSON `json:"session"`
-}
-
 func newSessionHistoryCommand(a *app) *cobra.Command {
 	var format string
 	cmd := &cobra.Command{
@@ -538,11 +523,7 @@ func newSessionHistoryCommand(a *app) *cobra.Command {
 						j := sessionToJSON(r.Session)
 						out = append(out, revisionJSON{r.ID, r.Writer, slices.Contains(heads, r.ID), r.Number, r.At.Format("2006-01-02T15:04:05Z07:00"), r.Why, j.Withdrawn, r.Shown, j})
 					}
-					return writeFailed(a.json(struct {
-						Schema    string         `json:"schema"`
-						ID        string         `json:"id"`
-						Revisions []revisionJSON `json:"revisions"`
-					}{schema("history"), x.ID, out}))
+					return writeFailed(a.json(historyJSON{schema("history"), x.ID, out}))
 				}
 				a.printf("session %s: %s %s, %s%s\n", report.ShortID(x.ID), x.Dog, x.Start.Format("2006-01-02 15:04"), x.Handler, at(x.Place))
 				// Where the number does not tell the forms apart, each has its own name.
