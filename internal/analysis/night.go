@@ -69,7 +69,8 @@ func (f *follow) evening(i int) {
 // step carries ready over from the evening before, or loses it.
 func (f *follow) step(n *night, before night) {
 	c := f.h.c
-	n.streak, n.open, n.weak, n.lost, n.opened = before.streak, before.open, before.weak, before.lost, before.opened
+	n.streak, n.open, n.weak, n.lost, n.opened = before.streak, before.open, before.weak, before.lost,
+		before.opened
 	n.ever = before.ever || before.open
 	n.good = f.h.covered(f, n) && f.all(n, func(i int) float64 { return f.decisions[i].needed })
 	if f.counts(n.today) {
@@ -145,7 +146,8 @@ func (f *follow) standing(n *night, i int) Standing {
 
 // covered reports whether there are asks enough by people, places and conditions.
 func (h *history) covered(f *follow, n *night) bool {
-	return h.lackAsks(n) == nil && h.lackPeople(f, n) == nil && h.lackPlaces(f, n) == nil && f.lackGoals(n) == nil
+	return h.lackAsks(n) == nil && h.lackPeople(f, n) == nil && h.lackPlaces(f, n) == nil &&
+		f.lackGoals(n) == nil
 }
 
 // on gives the evening that was known at the end of a day; nil = none.
