@@ -231,7 +231,7 @@ func guide(w io.Writer, file, title, about string, fields []field, o CSVOptions)
 		}
 		t.Schema.Columns = append(t.Schema.Columns, c)
 	}
-	return writeJSON(w, t)
+	return WriteJSON(w, t)
 }
 
 // TrialsGuide writes the column guide of the file that TrialsCSV writes of the
@@ -245,18 +245,18 @@ func TrialsGuide(w io.Writer, file string, sessions []training.Session, o CSVOpt
 // its list of trials and its remarks are not in it.
 type jsonTrial struct {
 	Schema    string `json:"schema"`
-	SessionID string `json:"session"`
-	Number    int    `json:"trial"` // position in the session, 1 first
+	SessionID string `json:"session"` // ID of the session
+	Number    int    `json:"trial"`   // position in the session, 1 = first
 	session
 	trial
-	ID      *string `json:"id,omitempty"`
-	Note    *string `json:"note,omitempty"`
-	Trials  *string `json:"trials,omitempty"`
-	Remarks *string `json:"remarks,omitempty"`
+	ID      *struct{} `json:"id,omitempty"` // what follows is not of a trial: it hides what the session has
+	Note    *struct{} `json:"note,omitempty"`
+	Trials  *struct{} `json:"trials,omitempty"`
+	Remarks *struct{} `json:"remarks,omitempty"`
 }
 
 // TrialsJSONL writes one JSON object a line for each trial, schema
-// firstcue.trial/2.
+// firstcue.trial/1.
 func TrialsJSONL(w io.Writer, sessions []training.Session) error {
 	e := json.NewEncoder(w)
 	e.SetEscapeHTML(false)
@@ -264,7 +264,7 @@ func TrialsJSONL(w io.Writer, sessions []training.Session) error {
 		trials := s.Trials
 		s.Trials, s.Remarks = nil, nil
 		for i, t := range trials {
-			if err := e.Encode(withLists(jsonTrial{Schema: "firstcue.trial/2", SessionID: s.ID, Number: i + 1, session: s, trial: t})); err != nil {
+			if err := e.Encode(withLists(jsonTrial{Schema: "firstcue.trial/1", SessionID: s.ID, Number: i + 1, session: s, trial: t})); err != nil {
 				return err
 			}
 		}
