@@ -53,7 +53,7 @@ func (s Session) Day() Day { return DayOf(s.Start) }
 type Remark struct {
 	Text     string `json:"text"`
 	Incident bool   `json:"incident"`
-	Line     int    `json:"line"` // line in Note, 1 = first
+	Line     int    `json:"noteLine"` // line in Note, 1 = first
 }
 
 // Incident is a remark that something happened, with how it was dealt with.
@@ -121,7 +121,7 @@ type Trial struct {
 	// Marks is the trial in the notation, in one canonical spelling. Every field
 	// above can be read from it again.
 	Marks string `json:"marks"`
-	Line  int    `json:"line"` // line in the session's Note, 1 = first
+	Line  int    `json:"noteLine"` // line in the session's Note, 1 = first
 }
 
 // Tally is several trials known only by their number: Yes of Of on the first
