@@ -16,6 +16,7 @@ func Assess(r training.Record, criteria CriteriaFunc, day training.Day) Assessme
 	sc := newScene(r, day)
 	a := sc.begin()
 	hist := sc.histories(criteria)
+	sc.lookAcross(hist)
 	var steps [][]cueStep
 	var follows []*follow
 	for _, h := range hist {

@@ -138,6 +138,8 @@ func (f *follow) standing(n *night, i int) Standing {
 		return Met
 	case d.failed > 0 && n.seen[i].enough(f.h) && n.fail[i] <= 1-d.failed+hair:
 		return Failed
+	case d.about == onPerson && n.seen[i].enough(f.h) && n.seen[i].under(d.bar) && f.h.sc.failsAcross(d.who, n.day):
+		return Failed
 	case !needed && f.h.tried(n.seen[i].Tally):
 		return Met
 	}

@@ -31,6 +31,7 @@ type scene struct {
 	handlers []person
 	places   []spot
 	sittings []sitting
+	fails    []failing // whom the dog fails for in all its cues together, by day
 	// cueNames maps the key of a name in a note to the cue's own name.
 	cueNames map[string]string
 	// main is the index of the main trainer among the handlers, -1 = nobody; entered

@@ -63,6 +63,11 @@ func (e evidence) missed() bool { return e.atMiss.Sessions > 0 }
 // last miss, so that a clean ask never completes it.
 func (e evidence) enough(h *history) bool { return h.tried(e.atMiss) }
 
+// under reports whether the plain share of the asks is below a bar.
+func (e evidence) under(bar float64) bool {
+	return e.Asks > 0 && float64(e.Answered) < bar*float64(e.Asks)-hair
+}
+
 // tried reports whether counts make a person, a place or a condition tried.
 func (h *history) tried(t Tally) bool {
 	if h.kind == training.Motion {
