@@ -1,6 +1,6 @@
 # An index of commands; the logic is in the tools they call.
 
-.PHONY: build test check golden cover bench oracle mcmc proof torture fuzz browser-test sheet-test man dist clean
+.PHONY: build test check golden schemas cover bench oracle mcmc proof torture fuzz browser-test sheet-test man dist clean
 
 build: ## the program, pure Go, into ./firstcue
 	CGO_ENABLED=0 go build -trimpath -ldflags "-s -w" -o firstcue ./cmd/firstcue
@@ -13,6 +13,9 @@ check: ## what the server runs
 
 golden: ## rewrite stored outputs, then read the difference
 	go test ./internal/report ./internal/cli -update
+
+schemas: ## docs/schemas from the types and the comments of their fields
+	go test ./internal/cli -run TestSchemasAreThoseOfTheValues -schemas
 
 cover:
 	go test -coverprofile=cover.out ./... && go tool cover -func=cover.out | tail -n 1

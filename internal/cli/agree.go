@@ -44,7 +44,7 @@ session was scored by three people, name two.
 				}
 				r := analysis.Agreement(one, two, sharedRule(criteriaFor(k, set, one.Dog), one, two))
 				if format == "json" {
-					return writeFailed(a.json(agreementJSON(one, two, r)))
+					return writeFailed(a.json(agreementAnswer(one, two, r)))
 				}
 				return a.writeAgreement(one, two, r)
 			})
@@ -259,14 +259,7 @@ func whyNoKappa(r analysis.ScorerAgreement, first, second string) string {
 	return strings.Join(said, ", ")
 }
 
-type pairJSON struct {
-	Trial  int    `json:"trial"`
-	Cue    string `json:"cue"`
-	First  *bool  `json:"first"`
-	Second *bool  `json:"second"`
-}
-
-func agreementJSON(one, two training.Session, r analysis.ScorerAgreement) any {
+func agreementAnswer(one, two training.Session, r analysis.ScorerAgreement) agreementJSON {
 	said := func(n training.Num) *bool {
 		if !n.Known {
 			return nil
@@ -281,28 +274,8 @@ func agreementJSON(one, two training.Session, r analysis.ScorerAgreement) any {
 		}
 		return out
 	}
-	return struct {
-		Schema    string        `json:"schema"`
-		Dog       string        `json:"dog"`
-		Sessions  []string      `json:"sessions"`
-		Scorers   []string      `json:"scorers"`
-		Rule      analysis.Rule `json:"rule"`
-		Agreed    int           `json:"agreed"`
-		Compared  int           `json:"compared"`
-		Rate      training.Num  `json:"rate"`
-		Low       training.Num  `json:"low"`
-		High      training.Num  `json:"high"`
-		Kappa     training.Num  `json:"kappa"`
-		KappaLow  training.Num  `json:"kappaLow"`
-		KappaHigh training.Num  `json:"kappaHigh"`
-		Enough    bool          `json:"enough"`
-		OneSided  int           `json:"oneSided"`
-		BothTimed int           `json:"bothTimed"`
-		WithinOne int           `json:"withinOneSecond"`
-		Pairs     []pairJSON    `json:"pairs"`
-		Differ    []pairJSON    `json:"differ"`
-	}{
-		schema("agreement"), one.Dog, []string{one.ID, two.ID}, []string{scorerName(one), scorerName(two)}, r.Rule, r.Agreed, r.Compared,
-		r.Rate, r.Low, r.High, r.Kappa, r.KappaLow, r.KappaHigh, r.Enough, r.OneSided, r.BothTimed, r.WithinOne, pairs(r.Pairs), pairs(r.Differ),
+	return agreementJSON{
+		Schema: schema("agreement"), Dog: one.Dog, Sessions: []string{one.ID, two.ID},
+		Scorers: []string{scorerName(one), scorerName(two)}, ScorerAgreement: r, Pairs: pairs(r.Pairs), Differ: pairs(r.Differ),
 	}
 }

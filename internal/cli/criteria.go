@@ -64,14 +64,6 @@ past reports gave on the kennel's own finished dogs.`,
 	return cmd
 }
 
-type barJSON struct {
-	Name    string       `json:"name"`
-	Value   training.Num `json:"value"`
-	Unit    string       `json:"unit"`
-	From    string       `json:"from"`
-	Meaning string       `json:"meaning"`
-}
-
 func (a *app) showCriteria(k training.Kennel, set []training.Setting, dog, cue, format string) error {
 	c := analysis.Resolve(k, set, dog, cue)
 	rows, out := [][]string{}, []barJSON{}
@@ -85,12 +77,7 @@ func (a *app) showCriteria(k training.Kennel, set []training.Setting, dog, cue, 
 		out = append(out, barJSON{b.Name, v, b.Unit, from, b.Meaning})
 	}
 	if format == "json" {
-		return writeFailed(a.json(struct {
-			Schema string    `json:"schema"`
-			Dog    string    `json:"dog"`
-			Cue    string    `json:"cue"`
-			Bars   []barJSON `json:"bars"`
-		}{schema("criteria"), dog, cue, out}))
+		return writeFailed(a.json(criteriaJSON{schema("criteria"), dog, cue, out}))
 	}
 	return a.table("", []string{"bar", "value", "from", "meaning"}, rows, report.Left, report.Right)
 }

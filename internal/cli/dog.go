@@ -365,10 +365,7 @@ func newDogListCommand(a *app) *cobra.Command {
 				out = append(out, d)
 			}
 			if format == "json" {
-				return writeFailed(a.json(struct {
-					Schema string         `json:"schema"`
-					Dogs   []training.Dog `json:"dogs"`
-				}{schema("dogs"), out}))
+				return writeFailed(a.json(dogsJSON{schema("dogs"), out}))
 			}
 			empty := "no dog yet: firstcue dog add NAME --arrived today"
 			if gone > 0 {
@@ -446,10 +443,7 @@ what failed last, what nobody but the main trainer has asked, what must not be d
 			return a.withDog(ctx, args[0], false, func(s *store.Store, _ training.Kennel, d training.Dog) error {
 				switch format {
 				case "json":
-					return writeFailed(a.json(struct {
-						Schema string       `json:"schema"`
-						Dog    training.Dog `json:"dog"`
-					}{schema("dog"), d}))
+					return writeFailed(a.json(dogJSON{schema("dog"), d}))
 				case "list":
 					a.showDog(d)
 					return nil

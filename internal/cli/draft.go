@@ -58,13 +58,6 @@ func (a *app) keepDraft(ctx context.Context, name string, text []byte) (d store.
 	return d, err
 }
 
-type draftJSON struct {
-	ID   int64  `json:"id"`
-	Name string `json:"name"`
-	At   string `json:"at"`
-	Text string `json:"text"`
-}
-
 func newDraftCommand(a *app) *cobra.Command {
 	return group(&cobra.Command{
 		Use:   "draft",
@@ -106,10 +99,7 @@ func newDraftListCommand(a *app) *cobra.Command {
 					out = append(out, draftJSON{d.ID, d.Name, d.At.Format("2006-01-02T15:04:05Z07:00"), string(d.Text)})
 				}
 				if format == "json" {
-					return writeFailed(a.json(struct {
-						Schema string      `json:"schema"`
-						Drafts []draftJSON `json:"drafts"`
-					}{schema("drafts"), out}))
+					return writeFailed(a.json(draftsJSON{schema("drafts"), out}))
 				}
 				return a.table("no draft", []string{"draft", "kept", "from", "begins"}, rows, report.Right)
 			})

@@ -123,24 +123,15 @@ func (e entryList[T]) listCommand(a *app) *cobra.Command {
 
 // listJSON is one of the lists, under its own name.
 func listJSON(what store.List, k training.Kennel) any {
-	out := struct {
-		Schema   string `json:"schema"`
-		Handlers any    `json:"handlers,omitempty"`
-		Places   any    `json:"places,omitempty"`
-		Devices  any    `json:"devices,omitempty"`
-		Cues     any    `json:"cues,omitempty"`
-	}{Schema: schema(what + "s")}
 	switch what {
 	case "handler":
-		out.Handlers = k.Handlers
+		return handlersJSON{schema("handlers"), k.Handlers}
 	case "place":
-		out.Places = k.Places
+		return placesJSON{schema("places"), k.Places}
 	case "device":
-		out.Devices = k.Devices
-	default:
-		out.Cues = k.Cues
+		return devicesJSON{schema("devices"), k.Devices}
 	}
-	return out
+	return cuesJSON{schema("cues"), k.Cues}
 }
 
 // addEntry adds an entry; one that is there already is refused, not changed.

@@ -15,18 +15,6 @@ import (
 	"firstcue/internal/training"
 )
 
-type revisionJSON struct {
-	Form      string      `json:"form"`
-	Writer    string      `json:"writer"`
-	ToSettle  bool        `json:"toSettle"`
-	Revision  int         `json:"revision"`
-	At        string      `json:"at"`
-	Why       string      `json:"why"`
-	Withdrawn *string     `json:"withdrawn"`
-	InForce   bool        `json:"inForce"`
-	Session   sessionJSON `json:"session"`
-}
-
 func newSessionHistoryCommand(a *app) *cobra.Command {
 	var format string
 	cmd := &cobra.Command{
@@ -52,11 +40,7 @@ func newSessionHistoryCommand(a *app) *cobra.Command {
 						j := sessionToJSON(r.Session)
 						out = append(out, revisionJSON{r.ID, r.Writer, slices.Contains(heads, r.ID), r.Number, r.At.Format("2006-01-02T15:04:05Z07:00"), r.Why, j.Withdrawn, r.Shown, j})
 					}
-					return writeFailed(a.json(struct {
-						Schema    string         `json:"schema"`
-						ID        string         `json:"id"`
-						Revisions []revisionJSON `json:"revisions"`
-					}{schema("history"), x.ID, out}))
+					return writeFailed(a.json(historyJSON{schema("history"), x.ID, out}))
 				}
 				a.showHistory(s, x, all, heads)
 				return nil

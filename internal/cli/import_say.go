@@ -118,28 +118,6 @@ func (im *importing) stored(done store.BulkResult, kept string, before,
 	return nil
 }
 
-type importJSON struct {
-	Schema        string         `json:"schema"`
-	DryRun        bool           `json:"dryRun"`
-	File          string         `json:"file"`
-	Rows          int            `json:"rows"`
-	Sessions      int            `json:"sessions"`
-	Trials        int            `json:"trials"`
-	Stored        int            `json:"stored"`
-	Amended       int            `json:"amended"`
-	SecondScoring int            `json:"secondScoring"`
-	AlreadyStored int            `json:"alreadyStored"`
-	LeftOut       []string       `json:"leftOut"`
-	Rejected      int            `json:"rejected"`
-	Reasons       []rejectedJSON `json:"reasons"`
-	New           []nameJSON     `json:"new"`
-}
-
-type rejectedJSON struct {
-	Line   int    `json:"line"`
-	Reason string `json:"reason"`
-}
-
 func (im *importing) json(b store.BulkResult) error {
 	if im.o.format != "json" {
 		return nil

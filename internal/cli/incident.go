@@ -63,10 +63,7 @@ func newIncidentListCommand(a *app) *cobra.Command {
 					out = append(out, i)
 				}
 				if format == "json" {
-					return writeFailed(a.json(struct {
-						Schema    string              `json:"schema"`
-						Incidents []training.Incident `json:"incidents"`
-					}{schema("incidents"), out}))
+					return writeFailed(a.json(incidentsJSON{schema("incidents"), out}))
 				}
 				return a.table("no open incident", []string{"incident", "day", "dog", "what happened", ""}, rows)
 			})

@@ -404,16 +404,6 @@ func (a *app) showProblem(p note.Problem) {
 	}
 }
 
-type problemJSON struct {
-	File    string   `json:"file"`
-	Line    int      `json:"line"`
-	Column  int      `json:"column"`
-	Text    string   `json:"text"`
-	Message string   `json:"message"`
-	Want    string   `json:"want"`
-	Near    []string `json:"near"`
-}
-
 func problemsJSON(ps []note.Problem) []problemJSON {
 	out := []problemJSON{}
 	for _, p := range ps {
@@ -443,11 +433,7 @@ func (a *app) refuseNotes(ctx context.Context, notes []parsed, problems int, o l
 		typed = typed || n.typed
 	}
 	if o.format == "json" {
-		if err := a.json(struct {
-			Schema   string        `json:"schema"`
-			Stored   int           `json:"stored"`
-			Problems []problemJSON `json:"problems"`
-		}{schema("log"), 0, problemsJSON(all)}); err != nil {
+		if err := a.json(refusedJSON{schema("log"), 0, problemsJSON(all)}); err != nil {
 			return writeFailed(err)
 		}
 	}
@@ -494,12 +480,7 @@ func (a *app) dryRun(notes []parsed, o logOptions) error {
 		for _, s := range all {
 			sessions = append(sessions, sessionToJSON(s))
 		}
-		return writeFailed(a.json(struct {
-			Schema   string        `json:"schema"`
-			DryRun   bool          `json:"dryRun"`
-			Sessions []sessionJSON `json:"sessions"`
-			New      []nameJSON    `json:"new"`
-		}{schema("log"), true, sessions, namesJSON(names)}))
+		return writeFailed(a.json(dryRunJSON{schema("log"), true, sessions, namesJSON(names)}))
 	}
 	if err := report.DryRunText(a.env.Stdout, all, a.options()); err != nil {
 		return writeFailed(err)
@@ -519,11 +500,6 @@ func countSessions(ss []training.Session) string {
 		}
 	}
 	return plural(len(ss), "session") + ", " + plural(trials, "trial")
-}
-
-type nameJSON struct {
-	Kind string `json:"kind"`
-	Name string `json:"name"`
 }
 
 func namesJSON(names []note.Name) []nameJSON {

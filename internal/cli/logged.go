@@ -70,18 +70,6 @@ func (a *app) reckon(ctx context.Context, s *store.Store, dogs []string) (judged
 	return sync.OnceValue(func() map[string]analysis.Assessment { return <-done }), nil
 }
 
-// changeJSON is what a log changed for one cue.
-type changeJSON struct {
-	Dog           string           `json:"dog"`
-	Cue           string           `json:"cue"`
-	Before        *analysis.Tally  `json:"before"` // null = never asked
-	After         *analysis.Tally  `json:"after"`
-	NowBefore     training.Num     `json:"nowBefore"` // present figure, 0 to 1; motion: breaks a minute
-	Now           training.Num     `json:"now"`
-	VerdictBefore analysis.Verdict `json:"verdictBefore"` // "" = never asked
-	Verdict       analysis.Verdict `json:"verdict"`
-}
-
 // figure is the present figure of a cue with its counts: "92% now, 106/118".
 func figure(c analysis.CueAssessment) string {
 	counts := say.Counted(c.Tally)
@@ -99,11 +87,6 @@ func cueOf(x analysis.Assessment, cue string) (analysis.CueAssessment, bool) {
 		}
 	}
 	return analysis.CueAssessment{}, false
-}
-
-type loggedJSON struct {
-	sessionJSON
-	What string `json:"what"`
 }
 
 // sayLogged says what was stored and what changed for each cue.
@@ -155,12 +138,7 @@ func (a *app) sayLogged(ctx context.Context, s *store.Store, done []store.Logged
 		for _, l := range done {
 			sessions = append(sessions, loggedJSON{sessionToJSON(l.Session), strings.ReplaceAll(l.What, " ", "-")})
 		}
-		return writeFailed(a.json(struct {
-			Schema   string       `json:"schema"`
-			Stored   int          `json:"stored"`
-			Sessions []loggedJSON `json:"sessions"`
-			Cues     []changeJSON `json:"cues"`
-		}{schema("log"), len(done) - count[store.AlreadyStored], sessions, list(changes)}))
+		return writeFailed(a.json(storedJSON{schema("log"), len(done) - count[store.AlreadyStored], sessions, list(changes)}))
 	}
 	if a.quiet {
 		return nil

@@ -9,19 +9,6 @@ import (
 	"firstcue/internal/training"
 )
 
-// sessionJSON is a session for scripts. Its note is a note of its own; what it is
-// not is null.
-type sessionJSON struct {
-	training.Session
-	Rescores  *string `json:"rescores"`
-	Withdrawn *string `json:"withdrawn"`
-}
-
-func sessionToJSON(s training.Session) sessionJSON {
-	s.Note = noteOf(s)
-	return sessionJSON{s, orNull(s.Rescores), orNull(s.Voided)}
-}
-
 // noteOf returns a session's text as a note of its own, or the canonical one
 // where it came without a text.
 func noteOf(s training.Session) string {
@@ -40,10 +27,7 @@ func (a *app) sessionsJSON(found []training.Session) error {
 	for _, x := range found {
 		out = append(out, sessionToJSON(x))
 	}
-	return writeFailed(a.json(struct {
-		Schema   string        `json:"schema"`
-		Sessions []sessionJSON `json:"sessions"`
-	}{schema("sessions"), out}))
+	return writeFailed(a.json(sessionsJSON{schema("sessions"), out}))
 }
 
 const fewSessions = 20

@@ -84,12 +84,12 @@ heel 3:20 2-
 		}
 		check(1, "weather", "string", `'+5 degrees, "wet"`)
 		check(1, "reward", "string", "'@home")
-		check(1, "latency_s", "float", "1.6")
-		check(2, "latency_s", "", "")
+		check(1, "latencySeconds", "float", "1.6")
+		check(2, "latencySeconds", "", "")
 		check(2, "asks", "float", "2")
-		check(3, "held_s", "float", "45")
+		check(3, "heldSeconds", "float", "45")
 		check(3, "outcome", "string", "broke")
-		check(4, "walked_s", "float", "200")
+		check(4, "walkedSeconds", "float", "200")
 		check(4, "breaks", "float", "2")
 		if header[0].value != "session" {
 			t.Errorf("%s: the first header is %q: a byte order mark?", c.name, header[0].value)

@@ -67,42 +67,6 @@ func newStoreWhereCommand(a *app) *cobra.Command {
 	}
 }
 
-type healthJSON struct {
-	Schema    string   `json:"schema"`
-	Path      string   `json:"path"`
-	Sound     bool     `json:"sound"`
-	Size      int64    `json:"bytes"`
-	Version   int      `json:"version"`
-	Dogs      int      `json:"dogs"`
-	Sessions  int      `json:"sessions"`
-	Revisions int      `json:"revisions"`
-	Trials    int      `json:"trials"`
-	Lost      int      `json:"lost"`
-	Standing  int      `json:"standing"`
-	ToSettle  int      `json:"toSettle"`
-	Problems  []string `json:"problems"`
-
-	Altered      []alteredJSON     `json:"altered"`
-	AlteredTexts []alteredTextJSON `json:"alteredTexts"`
-}
-
-// alteredJSON is a session whose words or trials do not match their hash.
-type alteredJSON struct {
-	ID    string  `json:"id"`
-	Dog   *string `json:"dog"` // null = the list of names is damaged too
-	Start string  `json:"start"`
-}
-
-// alteredTextJSON is a kept note or file that does not match its hash.
-type alteredTextJSON struct {
-	Batch    string        `json:"batch"`
-	Kind     string        `json:"kind"`
-	At       string        `json:"at"`
-	Name     *string       `json:"name"`
-	Sessions []alteredJSON `json:"sessions"`
-	Trusted  bool          `json:"trusted"`
-}
-
 // orNull is nil for what is not known.
 func orNull(s string) *string {
 	if s == "" {
@@ -794,13 +758,6 @@ another machine. Of a damaged store nothing is written, and the command exits wi
 	return cmd
 }
 
-type eventJSON struct {
-	At     string  `json:"at"`
-	Said   string  `json:"said"`
-	Writer string  `json:"writer"`
-	Batch  *string `json:"batch"`
-}
-
 func newStoreJournalCommand(a *app) *cobra.Command {
 	var format string
 	var all bool
@@ -834,10 +791,7 @@ first: the latest 30, or with --all everything. Nothing is ever taken out of it.
 					out = append(out, j)
 				}
 				if format == "json" {
-					return writeFailed(a.json(struct {
-						Schema string      `json:"schema"`
-						Events []eventJSON `json:"events"`
-					}{schema("journal"), out}))
+					return writeFailed(a.json(journalJSON{schema("journal"), out}))
 				}
 				return a.table("nothing was changed yet", []string{"when", "what"}, rows)
 			})

@@ -28,10 +28,7 @@ func (a *app) trackRecord(ctx context.Context, format string) error {
 		}
 		t := analysis.TrackRecord(records, func(dog string) analysis.CriteriaFunc { return criteriaFor(k, set, dog) }, a.today())
 		if format == "json" {
-			return writeFailed(a.json(struct {
-				Schema string `json:"schema"`
-				analysis.Track
-			}{schema("trackrecord"), t}))
+			return writeFailed(a.json(trackRecordJSON{schema("trackrecord"), t}))
 		}
 		if !t.Enough {
 			a.printf("Not enough finished dogs to judge the forecasts by: %d, and 10 are needed.\n", t.Dogs)

@@ -10,31 +10,40 @@ import (
 	"firstcue/internal/training"
 )
 
-// writeJSON writes a value with two blanks a level and a line break at the end.
-func writeJSON(w io.Writer, v any) error {
-	enc := json.NewEncoder(w)
-	enc.SetEscapeHTML(false)
-	enc.SetIndent("", "  ")
-	return enc.Encode(v)
-}
-
 // tagged writes a tagged value with its schema in front: the value itself is what is
 // read, there is no second form of it.
 func tagged(w io.Writer, schema string, v any) error {
-	body, err := json.Marshal(v)
+	body, err := plainJSON(withLists(v))
 	if err != nil {
 		return err
 	}
-	var out bytes.Buffer
+	var out, pretty bytes.Buffer
 	out.WriteString(`{"schema":"firstcue.` + schema + `/1",`)
 	out.Write(bytes.TrimPrefix(body, []byte("{")))
-	var pretty bytes.Buffer
 	if err := json.Indent(&pretty, out.Bytes(), "", "  "); err != nil {
 		return err
 	}
 	pretty.WriteByte('\n')
 	_, err = w.Write(pretty.Bytes())
 	return err
+}
+
+// plainJSON is json.Marshal without the escapes for HTML.
+func plainJSON(v any) ([]byte, error) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	err := e.Encode(v)
+	return bytes.TrimSpace(b.Bytes()), err
+}
+
+// Published is a value of each type that this package writes as JSON, by the name of
+// its schema: docs/schemas is made from them.
+func Published() map[string]any {
+	return map[string]any{
+		"report": analysis.Assessment{}, "progress": jsonProgress{}, "nightly": Nightly{}, "recheck": jsonRecheck{},
+		"plan": jsonPlan{}, "daysheet": DaySheet{}, "trial": jsonTrial{},
+	}
 }
 
 // finite makes a number unknown that JSON or a spreadsheet cannot hold.

@@ -437,7 +437,7 @@ func nightPage(n Nightly) page {
 }
 
 // NightlyJSON writes the night as JSON, schema firstcue.nightly/1.
-func NightlyJSON(w io.Writer, n Nightly, o Options) error { return writeJSON(w, n) }
+func NightlyJSON(w io.Writer, n Nightly, o Options) error { return WriteJSON(w, n) }
 
 // nightFields is a dog's line as CSV cells: name, value. The guide and the header
 // come from it too.

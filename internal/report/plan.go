@@ -86,16 +86,18 @@ func DaySheetText(w io.Writer, d DaySheet, o Options) error { return d.page().te
 func DaySheetHTML(w io.Writer, d DaySheet, o Options) error { return d.page().html(w, o) }
 
 // DaySheetJSON writes the sheet as JSON, schema firstcue.daysheet/1.
-func DaySheetJSON(w io.Writer, d DaySheet) error { return writeJSON(w, d) }
+func DaySheetJSON(w io.Writer, d DaySheet) error { return WriteJSON(w, d) }
+
+// jsonPlan is the next session of one dog, from the record up to the day.
+type jsonPlan struct {
+	Dog   string              `json:"dog"`   // whose session it is
+	Day   training.Day        `json:"day"`   // the record up to this day is gone by
+	Lines []analysis.PlanLine `json:"lines"` // most pressing first; empty = nothing to plan
+}
 
 // PlanJSON writes one dog's plan as JSON, schema firstcue.plan/1.
 func PlanJSON(w io.Writer, a analysis.Assessment, lines []analysis.PlanLine) error {
-	return writeJSON(w, struct {
-		Schema string              `json:"schema"`
-		Dog    string              `json:"dog"`
-		Day    training.Day        `json:"day"`
-		Lines  []analysis.PlanLine `json:"lines"`
-	}{"firstcue.plan/1", a.Name, a.Day, list(lines)})
+	return tagged(w, "plan", jsonPlan{a.Name, a.Day, lines})
 }
 
 func (d DaySheet) page() page {

@@ -472,11 +472,13 @@ func RecheckJSON(w io.Writer, day training.Day, dogs []DogRechecks, o Options) e
 			d.Last[j].Text = keptWords(d.Last[j])
 		}
 	}
-	return writeJSON(w, struct {
-		Schema string        `json:"schema"`
-		Day    training.Day  `json:"day"`
-		Dogs   []DogRechecks `json:"dogs"`
-	}{"firstcue.recheck/1", day, list(dogs)})
+	return tagged(w, "recheck", jsonRecheck{day, dogs})
+}
+
+// jsonRecheck is what became of dogs after they went home.
+type jsonRecheck struct {
+	Day  training.Day  `json:"day"`  // the record up to this day is gone by
+	Dogs []DogRechecks `json:"dogs"` // that need somebody first
 }
 
 // shareText is a share with its counts and interval, "-" for none.

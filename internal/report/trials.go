@@ -73,7 +73,7 @@ func trialFields(prompts, corrections int) []field {
 		textField("leash", "how the dog was kept: leash, long line, drag line or off", func(s *session, _ *trial) string { return string(s.Leash) }),
 		numField("distraction", "0 familiar and quiet to 4 this dog's hardest thing; an order, never to be averaged", "", func(s *session, _ *trial) training.Num { return s.Distraction }),
 		textField("device", "collar in use", func(s *session, _ *trial) string { return s.Device }),
-		numField("working_level", "lowest dial level the dog noticed that day; compares with the same device only", "", func(s *session, _ *trial) training.Num { return s.WorkingLevel }),
+		numField("workingLevel", "lowest dial level the dog noticed that day; compares with the same device only", "", func(s *session, _ *trial) training.Num { return s.WorkingLevel }),
 		textField("weather", "weather", func(s *session, _ *trial) string { return s.Weather }),
 		textField("reward", "reward in use", func(s *session, _ *trial) string { return s.Reward }),
 		textField("source", "how the record was made: live, video or memory", func(s *session, _ *trial) string { return string(s.Source) }),
@@ -88,14 +88,14 @@ func trialFields(prompts, corrections int) []field {
 		textField("signal", "form of the first ask: voice, hand, whistle, tone, vibration, context, or two joined with +", func(_ *session, t *trial) string { return string(t.Signal) }),
 		textField("outcome", "what became of the trial; unscored, early and already stand in no denominator, counted is a tally", func(_ *session, t *trial) string { return string(t.Outcome) }),
 		intField("asks", "how often the cue was given", func(_ *session, t *trial) int { return t.Asks }, func(t *trial) bool { return t.Outcome != training.Counted && t.Outcome != training.Early }),
-		textField("did_instead", "what the dog did on the first wrong answer; ? when not named", func(_ *session, t *trial) string { return t.Did }),
-		numField("latency_s", "from the start of the ask that was answered to the start of the response; empty when it was not timed", "second", func(_ *session, t *trial) training.Num { return t.Latency }),
-		numField("completion_s", "from the start of that ask to the end of the response", "second", func(_ *session, t *trial) training.Num { return t.Completion }),
-		numField("waited_s", "how long the first ask stood unanswered: a lower limit of its latency, no latency", "second", func(_ *session, t *trial) training.Num { return t.Waited }),
-		numField("begun_s", "start of a response to the first ask that was not completed", "second", func(_ *session, t *trial) training.Num { return t.Begun }),
-		numField("target_s", "hold: time asked for", "second", func(_ *session, t *trial) training.Num { return t.Target }),
-		numField("held_s", "hold: time until it broke or was released", "second", func(_ *session, t *trial) training.Num { return t.Held }),
-		numField("walked_s", "motion: time walked", "second", func(_ *session, t *trial) training.Num { return t.Walked }),
+		textField("did", "what the dog did on the first wrong answer; ? when not named", func(_ *session, t *trial) string { return t.Did }),
+		numField("latencySeconds", "from the start of the ask that was answered to the start of the response; empty when it was not timed", "second", func(_ *session, t *trial) training.Num { return t.Latency }),
+		numField("completionSeconds", "from the start of that ask to the end of the response", "second", func(_ *session, t *trial) training.Num { return t.Completion }),
+		numField("waitedSeconds", "how long the first ask stood unanswered: a lower limit of its latency, no latency", "second", func(_ *session, t *trial) training.Num { return t.Waited }),
+		numField("begunSeconds", "start of a response to the first ask that was not completed", "second", func(_ *session, t *trial) training.Num { return t.Begun }),
+		numField("targetSeconds", "hold: time asked for", "second", func(_ *session, t *trial) training.Num { return t.Target }),
+		numField("heldSeconds", "hold: time until it broke or was released", "second", func(_ *session, t *trial) training.Num { return t.Held }),
+		numField("walkedSeconds", "motion: time walked", "second", func(_ *session, t *trial) training.Num { return t.Walked }),
 		intField("breaks", "hold, motion: breaks of position", func(_ *session, t *trial) int { return t.Breaks }, func(t *trial) bool {
 			switch t.Outcome {
 			case training.Held, training.Broke, training.Released, training.Walked:
@@ -103,13 +103,13 @@ func trialFields(prompts, corrections int) []field {
 			}
 			return false
 		}),
-		numField("distance_m", "distance between dog and handler", "metre", func(_ *session, t *trial) training.Num { return t.Distance }),
-		intField("tally_yes", "tally: trials answered on the first ask", func(_ *session, t *trial) int { return t.Tally.Yes }, func(t *trial) bool { return t.Tally.Of > 0 }),
-		intField("tally_of", "tally: trials this row stands for; empty when it stands for itself", func(_ *session, t *trial) int { return t.Tally.Of }, func(t *trial) bool { return t.Tally.Of > 0 }),
-		numField("clock_s", "timed record: when the trial opened on its clock", "second", func(_ *session, t *trial) training.Num { return t.At }),
+		numField("distanceMetres", "distance between dog and handler", "metre", func(_ *session, t *trial) training.Num { return t.Distance }),
+		intField("tallyYes", "tally: trials answered on the first ask", func(_ *session, t *trial) int { return t.Tally.Yes }, func(t *trial) bool { return t.Tally.Of > 0 }),
+		intField("tallyOf", "tally: trials this row stands for; empty when it stands for itself", func(_ *session, t *trial) int { return t.Tally.Of }, func(t *trial) bool { return t.Tally.Of > 0 }),
+		numField("atSeconds", "timed record: when the trial opened on its clock", "second", func(_ *session, t *trial) training.Num { return t.At }),
 	}
 	for i := range prompts {
-		fields = append(fields, field{name: fmt.Sprintf("prompt_%d", i+1), about: "help given", datatype: "string",
+		fields = append(fields, field{name: fmt.Sprintf("prompt%d", i+1), about: "help given", datatype: "string",
 			write: func(c *csvWriter, _ *session, t *trial, _ int) string {
 				if i >= len(t.Prompts) {
 					return ""
@@ -121,12 +121,12 @@ func trialFields(prompts, corrections int) []field {
 		fields = append(fields, correctionFields(i)...)
 	}
 	return append(fields,
-		textField("note_marks", "the trial in the notation of a session note", func(_ *session, t *trial) string { return t.Marks }),
-		intField("note_line", "line of the note it was written on; 0 = not known", func(_ *session, t *trial) int { return t.Line }, nil))
+		textField("marks", "the trial in the notation of a session note", func(_ *session, t *trial) string { return t.Marks }),
+		intField("noteLine", "line of the note it was written on; 0 = not known", func(_ *session, t *trial) int { return t.Line }, nil))
 }
 
 func correctionFields(i int) []field {
-	prefix := fmt.Sprintf("correction_%d_", i+1)
+	prefix := fmt.Sprintf("correction%d", i+1)
 	write := func(of func(c *csvWriter, k training.Correction) string) func(*csvWriter, *session, *trial, int) string {
 		return func(c *csvWriter, _ *session, t *trial, _ int) string {
 			if i >= len(t.Corrections) {
@@ -136,13 +136,13 @@ func correctionFields(i int) []field {
 		}
 	}
 	return []field{
-		{name: prefix + "kind", about: "correction: leash, verbal or collar; empty = none", datatype: "string",
+		{name: prefix + "Kind", about: "correction: leash, verbal or collar; empty = none", datatype: "string",
 			write: write(func(c *csvWriter, k training.Correction) string { return c.text(string(k.Kind)) })},
-		{name: prefix + "level", about: "dial level; compares with the same device only", datatype: "number",
+		{name: prefix + "Level", about: "dial level; compares with the same device only", datatype: "number",
 			write: write(func(c *csvWriter, k training.Correction) string { return c.num(k.Level) })},
-		{name: prefix + "device", about: "device of the level", datatype: "string",
+		{name: prefix + "Device", about: "device of the level", datatype: "string",
 			write: write(func(c *csvWriter, k training.Correction) string { return c.text(k.Device) })},
-		{name: prefix + "answered", about: "true when the next ask of the trial was answered", datatype: "boolean",
+		{name: prefix + "Answered", about: "true when the next ask of the trial was answered", datatype: "boolean",
 			write: write(func(_ *csvWriter, k training.Correction) string { return strconv.FormatBool(k.Served) })},
 	}
 }
@@ -231,7 +231,7 @@ func guide(w io.Writer, file, title, about string, fields []field, o CSVOptions)
 		}
 		t.Schema.Columns = append(t.Schema.Columns, c)
 	}
-	return writeJSON(w, t)
+	return WriteJSON(w, t)
 }
 
 // TrialsGuide writes the column guide of the file that TrialsCSV writes of the
@@ -245,18 +245,18 @@ func TrialsGuide(w io.Writer, file string, sessions []training.Session, o CSVOpt
 // its list of trials and its remarks are not in it.
 type jsonTrial struct {
 	Schema    string `json:"schema"`
-	SessionID string `json:"session"`
-	Number    int    `json:"trial"` // position in the session, 1 first
+	SessionID string `json:"session"` // ID of the session
+	Number    int    `json:"trial"`   // position in the session, 1 = first
 	session
 	trial
-	ID      *string `json:"id,omitempty"`
-	Note    *string `json:"note,omitempty"`
-	Trials  *string `json:"trials,omitempty"`
-	Remarks *string `json:"remarks,omitempty"`
+	ID      *struct{} `json:"id,omitempty"` // what follows is not of a trial: it hides what the session has
+	Note    *struct{} `json:"note,omitempty"`
+	Trials  *struct{} `json:"trials,omitempty"`
+	Remarks *struct{} `json:"remarks,omitempty"`
 }
 
 // TrialsJSONL writes one JSON object a line for each trial, schema
-// firstcue.trial/2.
+// firstcue.trial/1.
 func TrialsJSONL(w io.Writer, sessions []training.Session) error {
 	e := json.NewEncoder(w)
 	e.SetEscapeHTML(false)
@@ -264,7 +264,7 @@ func TrialsJSONL(w io.Writer, sessions []training.Session) error {
 		trials := s.Trials
 		s.Trials, s.Remarks = nil, nil
 		for i, t := range trials {
-			if err := e.Encode(withLists(jsonTrial{Schema: "firstcue.trial/2", SessionID: s.ID, Number: i + 1, session: s, trial: t})); err != nil {
+			if err := e.Encode(withLists(jsonTrial{Schema: "firstcue.trial/1", SessionID: s.ID, Number: i + 1, session: s, trial: t})); err != nil {
 				return err
 			}
 		}

@@ -146,14 +146,23 @@ var headings = map[string]Field{
 }
 
 // heading folds a column heading: case, underscores, punctuation and brackets
-// do not count.
+// do not count, and workingLevel is two words.
 func heading(s string) string {
-	return training.Key(strings.Map(func(r rune) rune {
-		if unicode.IsLetter(r) || unicode.IsDigit(r) || r == '\'' {
-			return r
+	var b strings.Builder
+	last := ' '
+	for _, r := range s {
+		switch {
+		case !unicode.IsLetter(r) && !unicode.IsDigit(r) && r != '\'':
+			b.WriteByte(' ')
+		case unicode.IsLower(last) && (unicode.IsUpper(r) || unicode.IsDigit(r)), unicode.IsDigit(last) && unicode.IsUpper(r):
+			b.WriteByte(' ')
+			b.WriteRune(r)
+		default:
+			b.WriteRune(r)
 		}
-		return ' '
-	}, s))
+		last = r
+	}
+	return training.Key(b.String())
 }
 
 // guess is the field that a heading stands for, if any.

@@ -53,7 +53,7 @@ func (s Session) Day() Day { return DayOf(s.Start) }
 type Remark struct {
 	Text     string `json:"text"`
 	Incident bool   `json:"incident"`
-	Line     int    `json:"line"` // line in Note, 1 = first
+	Line     int    `json:"noteLine"` // line in Note, 1 = first
 }
 
 // Incident is a remark that something happened, with how it was dealt with.
@@ -101,27 +101,27 @@ type Trial struct {
 	Did string `json:"did"`
 	// Latency is from the start of the ask that was answered to the start of
 	// the response; Completion, to its end (arrived within reach).
-	Latency    Num `json:"latency_s"`
-	Completion Num `json:"completion_s"`
+	Latency    Num `json:"latencySeconds"`
+	Completion Num `json:"completionSeconds"`
 	// Waited is how long the first ask stood unanswered before it was repeated
 	// or given up: where its latency is censored. Unknown with Asks > 1 or
 	// Refused: only that no answer came inside the cue's limit.
-	Waited Num `json:"waited_s"`
+	Waited Num `json:"waitedSeconds"`
 	// Begun is the start of a response to the first ask that was not completed.
-	Begun       Num          `json:"begun_s"`
+	Begun       Num          `json:"begunSeconds"`
 	Prompts     []string     `json:"prompts"` // help given: "lure", "gesture", ...; "help" when not named
 	Corrections []Correction `json:"corrections"`
-	Target      Num          `json:"target_s"`   // hold: seconds asked for
-	Held        Num          `json:"held_s"`     // hold: seconds until it broke or was released
-	Walked      Num          `json:"walked_s"`   // motion: seconds walked
-	Breaks      int          `json:"breaks"`     // motion: position breaks; hold: 1 when broken
-	Distance    Num          `json:"distance_m"` // metres between dog and handler
+	Target      Num          `json:"targetSeconds"`  // hold: seconds asked for
+	Held        Num          `json:"heldSeconds"`    // hold: seconds until it broke or was released
+	Walked      Num          `json:"walkedSeconds"`  // motion: seconds walked
+	Breaks      int          `json:"breaks"`         // motion: position breaks; hold: 1 when broken
+	Distance    Num          `json:"distanceMetres"` // metres between dog and handler
 	Tally       Tally        `json:"tally"`
-	At          Num          `json:"at_s"` // timed note: seconds on its clock when the trial opened
+	At          Num          `json:"atSeconds"` // timed note: seconds on its clock when the trial opened
 	// Marks is the trial in the notation, in one canonical spelling. Every field
 	// above can be read from it again.
 	Marks string `json:"marks"`
-	Line  int    `json:"line"` // line in the session's Note, 1 = first
+	Line  int    `json:"noteLine"` // line in the session's Note, 1 = first
 }
 
 // Tally is several trials known only by their number: Yes of Of on the first

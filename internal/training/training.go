@@ -5,7 +5,7 @@
 // what came of it.
 //
 // The values carry the names that they have in JSON, with the unit where there
-// is one (latency_s): these names are published and stay.
+// is one (latencySeconds): these names are published and stay.
 //
 // Units are fixed: seconds for every duration, metres for every distance, a
 // dial position (no unit, meaningful for one device only) for every level.
@@ -227,9 +227,9 @@ type Cue struct {
 	Name    string   `json:"name"`
 	Kind    Kind     `json:"kind"`
 	Signal  Signal   `json:"signal"`          // usual signal; "context" for an automatic behaviour
-	Limit   Num      `json:"limit"`           // response: seconds from start of cue to start of response
-	Arrive  Num      `json:"arrive"`          // response: seconds to completion (come: within reach); unknown = no such limit
-	Target  Num      `json:"target"`          // hold: seconds to be held
+	Limit   Num      `json:"limitSeconds"`    // response: seconds from start of cue to start of response
+	Arrive  Num      `json:"arriveSeconds"`   // response: seconds to completion (come: within reach); unknown = no such limit
+	Target  Num      `json:"targetSeconds"`   // hold: seconds to be held
 	Breaks  Num      `json:"breaksPerMinute"` // motion: most position breaks a minute
 	Ends    string   `json:"ends"`            // how it ends: "until released", "one answer"
 	Meaning string   `json:"meaning"`         // what the dog is to do, for the owner's page
@@ -318,9 +318,9 @@ type Dog struct {
 	Aliases    []string   `json:"also"`
 	Born       Day        `json:"born"` // zero = not known
 	RewardOnly bool       `json:"rewardOnly"`
-	Consent    string     `json:"consent"` // what the owner agreed to, in writing: equipment or reward only
-	Device     string     `json:"device"`  // usual device
-	Main       string     `json:"main"`    // main trainer; "" = whoever handled most sessions
+	Consent    string     `json:"consent"`     // what the owner agreed to, in writing: equipment or reward only
+	Device     string     `json:"device"`      // usual device
+	Main       string     `json:"mainTrainer"` // main trainer; "" = whoever handled most sessions
 	Owners     []string   `json:"owners"`
 	Words      []CueWord  `json:"words"`
 	Goals      []Goal     `json:"goals"`
