@@ -3,6 +3,7 @@ package note
 import (
 	"bytes"
 	"fmt"
+	"math"
 	"strings"
 	"sync"
 	"unicode"
@@ -245,24 +246,36 @@ func picture(r rune) bool {
 	return unicode.Is(unicode.So, r) || r >= 0x1F3FB && r <= 0x1F3FF || r >= 0x1F1E6 && r <= 0x1F1FF
 }
 
-// answerPictures may have been meant as a yes or a no; never thrown away beside
-// other marks.
-const answerPictures = "\u2705\u2713\u2714\u2611\u274C\u274E\u2717\u2718\u2716"
+// Pictures that are answers, in a line of their own kind. A thumb may be
+// decoration.
+const (
+	yesPictures    = "\u2705\u2713\u2714\u2611"
+	noPictures     = "\u274C\u274E\u2717\u2718\u2716"
+	answerPictures = yesPictures + noPictures
+	thumbUp        = "\U0001F44D"
+	thumbDown      = "\U0001F44E"
+)
 
 // cut shortens the line to its first n cleaned characters.
 func (l *line) cut(n int) {
 	l.text, l.from, l.to = l.text[:n], l.from[:n], l.to[:n]
 }
 
+// comment returns where a comment begins, or the length of the text. A # glued
+// to what stands before it, or to a number, begins none.
+func comment(text []rune) int {
+	for i, r := range text {
+		if r == '#' && (i == 0 || text[i-1] == ' ') && !(i+1 < len(text) && asciiDigit(text[i+1])) {
+			return i
+		}
+	}
+	return len(text)
+}
+
 // undecorate cuts a comment, and what a phone puts at the end of a sentence:
 // full stops, exclamation marks, commas, emoji. A thumb or a tick is remembered.
 func (l *line) undecorate() {
-	for i, r := range l.text {
-		if r == '#' {
-			l.cut(i)
-			break
-		}
-	}
+	l.cut(comment(l.text))
 	n := len(l.text)
 	for n > 0 {
 		r := l.text[n-1]
@@ -288,3 +301,6 @@ func skipBullet(text []rune) int {
 	}
 	return i
 }
+
+// round keeps milliseconds, so that 6:01.6 - 6:00.2 is 1.4.
+func round(v float64) float64 { return math.Round(v*1000) / 1000 }

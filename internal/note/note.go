@@ -16,6 +16,8 @@ import (
 const (
 	maxNote = 1 << 20 // bytes
 	maxLine = 10_000  // characters
+
+	maxTrials = 1000 // of all sessions
 )
 
 // Options says how to read a note.
@@ -27,9 +29,9 @@ type Options struct {
 	// Now is where the future starts. Its Location is the kennel's zone, in
 	// which a start without an offset is read.
 	Now time.Time
-	// Written is when the note was written, from which "today" and "yesterday"
-	// count; Now if zero. Reading an old note again needs the time it was first
-	// logged here, or "today" would move.
+	// Written is the day of the note, from which "today", "friday" and a time alone
+	// count; Now if zero. For a file it is the day in its name or of its last
+	// change. Reading an old note again needs the same day, or "today" would move.
 	Written time.Time
 	// Defaults are context lines that flags supplied, such as
 	// "dog: Pip; handler: Maren", in force before line 1.
@@ -62,6 +64,9 @@ type Result struct {
 	Problems []Problem
 	Warnings []Problem
 	New      []Name // each once, in order of first mention
+	// Relative: a start was counted from Options.Written, such as "today 9:10" or
+	// a time alone, so it depends on the day of the note.
+	Relative bool
 }
 
 // Name is something a note names that the kennel does not know yet.

@@ -11,6 +11,7 @@ import (
 // Problem is one thing in a note that cannot be stored as it stands, or, as a
 // warning, one that should be looked at.
 type Problem struct {
+	Code    string // the kind of problem, such as "bare-hold"; no part of Error
 	File    string
 	Line    int // 1 = first; 0 = the note as a whole, or a flag
 	Column  int // in characters of Text, 1 = first; 0 = the line as a whole

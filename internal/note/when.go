@@ -22,11 +22,15 @@ type Moment struct {
 	// Warning is set when the hour happened twice, on the night the clocks go
 	// back: which of the two was taken.
 	Warning string
+	// Relative: the day was counted from the day of the note. NoTime: no time of
+	// day was given.
+	Relative bool
+	NoTime   bool
 }
 
 // Patterns are compiled when they are first asked: most commands read no time.
 var (
-	isoDay    = pattern(`^(\d{4})-(\d{1,2})-(\d{1,2})$`)
+	isoDay    = pattern(`^(\d{4})[-/](\d{1,2})[-/](\d{1,2})$`)
 	namedDay  = pattern(`^(\d{1,2})(?:st|nd|rd|th)? (?:of )?([a-z]+)\.?,? (\d{4})$`)
 	namedDay2 = pattern(`^([a-z]+)\.? (\d{1,2})(?:st|nd|rd|th)?,? (\d{4})$`)
 	daysAgo   = pattern(`^(\d{1,3}) days? ago$`)
