@@ -117,6 +117,9 @@ func (t *trial) eventMarks(now training.Signal) (words []string) {
 				i++
 			}
 			s = t.noMarks(e, n)
+			if s == "-" && i == 0 && len(t.events) > 1 && t.events[1].what == evSignal {
+				s = "1-" // a dash before a signal may only part the two
+			}
 		case evWrong:
 			s = "x"
 			if e.s != "?" {

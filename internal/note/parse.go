@@ -56,6 +56,7 @@ type pending struct {
 	l        line
 	cue      training.Cue
 	from, to int
+	items    []item // what its trials begin with
 	used     bool
 }
 

@@ -41,7 +41,7 @@ func readStart(s string, written time.Time) (Moment, error) {
 	}
 	day, clock := low, ""
 	if m := clockOnly().FindStringSubmatch(low); m != nil {
-		if f := dotClock().FindStringSubmatch(low); f != nil && f[2] <= "12" && f[2] > "00" && f[1] < "32" {
+		if f := dotClock().FindStringSubmatch(low); f != nil && f[2] <= "12" && f[2] > "00" && len(f[1]) == 2 && f[1] > "12" {
 			return Moment{}, fmt.Errorf("%q could be a time or a day: write %s:%s, or the day as 2026-03-04", raw, f[1], f[2])
 		}
 		day, clock = "today", m[1]

@@ -120,8 +120,16 @@ func (s *syntax) problem(from, to token, c code, with ...string) {
 	s.fail(from.from, to.to, say(c, with...))
 }
 
-// start reports that nothing, or a comma, stands before the item at hand.
-func (s *syntax) start() bool { return len(s.out) == 0 || s.out[len(s.out)-1].form == fNext }
+// start reports that no mark stands before the item at hand in its group: only a
+// signal or a distance, which carries its unit.
+func (s *syntax) start() bool {
+	for i := len(s.out) - 1; i >= 0 && s.out[i].form != fNext; i-- {
+		if f := s.out[i].form; f != fSignal && f != fDistance {
+			return false
+		}
+	}
+	return true
+}
 
 func (s *syntax) put(it item, first, last token) {
 	it.from, it.to = first.from, last.to

@@ -179,7 +179,8 @@ func (s *syntax) separates(t token) bool {
 		return false // refused as a break with a time
 	case next.kind <= tTime:
 		q := s.quantity(s.i)
-		return q.n > 0 || s.counts(next, s.at(s.i+1))
+		g, _ := s.at(s.i + 1).form()
+		return q.n > 0 || s.counts(next, s.at(s.i+1)) && g != fCorrect && g != fHelp
 	}
 	return false
 }
@@ -198,7 +199,7 @@ func (s *syntax) named() string {
 
 func (s *syntax) wrong(it item, t, first token) {
 	it.name = "?"
-	if n := s.tok(); n.kind == tNum && !n.gap && t.is("x") {
+	if n := s.tok(); n.kind == tNum && !n.gap && t.is("x") && !s.quantity(s.i).seconds.Known {
 		s.i++
 		s.problem(t, n, "times", "n", n.s)
 		return

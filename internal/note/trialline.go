@@ -48,16 +48,24 @@ func (p *parser) trialLine(l line, at int) {
 		return
 	}
 	p.closeTimed()
-	if len(w.items) == 0 && !w.bad {
+	if !w.bad && w.unanswered() {
 		if l.answer != "" {
 			p.picture(l)
 			return
 		}
-		p.pending = &pending{l: l, cue: w.cue, from: cueAt, to: end}
+		p.pending = &pending{l: l, cue: w.cue, from: cueAt, to: end, items: w.items}
 		return
 	}
 	u := &untimed{where: w}
 	u.read()
+}
+
+// unanswered reports a cue with nothing behind it but what its trials begin with:
+// the answers may be on the lines below.
+func (w *where) unanswered() bool {
+	return !slices.ContainsFunc(w.items, func(it item) bool {
+		return it.form != fSignal && it.form != fDistance && (it.form != fLength || w.cue.Kind != training.Holding)
+	})
 }
 
 // lead finds early, already or unscored between a clock and its cue.
@@ -80,8 +88,12 @@ func (p *parser) lead(l line, rest int) (lead string, cueAt int) {
 // behind returns where the marks of a cue begin: behind a colon, and behind the
 // name of what the dog does at a situation that is a cue, as in halt sit +.
 func (p *parser) behind(l line, cue training.Cue, end int) int {
-	if end < len(l.text) && (l.text[end] == ':' || l.text[end] == '.') {
-		end++
+	colon := end
+	for colon < len(l.text) && l.text[colon] == ' ' {
+		colon++
+	}
+	if colon < len(l.text) && (l.text[colon] == ':' || l.text[colon] == '.' && colon == end) {
+		end = colon + 1
 	}
 	if cue.Signal != "context" {
 		return end
@@ -90,7 +102,9 @@ func (p *parser) behind(l line, cue training.Cue, end int) int {
 	for at < len(l.text) && l.text[at] == ' ' {
 		at++
 	}
-	if cues, e, _ := p.cue(l.text, at); len(cues) == 1 && cues[0].Kind == training.Response {
+	cues, e, _ := p.cue(l.text, at)
+	does := strings.ToLower(cue.Meaning + " " + strings.Join(cue.Aliases, " "))
+	if len(cues) == 1 && cues[0].Kind == training.Response && slices.Contains(strings.Fields(does), strings.ToLower(cues[0].Name)) {
 		return e
 	}
 	return end
@@ -117,7 +131,7 @@ func (w *where) syntax(at int) {
 func (w *where) secondCue(toks []token) int {
 	for i, t := range toks {
 		_, isMark := t.form()
-		named := i > 0 && toks[i-1].is(":") || i > 0 && toks[i-1].word("wrong")
+		named := i > 0 && (toks[i-1].is(":") || toks[i-1].word("wrong") || toks[i-1].is("-") && !toks[i-1].gap && !t.gap)
 		if t.kind != tWord || isMark || t.signal() || named {
 			continue
 		}
@@ -186,8 +200,9 @@ func (p *parser) noCue(l line, at, rest int, clock int64) {
 		x := p.pending
 		u := &untimed{where: where{p: p, l: l, cue: x.cue, from: rest, to: toks[0].to}}
 		u.syntax(rest)
+		u.items = append(slices.Clip(x.items), u.items...)
 		u.read()
-	case heads && (toks[0].kind != tNum || p.marked(toks)):
+	case heads && (toks[0].kind > tTime || len(toks) < 3 || p.marked(toks)):
 		before := len(p.res.Problems)
 		lex(l.text, rest, func(from, to int, pr Problem) { p.report(pr, l, from, to) })
 		if len(p.res.Problems) == before {
@@ -209,7 +224,7 @@ func (p *parser) marked(toks []token) bool {
 			next = toks[i+1]
 		}
 		switch {
-		case t.kind == tRatio, t.kind == tTime && i > 0, t.kind == tPict && isMark:
+		case t.kind == tRatio, t.kind == tTime && i > 0 && len(toks) <= 3, t.kind == tPict && isMark:
 			return true
 		case isMark && t.kind == tWord && f <= fWrong && (len(t.s) > 1 || t.s == "x"):
 			return true

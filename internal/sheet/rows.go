@@ -83,6 +83,7 @@ type line struct {
 	text   string           // as the note would write it
 	trials []training.Trial // when read by itself for a dog without particulars
 	err    error            // the cells make no line
+	cue    string           // one that may be new
 	plain  bool             // trials is set: the line means the same in any session
 }
 
@@ -673,6 +674,7 @@ func (x *reader) line(cells [][]byte) line {
 		clear(x.memo)
 	}
 	l := x.compose(cells)
+	l.cue = x.cell(cells, Cue)
 	if l.err == nil && l.text != "" {
 		l = x.alone(l)
 	}

@@ -146,8 +146,12 @@ func (x *reader) parsed(s *session, head string, headLines int) (training.Sessio
 	for len(keep) > 0 {
 		text := []byte(head)
 		var owner []int // row of each line after the head
+		var cues []string
 		for _, i := range keep {
 			piece := s.extra[i]
+			if s.lines[i].cue != "" && x.o.AllowNew {
+				cues = append(cues, s.lines[i].cue)
+			}
 			if s.lines[i].text != "" {
 				piece = s.lines[i].text + "\n" + piece
 			}
@@ -156,7 +160,11 @@ func (x *reader) parsed(s *session, head string, headLines int) (training.Sessio
 			}
 			text = append(text, piece...)
 		}
-		res := note.Parse(text, note.Options{Name: "row", Kennel: x.around(&s.ctx), Now: x.o.Now, AllowNew: x.o.AllowNew, DespiteHold: x.o.DespiteHold, Command: "import"})
+		defaults := ""
+		if len(cues) > 0 {
+			defaults = "cues: " + strings.Join(cues, ", ")
+		}
+		res := note.Parse(text, note.Options{Defaults: defaults, Name: "row", Kennel: x.around(&s.ctx), Now: x.o.Now, AllowNew: x.o.AllowNew, DespiteHold: x.o.DespiteHold, Command: "import"})
 		if len(res.Problems) == 0 && len(res.Sessions) != 1 && len(res.Sessions) > 0 {
 			res.Problems = []note.Problem{{Message: "the rows make more than one session"}}
 		}
