@@ -232,7 +232,11 @@ func (a *app) runAmend(ctx context.Context, handle string, given bool, o amendOp
 			return a.amendRefused(ctx, err, was, parsed{input{name: o.file, text: []byte(text), file: o.file != "" && o.file != "-", typed: o.file == ""}, res}, opt)
 		}
 	} else {
-		e, err := a.newEditing(was)
+		text, asWritten := note.TextOf(was, opt)
+		if !asWritten && was.Note != "" {
+			a.say("the note would be read differently today: it is shown as its trials were stored")
+		}
+		e, err := a.newEditing(was, text)
 		if err != nil {
 			return err
 		}

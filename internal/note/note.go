@@ -7,6 +7,9 @@
 package note
 
 import (
+	"reflect"
+	"slices"
+	"strings"
 	"time"
 
 	"firstcue/internal/training"
@@ -97,4 +100,31 @@ func Parse(text []byte, o Options) Result {
 		p.res.Sessions = nil
 	}
 	return p.res
+}
+
+// TextOf returns the text by which a stored session can be read again: its note
+// as written with what it carries, when that still gives the same trials, and
+// else its canonical text. The notation grew stricter over time; a note keeps the
+// meaning that it was stored with. asWritten is false for the canonical text.
+func TextOf(s training.Session, o Options) (text string, asWritten bool) {
+	if s.Note == "" && s.Carried == "" {
+		return Format(s), false
+	}
+	text = strings.TrimPrefix(s.Carried+"\n"+s.Note, "\n")
+	o.DespiteHold = true
+	r := Parse([]byte(text), o)
+	if len(r.Sessions) == 1 && slices.EqualFunc(s.Trials, r.Sessions[0].Trials, sameTrial) {
+		return text, true
+	}
+	plain := Format(s)
+	if len(Parse([]byte(plain), o).Problems) > 0 {
+		return text, true // what is wrong is not the notation: a name that is gone, say
+	}
+	return plain, false
+}
+
+// sameTrial compares what two trials say, whatever the spelling of their marks.
+func sameTrial(a, b training.Trial) bool {
+	a.Marks, b.Marks, a.Line, b.Line = "", "", 0, 0
+	return reflect.DeepEqual(a, b)
 }
