@@ -136,7 +136,7 @@ func (p *parser) again(cue training.Cue, clock int64) *trial {
 	if cue.Kind == training.Motion {
 		t = p.walk
 	}
-	if t == nil || t.closed || training.Key(t.cue.Name) != training.Key(cue.Name) {
+	if t == nil || t.closed || t.outcome != "" || training.Key(t.cue.Name) != training.Key(cue.Name) {
 		return nil
 	}
 	switch t.cue.Kind {
