@@ -139,7 +139,11 @@ func (a *app) correctedBy(ctx context.Context, was training.Session, o amendOpti
 
 // correctedInEditor lets the person change the note in the editor.
 func (a *app) correctedInEditor(ctx context.Context, was training.Session, opt note.Options) (corrected, error) {
-	e, err := a.newEditing(was)
+	text, asWritten := note.TextOf(was, opt)
+	if !asWritten && was.Note != "" {
+		a.say("the note would be read differently today: it is shown as its trials were stored")
+	}
+	e, err := a.newEditing(was, text)
 	if err != nil {
 		return corrected{}, err
 	}

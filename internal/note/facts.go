@@ -14,8 +14,8 @@ func Context(s training.Session) []Fact {
 	c := contextOf(s)
 	var out []Fact
 	for _, k := range keys {
-		if v := c.value(k); v != "" {
-			out = append(out, Fact{k, v})
+		if v := k.value(c); v != "" {
+			out = append(out, Fact{k.name, v})
 		}
 	}
 	return out
@@ -26,5 +26,6 @@ func contextOf(s training.Session) context {
 		dog: training.Dog{Name: s.Dog}, handler: s.Handler, scorer: s.Scorer, start: Moment{Time: s.Start, Zone: s.Zone},
 		part: s.Part + 1, place: s.Place, leash: s.Leash, distraction: s.Distraction, device: s.Device, level: s.WorkingLevel,
 		baseline: s.Baseline, source: s.Source, weather: s.Weather, reward: s.Reward,
+		worn: s.Worn, skin: s.Skin, links: s.Links, repeated: s.OwnerRepeated, late: s.OwnerLate,
 	}
 }

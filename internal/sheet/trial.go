@@ -146,7 +146,7 @@ func (x *reader) allowed(h *head, t *training.Trial) *Problem {
 // notation reads a trial in a note's marks, as the note's reader does, in a
 // session about which there is nothing to say: allowed judges the rest.
 func (x *reader) notation(h *head, f Field, text string) (p piece, why *Problem) {
-	const about = "dog: d; handler: h\nstart: 2001-01-01T09:00Z; place: p; leash: off; distraction: 0\ndevice: d\n"
+	about := "dog: d; handler: h\nstart: 2001-01-01T09:00Z; place: p; leash: off; distraction: 0\ndevice: d\n"
 	k := x.names.kennel
 	k.Dogs, k.Handlers = []training.Dog{{Name: "d", Words: h.dog.Words}}, []training.Handler{{Name: "h"}}
 	k.Places, k.Devices = []training.Place{{Name: "p"}}, []training.Device{{Name: "d"}}
