@@ -11,12 +11,15 @@ func Change(c analysis.Change, cue string, kind training.Kind) string {
 	whom := changeWhere(c)
 	if kind == training.Motion {
 		if !c.CleanMinutes.Known {
-			return "Out of reach within 60 sessions" + whom
+			return "Out of reach within 25 sessions" + whom
 		}
 		return Minutes(c.CleanMinutes.V) + " more without a break" + whom
 	}
 	if !c.CleanAsks.Known {
-		return "Out of reach within 60 sessions" + whom
+		return "Out of reach within 25 sessions" + whom
+	}
+	if c.CleanAsks.V == 0 {
+		return waits(c) + whom
 	}
 	s := Cues(int(c.CleanAsks.V), cue) + whom
 	if c.CleanSessions.Known && c.CleanSessions.V > 0 {
@@ -27,6 +30,14 @@ func Change(c analysis.Change, cue string, kind training.Kind) string {
 		s += "; a dog that answers 95 of 100 needs about " + Number(c.LikelyAsks.V)
 	}
 	return s
+}
+
+// waits says what a change takes that needs no number of asks.
+func waits(c analysis.Change) string {
+	if c.CleanSessions.V > 0 {
+		return Count(int(c.CleanSessions.V), "more session")
+	}
+	return Count(max(1, c.Nights), "more evening") + " like this one"
 }
 
 func changeWhere(c analysis.Change) string {
