@@ -95,7 +95,8 @@ func Agreement(a, b training.Session, rule Rule) ScorerAgreement {
 		var p ScoredPair
 		switch {
 		case i < n && j < m && best[i][j] == best[i+1][j+1]+worth(i, j):
-			p = ScoredPair{Number: i + 1, Cue: ta[i].Cue, A: ta[i], B: tb[j], AYes: score(ta[i]), BYes: score(tb[j])}
+			p = ScoredPair{Number: i + 1, Cue: ta[i].Cue, A: ta[i], B: tb[j], AYes: score(ta[i]),
+				BYes: score(tb[j])}
 			i++
 			j++
 		case j == m || i < n && best[i][j] == best[i+1][j]:
@@ -126,9 +127,9 @@ func Agreement(a, b training.Session, rule Rule) ScorerAgreement {
 		return r
 	}
 	k := must(stats.Kappa([][]float64{table[0][:], table[1][:]}, 0.95))
-	r.Rate, r.Low, r.High = training.Known(k.Agree), training.Known(k.AgreeLower), training.Known(k.AgreeUpper)
-	if both := func(a, b float64) bool { return a > 0 && b > 0 }; both(table[0][0]+table[0][1], table[1][0]+table[1][1]) &&
-		both(table[0][0]+table[1][0], table[0][1]+table[1][1]) {
+	r.Rate, r.Low, r.High = training.Known(k.Agree), training.Known(k.AgreeLower),
+		training.Known(k.AgreeUpper)
+	if mixed(table) {
 		r.Kappa = num(k.Kappa)
 	}
 	if r.Kappa.Known && r.Agreed < r.Compared {
@@ -136,6 +137,16 @@ func Agreement(a, b training.Session, rule Rule) ScorerAgreement {
 	}
 	r.Enough = k.Agree >= agreementShare
 	return r
+}
+
+// mixed reports that both scorers gave both answers.
+func mixed(table [2][2]float64) bool {
+	for i := range 2 {
+		if table[i][0]+table[i][1] == 0 || table[0][i]+table[1][i] == 0 {
+			return false
+		}
+	}
+	return true
 }
 
 // comparable lists the trials that can be compared one by one, and counts the

@@ -16,6 +16,7 @@ func Assess(r training.Record, criteria CriteriaFunc, day training.Day) Assessme
 	sc := newScene(r, day)
 	a := sc.begin()
 	hist := sc.histories(criteria)
+	sc.lookAcross(hist)
 	var steps [][]cueStep
 	var follows []*follow
 	for _, h := range hist {
@@ -46,10 +47,12 @@ func Assess(r training.Record, criteria CriteriaFunc, day training.Day) Assessme
 // begin fills in what an assessment knows of the dog itself.
 func (sc *scene) begin() Assessment {
 	r, day := sc.rec, sc.day
-	a := Assessment{Dog: r.Dog, Name: r.Dog.Name, Day: day, Agreed: len(r.Dog.Goals) > 0, Baseline: sc.baseline(day, ""),
-		Main: sc.mainName(), MainSet: sc.mainEntered}
+	a := Assessment{Dog: r.Dog, Name: r.Dog.Name, Day: day, Agreed: len(r.Dog.Goals) > 0,
+		Baseline: sc.baseline(day, ""),
+		Main:     sc.mainName(), MainSet: sc.mainEntered}
 	if b, ok := r.Dog.Boarding(day); ok {
-		s := &Stay{Arrived: b.Arrived, Due: b.Due, Home: b.Home, Day: int(day-b.Arrived) + 1, Wishes: b.Wishes}
+		s := &Stay{Arrived: b.Arrived, Due: b.Due, Home: b.Home, Day: int(day-b.Arrived) + 1,
+			Wishes: b.Wishes}
 		if b.Due != 0 {
 			s.DaysToDue = training.Known(float64(b.Due - day))
 		}
@@ -57,7 +60,8 @@ func (sc *scene) begin() Assessment {
 	}
 	for _, h := range r.Dog.Holds {
 		if h.From <= day && (h.To == 0 || h.To >= day) {
-			a.Holds = append(a.Holds, VetHold{From: h.From, To: h.To, Reason: h.Reason, Cues: h.Cues, NoCollar: h.NoCollar, CollarOnly: h.CollarOnly})
+			a.Holds = append(a.Holds, VetHold{From: h.From, To: h.To, Reason: h.Reason, Cues: h.Cues,
+				NoCollar: h.NoCollar, CollarOnly: h.CollarOnly})
 		}
 	}
 	a.Incidents = sc.incidents(day)
@@ -66,7 +70,10 @@ func (sc *scene) begin() Assessment {
 			a.Unsettled = append(a.Unsettled, Unsettled{s.ID, s.Day(), s.Start.Format(time.RFC3339)})
 		}
 	}
-	slices.SortStableFunc(a.Unsettled, func(x, y Unsettled) int { return cmp.Or(cmp.Compare(x.Day, y.Day), strings.Compare(x.ID, y.ID)) })
+	slices.SortStableFunc(a.Unsettled, func(x, y Unsettled) int {
+		return cmp.Or(cmp.Compare(x.Day, y.Day),
+			strings.Compare(x.ID, y.ID))
+	})
 	return a
 }
 
@@ -182,7 +189,8 @@ func (h *history) times(c *CueAssessment) {
 		c.Walked = breaksOf(c.Tally)
 	case training.Response:
 		d := h.doublingOf(h.sits)
-		c.Latency = &Latency{Survival: h.latencies(h.sits).summary(), Limit: h.c.Limit, Baseline: d.baseline, Recent: d.last, Doubled: d.doubled, DoubledOn: d.on}
+		c.Latency = &Latency{Survival: h.latencies(h.sits).summary(), Limit: h.c.Limit,
+			Baseline: d.baseline, Recent: d.last, Doubled: d.doubled, DoubledOn: d.on}
 		if x, ok := h.completions(h.sits); ok {
 			s := x.summary()
 			c.Completion = &s
@@ -220,7 +228,8 @@ func (f *follow) goalStandings() []GoalStanding {
 		if n != nil && i >= 0 {
 			g.Standing = f.standing(n, i)
 			g.Lack = f.h.lack(LackGoal)
-			g.Lack.Goal, g.Lack.Person, g.Lack.Place, g.Lack.Leash = f.h.sc.goalIndex(f.h.cue, k), goal.Handler, goal.Place, goal.Leash
+			g.Lack.Goal, g.Lack.Person, g.Lack.Place, g.Lack.Leash = f.h.sc.goalIndex(f.h.cue, k),
+				goal.Handler, goal.Place, goal.Leash
 		}
 		if l := f.lackGoal(g.Tally, k); l != nil && g.Standing != Failed {
 			g.Standing, g.Lack = Short, l

@@ -88,7 +88,8 @@ type Assessment struct {
 	Holds     []VetHold       `json:"vetHolds"`       // in force on the day
 	Fall      *Fall           `json:"fellBeforeHold"` // null = no fall in the days before the last vet hold
 	Cues      []CueAssessment `json:"cues"`
-	Never     []Untried       `json:"neverAsked"` // agreed cues (without goals, the kennel's) never asked since teaching began
+	// agreed cues (without goals, the kennel's) never asked since teaching began
+	Never []Untried `json:"neverAsked"`
 
 	Today    DayTally   `json:"today"`
 	Forecast *Forecast  `json:"forecast"` // of all counted cues; null = no due day ahead
@@ -199,82 +200,8 @@ type OwnerOfDog struct {
 	Lessons       int          `json:"lessons"` // sittings in which the owner asked
 	LessonsNeeded int          `json:"lessonsNeeded"`
 	Last          training.Day `json:"lastLesson"`
-	StaleDays     int          `json:"staleDays"` // confirmed, but the last lesson was so many days ago; 0 = not stale
-}
-
-// StepName names a step before home.
-type StepName string
-
-// The steps, in order. OffLeash is on the kennel's own ground; Colleague is somebody
-// who is neither the main trainer nor the owner.
-const (
-	StepOffLeash    StepName = "off leash"
-	StepOffProperty StepName = "off property"
-	StepColleague   StepName = "colleague"
-	StepOwner       StepName = "owner lessons"
-	StepHome        StepName = "home"
-)
-
-// Step answers what a trainer asks before the dog goes home: may it be done now?
-type Step struct {
-	Name   StepName `json:"step"`
-	Answer Answer   `json:"answer"`
-	Tally           // asks so far under the step's own condition
-	// Leashes are the leash states of those asks, least control last.
-	Leashes []training.Leash `json:"leashes"`
-	People  []StepPerson     `json:"byPerson"`
-	Lack    *Lack            `json:"lacks"` // the one thing that is missing; null when the answer is yes
-}
-
-// StepPerson is one person's part of a step.
-type StepPerson struct {
-	Person string `json:"person"`
-	Answer Answer `json:"answer"`
-	Tally
-}
-
-// LackCode names a thing that is missing.
-type LackCode string
-
-// What may be missing. The count that goes with it is given with each.
-const (
-	LackAsks        LackCode = "asks"         // Asks, Sessions, Days, Minutes more
-	LackLevel       LackCode = "level"        // the level itself
-	LackPeople      LackCode = "other people" // Asks, Sessions by anybody but NotBy
-	LackPerson      LackCode = "person"       // the figure with Person
-	LackPlaces      LackCode = "places"       // Places more, each with Asks in Sessions
-	LackAway        LackCode = "off property" // Places more off property
-	LackPlace       LackCode = "place"        // the figure at Place
-	LackCold        LackCode = "first asks"   // the first ask of a session
-	LackOffLeash    LackCode = "off leash"    // Asks, Sessions off leash, at Place where given
-	LackSpeed       LackCode = "speed"        // the time to answer
-	LackCorrections LackCode = "corrections"  // too many now
-	LackRising      LackCode = "corrections rising"
-	LackGoal        LackCode = "goal"        // the figure of an agreed goal
-	LackGoalAsked   LackCode = "goal asked"  // Asks, Sessions under the goal's condition
-	LackOwner       LackCode = "owner"       // Asks, Sessions (lessons) by the owner
-	LackOwnerLevel  LackCode = "owner level" // the figure with the owner
-	LackNights      LackCode = "nights"      // Nights more like this one
-	LackNeverAsked  LackCode = "never asked" // the cue was never asked since teaching began
-	LackIncident    LackCode = "incident"    // an open incident
-	LackVet         LackCode = "vet"         // the vet has not cleared it
-)
-
-// Lack is one thing that is missing, as a value.
-type Lack struct {
-	Code     LackCode       `json:"code"`
-	Cue      string         `json:"cue"`    // "" = the dog
-	Person   string         `json:"person"` // by whom; "" = anybody
-	NotBy    string         `json:"notBy"`  // by anybody but this one
-	Place    string         `json:"place"`
-	Leash    training.Leash `json:"leash"`
-	Goal     int            `json:"goal"` // index into the dog's goals, -1 = none
-	Asks     int            `json:"asks"` // how many more, at least
-	Sessions int            `json:"sessions"`
-	Days     int            `json:"days"`
-	Minutes  float64        `json:"minutes"`
-	Places   int            `json:"places"`
-	Nights   int            `json:"nights"`
+	// confirmed, but the last lesson was so many days ago; 0 = not stale
+	StaleDays int `json:"staleDays"`
 }
 
 // ReasonCode names a reason.
@@ -282,27 +209,32 @@ type ReasonCode string
 
 // The reasons, gravest first. Each says which of the fields of Reason it fills.
 const (
-	WhyIncident      ReasonCode = "incident"                 // Day, Count: an incident is open
-	WhyAfterIncident ReasonCode = "corrected after incident" // Count, Low, High, Device, Day: corrections since then
-	WhyVet           ReasonCode = "vet hold"                 // Since
-	WhyFall          ReasonCode = "fell before hold"         // Tally against Rest
-	WhyNeverWished   ReasonCode = "wished, never asked"      // Goal: the owner wishes it, nobody asked it so
-	WhyNeverAsked    ReasonCode = "never asked"              // Cues
-	WhySlipping      ReasonCode = "slipping"                 // Cue, Since, Figure
-	WhyPerson        ReasonCode = "person fails"             // Person, Cues, Tally against Rest, Since
-	WhyPlace         ReasonCode = "place fails"              // Place, Cues, Tally against Rest
-	WhyGoal          ReasonCode = "goal fails"               // Goal, Tally, Figure
-	WhyLevel         ReasonCode = "level fails"              // Cue, Tally, Figure
-	WhyCold          ReasonCode = "first asks fail"          // Cue, Tally (first asks) against Rest (later asks)
-	WhyRising        ReasonCode = "corrections rising"       // Cue, Count of Tally.Asks
-	WhyLevelRising   ReasonCode = "dial rising"              // Cue, Device, Low (at first), High (lately), Day (first)
-	WhyCorrections   ReasonCode = "corrections"              // Cue, Count of Tally.Asks or in Tally.Minutes
-	WhySpeed         ReasonCode = "slow"                     // Cue, Figure: seconds
-	WhyShort         ReasonCode = "short of evidence"        // Cue, Lack: the first thing that is not proven
-	WhyOffLeash      ReasonCode = "never off leash"          // Goal or Place; Tally on a line
-	WhyNotLately     ReasonCode = "not asked lately"         // Person or Place, Tally, Day (last)
-	WhyOnePerson     ReasonCode = "one new person only"      // Person, Tally
-	WhyWeakest       ReasonCode = "weakest"                  // Cue, Person or Place, Tally, Figure; passes
+	WhyIncident ReasonCode = "incident" // Day, Count: an incident is open
+	// Count, Low, High, Device, Day: corrections since then
+	WhyAfterIncident ReasonCode = "corrected after incident"
+	WhyVet           ReasonCode = "vet hold"            // Since
+	WhyFall          ReasonCode = "fell before hold"    // Tally against Rest
+	WhyNeverWished   ReasonCode = "wished, never asked" // Goal: the owner wishes it, nobody asked it so
+	WhyNeverAsked    ReasonCode = "never asked"         // Cues
+	WhySlipping      ReasonCode = "slipping"            // Cue, Since, Figure
+	WhyPerson        ReasonCode = "person fails"        // Person, Cues, Tally against Rest, Since
+	WhyPlace         ReasonCode = "place fails"         // Place, Cues, Tally against Rest
+	WhyPersonShort   ReasonCode = "person not proven"   // as WhyPerson, but it may be chance
+	WhyPlaceShort    ReasonCode = "place not proven"    // as WhyPlace, but it may be chance
+	WhyGoal          ReasonCode = "goal fails"          // Goal, Tally, Figure
+	WhyLevel         ReasonCode = "level fails"         // Cue, Tally, Figure
+	// Cue, Tally (first asks) against Rest (later asks)
+	WhyCold   ReasonCode = "first asks fail"
+	WhyRising ReasonCode = "corrections rising" // Cue, Count of Tally.Asks
+	// Cue, Device, Low (at first), High (lately), Day (first)
+	WhyLevelRising ReasonCode = "dial rising"
+	WhyCorrections ReasonCode = "corrections"         // Cue, Count of Tally.Asks or in Tally.Minutes
+	WhySpeed       ReasonCode = "slow"                // Cue, Figure: seconds
+	WhyShort       ReasonCode = "short of evidence"   // Cue, Lack: the first thing that is not proven
+	WhyOffLeash    ReasonCode = "never off leash"     // Goal or Place; Tally on a line
+	WhyNotLately   ReasonCode = "not asked lately"    // Person or Place, Tally, Day (last)
+	WhyOnePerson   ReasonCode = "one new person only" // Person, Tally
+	WhyWeakest     ReasonCode = "weakest"             // Cue, Person or Place, Tally, Figure; passes
 )
 
 // Reason is one fact behind the verdict.
@@ -367,11 +299,12 @@ type Incident struct {
 // CorrectionsAfter is corrections logged after an incident: later in the same
 // session, or in a later one.
 type CorrectionsAfter struct {
-	Count     int          `json:"count"`
-	First     training.Day `json:"firstDay"`
-	Last      training.Day `json:"lastDay"`
-	Device    string       `json:"device"`    // "" = none, or several
-	LowLevel  training.Num `json:"lowLevel"`  // dial position; unknown = none with a level, or several devices
+	Count  int          `json:"count"`
+	First  training.Day `json:"firstDay"`
+	Last   training.Day `json:"lastDay"`
+	Device string       `json:"device"` // "" = none, or several
+	// dial position; unknown = none with a level, or several devices
+	LowLevel  training.Num `json:"lowLevel"`
 	HighLevel training.Num `json:"highLevel"` //
 }
 

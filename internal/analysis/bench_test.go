@@ -13,7 +13,8 @@ import (
 func busyDog(n int, p float64, cues ...string) training.Record {
 	rng := rand.New(rand.NewPCG(1, 2))
 	r := record()
-	people, places := []string{"Maren", "Maren", "Ivo", "Owner"}, []string{"yard", "yard", "barn", "market", "street"}
+	people, places := []string{"Maren", "Maren", "Ivo", "Owner"},
+		[]string{"yard", "yard", "barn", "market", "street"}
 	const days, perDay = 21, 3
 	k := 0
 	for d := 1; d <= days; d++ {
@@ -26,7 +27,8 @@ func busyDog(n int, p float64, cues ...string) training.Record {
 					tr = append(tr, busyTrial(c, rng, p))
 				}
 			}
-			x := at(d, fmt.Sprintf("%02d:00", 8+3*s), people[(d+s)%len(people)], places[(d*s+s)%len(places)], tr...)
+			x := at(d, fmt.Sprintf("%02d:00", 8+3*s), people[(d+s)%len(people)],
+				places[(d*s+s)%len(places)], tr...)
 			x.Leash = training.Leashes[(d/7)%len(training.Leashes)]
 			r.Sessions = append(r.Sessions, x)
 		}

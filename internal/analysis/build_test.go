@@ -18,7 +18,8 @@ func kennel() training.Kennel {
 			{Name: "Owner", Role: training.Owner}, {Name: "Pim", Role: training.Outsider},
 		},
 		Places: []training.Place{
-			{Name: "yard"}, {Name: "barn"}, {Name: "market", OffProperty: true}, {Name: "street", OffProperty: true},
+			{Name: "yard"}, {Name: "barn"}, {Name: "market", OffProperty: true},
+			{Name: "street", OffProperty: true},
 		},
 		Devices: []training.Device{{Name: "blue"}, {Name: "red"}},
 		Cues:    training.SeedCues(),
@@ -26,7 +27,8 @@ func kennel() training.Kennel {
 }
 
 func record(sessions ...training.Session) training.Record {
-	return training.Record{Kennel: kennel(), Dog: training.Dog{Name: "Juno", Owners: []string{"Owner"}}, Sessions: sessions}
+	return training.Record{Kennel: kennel(), Dog: training.Dog{Name: "Juno", Owners: []string{"Owner"}},
+		Sessions: sessions}
 }
 
 // bars gives the defaults with the cue's own limits.
@@ -41,7 +43,8 @@ func at(n int, clock string, handler, place string, trials ...training.Trial) tr
 		panic(err)
 	}
 	start := (day1 + training.Day(n-1)).Time(time.UTC).Add(time.Duration(t.Hour())*time.Hour + time.Duration(t.Minute())*time.Minute)
-	return training.Session{ID: fmt.Sprintf("%d-%s-%s-%s", n, clock, handler, place), Dog: "Juno", Handler: handler, Start: start, Place: place, Trials: trials}
+	return training.Session{ID: fmt.Sprintf("%d-%s-%s-%s", n, clock, handler, place), Dog: "Juno",
+		Handler: handler, Start: start, Place: place, Trials: trials}
 }
 
 func kindOf(cue string) training.Kind {
@@ -77,15 +80,18 @@ func no(cue string) training.Trial {
 
 // again is an ask answered on the second asking.
 func again(cue string, latency float64) training.Trial {
-	return training.Trial{Cue: cue, Kind: kindOf(cue), Outcome: training.Answered, Asks: 2, Latency: training.Known(latency)}
+	return training.Trial{Cue: cue, Kind: kindOf(cue), Outcome: training.Answered, Asks: 2,
+		Latency: training.Known(latency)}
 }
 
 func counted(cue string, yes, of int) training.Trial {
-	return training.Trial{Cue: cue, Kind: kindOf(cue), Outcome: training.Counted, Tally: training.Tally{Yes: yes, Of: of}}
+	return training.Trial{Cue: cue, Kind: kindOf(cue), Outcome: training.Counted,
+		Tally: training.Tally{Yes: yes, Of: of}}
 }
 
 func kept(cue string, target, held float64) training.Trial {
-	return training.Trial{Cue: cue, Kind: training.Holding, Outcome: training.Held, Asks: 1, Target: training.Known(target), Held: training.Known(held)}
+	return training.Trial{Cue: cue, Kind: training.Holding, Outcome: training.Held, Asks: 1,
+		Target: training.Known(target), Held: training.Known(held)}
 }
 
 func broke(cue string, target, held float64) training.Trial {
@@ -95,7 +101,8 @@ func broke(cue string, target, held float64) training.Trial {
 }
 
 func walk(minutes float64, breaks int) training.Trial {
-	return training.Trial{Cue: "heel", Kind: training.Motion, Outcome: training.Walked, Asks: 1, Walked: training.Known(minutes * 60), Breaks: breaks}
+	return training.Trial{Cue: "heel", Kind: training.Motion, Outcome: training.Walked, Asks: 1,
+		Walked: training.Known(minutes * 60), Breaks: breaks}
 }
 
 // many repeats yes trials and then no trials.
@@ -111,7 +118,8 @@ func many(cue string, y, n int) []training.Trial {
 }
 
 func tap(level float64, device string, served bool) training.Correction {
-	return training.Correction{Kind: training.ByCollar, Level: training.Known(level), Device: device, Served: served}
+	return training.Correction{Kind: training.ByCollar, Level: training.Known(level), Device: device,
+		Served: served}
 }
 
 func cueOf(a Assessment, cue string) CueAssessment {

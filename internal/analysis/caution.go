@@ -75,9 +75,11 @@ const youngDays = 183
 
 // cautionOrder is gravest first.
 var cautionOrder = []CautionCode{
-	CautionBite, CautionStress, CautionCollarOff, CautionHealth, CautionVetHold, CautionTwoForms, CautionCollarRefused,
+	CautionBite, CautionStress, CautionCollarOff, CautionHealth, CautionVetHold, CautionTwoForms,
+	CautionCollarRefused,
 	CautionCorrectionsRising, CautionManyCorrections, CautionConfused, CautionLevelHigh, CautionWorkingLevel,
-	CautionTwoDevices, CautionCollarLevels, CautionWear, CautionLaw, CautionViews, CautionOffLeash, CautionVerdict,
+	CautionTwoDevices, CautionCollarLevels, CautionWear, CautionLaw, CautionViews, CautionOffLeash,
+	CautionVerdict,
 }
 
 // minder gathers cautions.
@@ -110,7 +112,8 @@ func (sc *scene) cautions(a *Assessment) []Caution {
 	collar := m.sessions(sc)
 	if collar != 0 || a.Dog.Device != "" && !a.Dog.RewardOnly {
 		for _, code := range []CautionCode{CautionCollarLevels, CautionWear, CautionLaw, CautionViews} {
-			m.say(code, collar == a.Day && code != CautionViews, CautionFact{Why: FactCollarUsed, Day: collar})
+			m.say(code, collar == a.Day && code != CautionViews,
+				CautionFact{Why: FactCollarUsed, Day: collar})
 		}
 	}
 	m.say(CautionVerdict, a.Verdict == Ready, CautionFact{Why: FactAlways})
@@ -132,7 +135,8 @@ func (m *minder) incidents() {
 		if i.After != nil {
 			m.say(CautionStress, true, CautionFact{Why: FactAfter, Day: i.After.Last, Count: i.After.Count})
 		}
-		for _, w := range strings.FieldsFunc(strings.ToLower(i.Text), func(r rune) bool { return r < 'a' || r > 'z' }) {
+		for _, w := range strings.FieldsFunc(strings.ToLower(i.Text),
+			func(r rune) bool { return r < 'a' || r > 'z' }) {
 			switch w {
 			case "bite", "bit", "bites", "bitten", "biting", "snap", "snapped", "snaps", "snapping":
 				m.say(CautionBite, true, fact)
@@ -146,7 +150,8 @@ func (m *minder) health() {
 	for i := range m.a.Cues {
 		c := &m.a.Cues[i]
 		if l := c.Latency; l != nil && l.Doubled {
-			m.say(CautionHealth, true, CautionFact{Why: FactSlower, Cue: c.Cue, Before: l.Baseline, Now: l.Recent, Day: l.DoubledOn})
+			m.say(CautionHealth, true, CautionFact{Why: FactSlower, Cue: c.Cue, Before: l.Baseline,
+				Now: l.Recent, Day: l.DoubledOn})
 		}
 		switch {
 		case c.Slipping.On:
@@ -156,7 +161,8 @@ func (m *minder) health() {
 		}
 	}
 	if f := m.a.Fall; f != nil {
-		m.say(CautionHealth, true, CautionFact{Why: FactFell, Day: f.From, Count: f.During.Answered, Of: f.During.Asks})
+		m.say(CautionHealth, true, CautionFact{Why: FactFell, Day: f.From, Count: f.During.Answered,
+			Of: f.During.Asks})
 	}
 	for _, h := range m.a.Holds {
 		fact := CautionFact{Why: FactHold, Day: h.From, Text: h.Reason}
@@ -173,10 +179,12 @@ func (m *minder) corrections(c *CueAssessment) {
 	}
 	for _, d := range c.Corrections.Devices {
 		if d.Rises >= 3 {
-			m.say(CautionCorrectionsRising, true, CautionFact{Why: FactDialRuns, Cue: c.Cue, Device: d.Device, Count: d.Rises})
+			m.say(CautionCorrectionsRising, true, CautionFact{Why: FactDialRuns, Cue: c.Cue,
+				Device: d.Device, Count: d.Rises})
 		}
 		if d.Trend.Direction == Rising {
-			m.say(CautionCorrectionsRising, true, CautionFact{Why: FactDialRises, Cue: c.Cue, Device: d.Device})
+			m.say(CautionCorrectionsRising, true, CautionFact{Why: FactDialRises, Cue: c.Cue,
+				Device: d.Device})
 		}
 		if len(c.Corrections.Devices) > 1 {
 			m.say(CautionTwoDevices, false, CautionFact{Why: FactDevices, Cue: c.Cue, Device: d.Device})
@@ -217,10 +225,12 @@ func (m *minder) sessions(sc *scene) (collar training.Day) {
 		}
 		who, where := sc.personName(s.Handler), sc.placeName(s.Place)
 		if corrected > 0 && fresh {
-			m.say(CautionConfused, d == m.a.Day, CautionFact{Why: FactAllNew, Day: d, Person: who, Place: where})
+			m.say(CautionConfused, d == m.a.Day, CautionFact{Why: FactAllNew, Day: d, Person: who,
+				Place: where})
 		}
 		if trials >= 4 && 4*corrected > trials {
-			m.say(CautionManyCorrections, d == m.a.Day, CautionFact{Why: FactManyInAll, Day: d, Person: who, Count: corrected, Of: trials})
+			m.say(CautionManyCorrections, d == m.a.Day,
+				CautionFact{Why: FactManyInAll, Day: d, Person: who, Count: corrected, Of: trials})
 		}
 	}
 	if inHold > 0 {
@@ -231,11 +241,13 @@ func (m *minder) sessions(sc *scene) (collar training.Day) {
 
 // trial looks at one trial's corrections; lately: what is long past needs no new
 // working level. It reports whether a collar was used.
-func (m *minder) trial(sc *scene, s *training.Session, t *training.Trial, working map[string]training.Day, lately bool) bool {
+func (m *minder) trial(sc *scene, s *training.Session, t *training.Trial, working map[string]training.Day,
+	lately bool) bool {
 	d, dog, used := s.Day(), sc.rec.Dog, false
 	now := d == m.a.Day
 	if len(t.Corrections) > 2 {
-		m.say(CautionManyCorrections, now, CautionFact{Why: FactManyOnOne, Cue: t.Cue, Day: d, Count: len(t.Corrections)})
+		m.say(CautionManyCorrections, now, CautionFact{Why: FactManyOnOne, Cue: t.Cue, Day: d,
+			Count: len(t.Corrections)})
 	}
 	if len(t.Corrections) > 0 && t.Did != "" {
 		m.say(CautionConfused, now, CautionFact{Why: FactAfterWrong, Cue: t.Cue, Day: d})
@@ -251,14 +263,18 @@ func (m *minder) trial(sc *scene, s *training.Session, t *training.Trial, workin
 			refuse(FactRewardOnly)
 		case dog.Born != 0 && d-dog.Born < youngDays:
 			refuse(FactYoung)
-		case slices.ContainsFunc(dog.Holds, func(h training.VetHold) bool { return h.From <= sc.day && h.ForbidsCollar(d) }):
+		case slices.ContainsFunc(dog.Holds, func(h training.VetHold) bool {
+			return h.From <= sc.day &&
+				h.ForbidsCollar(d)
+		}):
 			refuse(FactNoCollar)
 		case c.Level.Known && c.Device == "":
 			refuse(FactNoDevice)
 		}
 		if s.WorkingLevel.Known && c.Level.Known && training.Key(s.Device) == training.Key(c.Device) &&
 			c.Level.V > s.WorkingLevel.V+max(3, s.WorkingLevel.V/2) {
-			m.say(CautionLevelHigh, now, CautionFact{Why: FactHigh, Day: d, Device: c.Device, Level: c.Level, Working: s.WorkingLevel})
+			m.say(CautionLevelHigh, now, CautionFact{Why: FactHigh, Day: d, Device: c.Device,
+				Level: c.Level, Working: s.WorkingLevel})
 		}
 		if c.Level.Known && lately {
 			if w, ok := working[training.Key(c.Device)]; !ok {

@@ -63,9 +63,13 @@ func (f *follow) changes(gates []Gate) []Change {
 	}
 	u := usualOf(f.h.sits)
 	var out []Change
+	unmet := 0
 	for _, g := range gates {
-		if g.Met() || g.Lack == nil {
-			continue
+		unmet += one(!g.Met())
+	}
+	for _, g := range gates {
+		if g.Met() || g.Lack == nil || g.Name == GateNights && unmet > 1 {
+			continue // the evenings come with the rest
 		}
 		switch g.Name {
 		case GateEnough, GateLevel, GatePeople, GatePlaces, GateGoals, GateCold, GateNights:
@@ -85,7 +89,8 @@ func (f *follow) lookAhead(i int, g Gate, u usual) *Change {
 	asks, sessions, minutes := l.Asks, l.Sessions, l.Minutes
 	if (l.Code == LackPlaces || l.Code == LackAway) && l.Places > 1 {
 		more := l.Places - 1
-		asks, sessions, minutes = asks+more*f.h.c.PlaceAsks, sessions+more*f.h.c.PlaceSessions, minutes+float64(more)*f.h.c.PlaceMinutes
+		asks, sessions, minutes = asks+more*f.h.c.PlaceAsks, sessions+more*f.h.c.PlaceSessions,
+			minutes+float64(more)*f.h.c.PlaceMinutes
 		if f.h.kind == training.Motion {
 			asks = 0
 		}
@@ -119,12 +124,17 @@ func (f *follow) decisionOf(g Gate) int {
 	if f.last() == nil {
 		return -1
 	}
-	about := map[GateName]subject{GateLevel: onLevel, GatePeople: onPerson, GatePlaces: onPlace, GateGoals: onGoal, GateCold: onCold}
+	about := map[GateName]subject{GateLevel: onLevel, GatePeople: onPerson, GatePlaces: onPlace,
+		GateGoals: onGoal, GateCold: onCold}
 	want, ok := about[g.Name]
 	if !ok {
 		return -1
 	}
-	if g.Name == GatePeople && g.Person == "" {
+	switch {
+	case g.Lack != nil && (g.Lack.Code == LackPlaces || g.Lack.Code == LackAway ||
+		g.Lack.Code == LackGoalAsked):
+		return -1
+	case g.Name == GatePeople && (g.Person == "" || g.Lack != nil && g.Lack.Code == LackPeople):
 		want = onOthers
 	}
 	for i, d := range f.decisions {

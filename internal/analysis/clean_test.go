@@ -31,8 +31,10 @@ func TestACleanAskNeverHurts(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		r := record()
 		r.Dog.Main = "Maren"
-		r.Dog.Goals = []training.Goal{{Cue: "sit"}, {Cue: "sit", Place: "market", Leash: "off", Bar: training.Known(.85)}}
-		people, places := rapid.SampledFrom([]string{"Maren", "Maren", "Ivo", "Owner", "Pim"}), rapid.SampledFrom([]string{"yard", "barn", "market"})
+		r.Dog.Goals = []training.Goal{{Cue: "sit"}, {Cue: "sit", Place: "market", Leash: "off",
+			Bar: training.Known(.85)}}
+		people, places := rapid.SampledFrom([]string{"Maren", "Maren", "Ivo", "Owner", "Pim"}),
+			rapid.SampledFrom([]string{"yard", "barn", "market"})
 		n := rapid.IntRange(1, 25).Draw(t, "sittings")
 		misses := rapid.SampledFrom([]int{0, 0, 0, 0, 1, 2})
 		if rapid.Bool().Draw(t, "poor") {
@@ -58,7 +60,8 @@ func TestACleanAskNeverHurts(t *testing.T) {
 			s.Trials = []training.Trial{yes("sit")}
 			switch rapid.IntRange(0, 2).Draw(t, "how") {
 			case 1:
-				s.Start, s.Handler, s.Place = s.Start.Add(20*time.Minute), people.Draw(t, "who"), places.Draw(t, "where")
+				s.Start, s.Handler, s.Place = s.Start.Add(20*time.Minute), people.Draw(t, "who"),
+					places.Draw(t, "where")
 			case 2:
 				s.Start = s.Start.Add(24 * time.Hour)
 			}
@@ -79,10 +82,14 @@ func noWorse(t *rapid.T, before, after *follow, day training.Day) {
 	}
 	a, b := before.last(), after.last()
 	for i, d := range before.decisions {
-		j := slices.IndexFunc(after.decisions, func(e decision) bool { return e.about == d.about && e.who == d.who && e.watch == d.watch })
+		j := slices.IndexFunc(after.decisions, func(e decision) bool {
+			return e.about == d.about &&
+				e.who == d.who && e.watch == d.watch
+		})
 		const eps = 1e-12
 		if b.sure[j] < a.sure[i]-eps || b.fail[j] < a.fail[i]-eps {
-			t.Fatalf("decision %d of %d: %v fell to %v, %v to %v", d.about, d.who, a.sure[i], b.sure[j], a.fail[i], b.fail[j])
+			t.Fatalf("decision %d of %d: %v fell to %v, %v to %v", d.about, d.who, a.sure[i], b.sure[j],
+				a.fail[i], b.fail[j])
 		}
 	}
 	x, y := before.bench(day), after.bench(day)
@@ -90,7 +97,8 @@ func noWorse(t *rapid.T, before, after *follow, day training.Day) {
 	rank := map[Standing]int{Failed: 0, Short: 1, Met: 2}
 	for k := range xg {
 		if rank[yg[k].Standing] < rank[xg[k].Standing] {
-			t.Fatalf("gate %s was %s and is %s: %+v %+v", xg[k].Name, xg[k].Standing, yg[k].Standing, yg[k], yg[k].Lack)
+			t.Fatalf("gate %s was %s and is %s: %+v %+v", xg[k].Name, xg[k].Standing, yg[k].Standing, yg[k],
+				yg[k].Lack)
 		}
 	}
 	if o, p := before.owner(), after.owner(); rank[p.Standing] < rank[o.Standing] {

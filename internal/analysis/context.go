@@ -59,12 +59,16 @@ func (f *follow) contexts(c *CueAssessment, moved training.Day) {
 		}
 	}
 	worst := func(a, b Context) int {
-		return cmp.Or(cmp.Compare(a.Figure.Sure.V, b.Figure.Sure.V), strings.Compare(a.Person+a.Place, b.Person+b.Place))
+		return cmp.Or(cmp.Compare(a.Figure.Sure.V, b.Figure.Sure.V),
+			strings.Compare(a.Person+a.Place, b.Person+b.Place))
 	}
 	slices.SortStableFunc(c.People, worst)
 	slices.SortStableFunc(c.Places, worst)
 	f.cells(c, moved)
-	c.Distractions = f.byValue(func(s *training.Session, t *training.Trial) string { return distractionName(s.Distraction) })
+	c.Distractions = f.byValue(func(s *training.Session,
+		t *training.Trial) string {
+		return distractionName(s.Distraction)
+	})
 	c.Signals = f.byValue(func(s *training.Session, t *training.Trial) string { return string(t.Signal) })
 	for i := range c.Distractions {
 		c.Distractions[i].Distraction, _ = parseNum(c.Distractions[i].Signal)
@@ -81,7 +85,8 @@ func (f *follow) judged(x Context, i int, of model.Factor, moved training.Day) C
 	}
 	x.Figure = shortFigure(f.watches[0].Filter, d.target).against(n, i, d)
 	x.Standing = f.standing(n, i)
-	x.Worse = f.h.tried(x.Tally) && f.watches[0].Filter.Worse(of, x.Person+x.Place, worseBy) >= f.h.c.WorseSure
+	x.Worse = f.h.tried(x.Tally) && f.watches[0].Filter.Worse(of, x.Person+x.Place,
+		worseBy) >= f.h.c.WorseSure
 	x.NotLately = x.Last < moved
 	return x
 }
@@ -92,7 +97,10 @@ func (f *follow) cells(c *CueAssessment, moved training.Day) {
 	for _, p := range c.People {
 		for _, w := range c.Places {
 			x := Context{Person: p.Person, Role: p.Role, Place: w.Place, OffProperty: w.OffProperty}
-			if h.tallied(&x, func(q *cueSitting) bool { return h.person(q).name == p.Person && h.place(q).name == w.Place }) {
+			if h.tallied(&x, func(q *cueSitting) bool {
+				return h.person(q).name == p.Person &&
+					h.place(q).name == w.Place
+			}) {
 				target := model.Target{At: model.At{model.Person: p.Person, model.Place: w.Place}}
 				x.Figure = shortFigure(f.watches[0].Filter, target)
 				x.NotLately = x.Last < moved

@@ -104,7 +104,8 @@ func devicesOf(sits []cueSitting) []string {
 	for _, q := range sits {
 		for _, e := range q.trials {
 			for _, c := range e.t.Corrections {
-				if hasLevel(c) && !slices.ContainsFunc(out, func(d string) bool { return training.Key(d) == training.Key(c.Device) }) {
+				if hasLevel(c) && !slices.ContainsFunc(out,
+					func(d string) bool { return training.Key(d) == training.Key(c.Device) }) {
 					out = append(out, c.Device)
 				}
 			}
@@ -245,7 +246,10 @@ func (h *history) correctionsOf() Corrections {
 	for _, d := range devicesOf(h.sits) {
 		c.Devices = append(c.Devices, h.device(h.sits, d))
 	}
-	slices.SortFunc(c.Devices, func(a, b DeviceLevels) int { return strings.Compare(training.Key(a.Device), training.Key(b.Device)) })
+	slices.SortFunc(c.Devices, func(a, b DeviceLevels) int {
+		return strings.Compare(training.Key(a.Device),
+			training.Key(b.Device))
+	})
 	return c
 }
 

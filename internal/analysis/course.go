@@ -107,7 +107,7 @@ func (h *history) timesOf(p *DayPoint) {
 }
 
 // movedOn is the first day after the level's last clear move: after the newest day
-// whose 80 % interval lies apart from today's. What is older than that was asked of
+// whose level lies outside today's 80 % interval. What is older than that was asked of
 // another dog, so to say.
 func movedOn(course []DayPoint) training.Day {
 	if len(course) == 0 {
@@ -116,7 +116,7 @@ func movedOn(course []DayPoint) training.Day {
 	now := course[len(course)-1].Level
 	for i := len(course) - 2; i >= 0; i-- {
 		p := course[i].Level
-		if p.High80.V < now.Low80.V || p.Low80.V > now.High80.V {
+		if p.Now.V < now.Low80.V || p.Now.V > now.High80.V {
 			return course[i+1].Day
 		}
 	}

@@ -134,7 +134,8 @@ func (h *history) lackPlaces(f *follow, n *night) *Lack {
 		part = slices.DeleteFunc(part, func(b begun) bool { return !b.off })
 	}
 	slices.SortStableFunc(part, func(a, b begun) int {
-		return cmp.Or(cmp.Compare(a.asks, b.asks), cmp.Compare(a.minutes, b.minutes), cmp.Compare(a.name, b.name))
+		return cmp.Or(cmp.Compare(a.asks, b.asks), cmp.Compare(a.minutes, b.minutes),
+			cmp.Compare(a.name, b.name))
 	})
 	if len(part) > 0 {
 		l.Place, l.Asks, l.Sessions, l.Minutes = part[0].name, part[0].asks, part[0].sessions, part[0].minutes

@@ -32,7 +32,8 @@ type Criteria struct {
 	PlaceSure  float64 `json:"placeSure"`
 	PlaceKeep  float64 `json:"placeKeep"`
 	PlaceLose  float64 `json:"placeLose"`
-	WeakSure   float64 `json:"weakSure"` // how sure that a person or place is below its share to say "not ready"
+	// how sure that a person or place is below its share to say "not ready"
+	WeakSure float64 `json:"weakSure"`
 
 	FirstAsk     float64 `json:"firstAsk"` // share for the first ask of a session
 	FirstAskSure float64 `json:"firstAskSure"`

@@ -56,15 +56,16 @@ type CueAssessment struct {
 	Corrections Corrections `json:"corrections"`
 
 	// Apart are the trials that stand in no denominator.
-	Unscored       int           `json:"unscored"`
-	Early          int           `json:"early"`
-	AlreadyThere   int           `json:"alreadyThere"`
-	ReleasedEarly  int           `json:"releasedEarly"`
-	WrongAnswers   []WrongAnswer `json:"wrongAnswers"`
-	LeftOut        int           `json:"leftOut"`        // trials in a vet hold or before a new baseline
-	BeforeTeaching *Share        `json:"beforeTeaching"` // first asks in sessions held before any teaching; in no other figure
-	Course         []DayPoint    `json:"course"`         // one point a day with trials
-	Criteria       Criteria      `json:"criteria"`       // the bars this verdict was reached with
+	Unscored      int           `json:"unscored"`
+	Early         int           `json:"early"`
+	AlreadyThere  int           `json:"alreadyThere"`
+	ReleasedEarly int           `json:"releasedEarly"`
+	WrongAnswers  []WrongAnswer `json:"wrongAnswers"`
+	LeftOut       int           `json:"leftOut"` // trials in a vet hold or before a new baseline
+	// first asks in sessions held before any teaching; in no other figure
+	BeforeTeaching *Share     `json:"beforeTeaching"`
+	Course         []DayPoint `json:"course"`   // one point a day with trials
+	Criteria       Criteria   `json:"criteria"` // the bars this verdict was reached with
 }
 
 // GateName names one condition of readiness.
@@ -271,12 +272,13 @@ type Trend struct {
 // Corrections is the three separate things: how many trials, how many corrections,
 // at what level.
 type Corrections struct {
-	RewardOnly bool        `json:"rewardOnly"`
-	Trials     int         `json:"trials"`    // whose corrections are known: all but tallies; with 0 the counts are unknown
-	Corrected  int         `json:"corrected"` // trials with any correction
-	Count      int         `json:"count"`
-	Minutes    float64     `json:"minutes"` // motion: minutes walked
-	ByKind     []KindCount `json:"byKind"`
+	RewardOnly bool `json:"rewardOnly"`
+	// whose corrections are known: all but tallies; with 0 the counts are unknown
+	Trials    int         `json:"trials"`
+	Corrected int         `json:"corrected"` // trials with any correction
+	Count     int         `json:"count"`
+	Minutes   float64     `json:"minutes"` // motion: minutes walked
+	ByKind    []KindCount `json:"byKind"`
 	// Rate over the whole stay with Garwood 95 % limits: per ten asks, for a motion
 	// per minute. Now is the same of the last RecentTrials (motion: RecentMinutes).
 	Rate          training.Num   `json:"rate"`
@@ -339,16 +341,17 @@ type DayPoint struct {
 	Verdict   Verdict      `json:"verdict"` // as of that evening
 	// Corrections of CorrectionTrials trials whose corrections are known; with 0 of
 	// them the other two are unknown and not 0.
-	Corrected        int          `json:"corrected"`
-	Corrections      int          `json:"corrections"`
-	CorrectionTrials int          `json:"correctionTrials"`
-	Levels           []DayLevel   `json:"levels"`         // correction levels by device
-	Median           training.Num `json:"medianSeconds"`  // response: time to answer; hold: how long it was kept
-	Longest          training.Num `json:"longestSeconds"` // hold
-	People           []DayPerson  `json:"people"`
-	Places           []string     `json:"places"`
-	NewPeople        []string     `json:"newPeople"` // first time on this day
-	NewPlaces        []string     `json:"newPlaces"`
+	Corrected        int        `json:"corrected"`
+	Corrections      int        `json:"corrections"`
+	CorrectionTrials int        `json:"correctionTrials"`
+	Levels           []DayLevel `json:"levels"` // correction levels by device
+	// response: time to answer; hold: how long it was kept
+	Median    training.Num `json:"medianSeconds"`
+	Longest   training.Num `json:"longestSeconds"` // hold
+	People    []DayPerson  `json:"people"`
+	Places    []string     `json:"places"`
+	NewPeople []string     `json:"newPeople"` // first time on this day
+	NewPlaces []string     `json:"newPlaces"`
 }
 
 // DayPerson is one person's part of a day.

@@ -44,7 +44,8 @@ func DaySheet(plans []DogPlan) []PersonSheet {
 		}
 	}
 	slices.SortStableFunc(out, func(a, b PersonSheet) int {
-		return cmp.Or(cmp.Compare(one(a.Person == ""), one(b.Person == "")), cmp.Compare(a.Person, b.Person), cmp.Compare(a.NotBy, b.NotBy))
+		return cmp.Or(cmp.Compare(one(a.Person == ""), one(b.Person == "")),
+			cmp.Compare(a.Person, b.Person), cmp.Compare(a.NotBy, b.NotBy))
 	})
 	return out
 }

@@ -118,9 +118,13 @@ func addLeashes(all, more []LeashUse) []LeashUse {
 				x.Places = append(x.Places, p)
 			}
 		}
-		x.OffProperty, x.Owner, x.Last = x.OffProperty || u.OffProperty, x.Owner || u.Owner, max(x.Last, u.Last)
+		x.OffProperty, x.Owner, x.Last = x.OffProperty || u.OffProperty, x.Owner || u.Owner,
+			max(x.Last, u.Last)
 	}
-	slices.SortStableFunc(all, func(x, y LeashUse) int { return cmp.Compare(control(x.Leash), control(y.Leash)) })
+	slices.SortStableFunc(all, func(x, y LeashUse) int {
+		return cmp.Compare(control(x.Leash),
+			control(y.Leash))
+	})
 	return all
 }
 
@@ -147,7 +151,8 @@ func (sc *scene) leftOut(hist []*history) int {
 func (sc *scene) remark(a *Assessment, s *training.Session) {
 	for _, r := range s.Remarks {
 		if !r.Incident {
-			a.Remarks = append(a.Remarks, Remark{s.Day(), sc.personName(s.Handler), sc.placeName(s.Place), r.Text})
+			a.Remarks = append(a.Remarks, Remark{s.Day(), sc.personName(s.Handler), sc.placeName(s.Place),
+				r.Text})
 		}
 	}
 }
@@ -161,7 +166,8 @@ func (sc *scene) neverTried(a *Assessment) {
 			slices.ContainsFunc(a.Never, func(u Untried) bool { return training.Key(u.Cue) == key }) {
 			return
 		}
-		u := Untried{Cue: name, Kind: training.Response, Agreed: agreed, OnHold: sc.heldAt(a.Day, name), BeforeTeaching: sc.askedBefore(name)}
+		u := Untried{Cue: name, Kind: training.Response, Agreed: agreed, OnHold: sc.heldAt(a.Day, name),
+			BeforeTeaching: sc.askedBefore(name)}
 		if q, ok := sc.rec.Kennel.Cue(name); ok && q.Kind != "" {
 			u.Kind = q.Kind
 		}
@@ -199,10 +205,12 @@ func (sc *scene) askedBefore(name string) bool {
 func (sc *scene) incidents(day training.Day) []Incident {
 	var out []Incident
 	for _, i := range sc.rec.Incidents {
-		if i.Day > day || i.Closed != 0 && i.Closed <= day || i.Dog != "" && training.Key(i.Dog) != training.Key(sc.rec.Dog.Name) {
+		if i.Day > day || i.Closed != 0 && i.Closed <= day || i.Dog != "" &&
+			training.Key(i.Dog) != training.Key(sc.rec.Dog.Name) {
 			continue
 		}
-		out = append(out, Incident{ID: i.ID, Session: i.Session, Day: i.Day, Text: i.Text, After: sc.correctedAfter(i, day)})
+		out = append(out, Incident{ID: i.ID, Session: i.Session, Day: i.Day, Text: i.Text,
+			After: sc.correctedAfter(i, day)})
 	}
 	slices.SortStableFunc(out, func(x, y Incident) int {
 		return cmp.Or(cmp.Compare(x.Day, y.Day), strings.Compare(x.Text, y.Text), strings.Compare(x.ID, y.ID))
@@ -262,110 +270,6 @@ func (c *CorrectionsAfter) take(k training.Correction, d training.Day, devices m
 	}
 	if !c.HighLevel.Known || k.Level.V > c.HighLevel.V {
 		c.HighLevel = k.Level
-	}
-}
-
-// How a fall before a hold is told: the last one to three days with asks, within
-// fallDays of the hold, against all before, by fallAt standard errors.
-const (
-	fallDays = 7
-	fallAt   = 2.0
-	fallLast = 3
-	fallAsks = 8
-)
-
-// fall looks at the days before the newest vet hold in force. The cues of the hold are
-// meant, or all; asks of a day resemble each other, so that days are compared and not
-// asks: each counts with its design effect.
-func (sc *scene) fall(hist []*history) *Fall {
-	var hold training.VetHold
-	for _, h := range sc.rec.Dog.Holds {
-		if h.From <= sc.day && (h.To == 0 || h.To >= sc.day) && !h.CollarOnly && h.From > hold.From {
-			hold = h
-		}
-	}
-	if hold.From == 0 {
-		return nil
-	}
-	days := sc.daysBefore(hist, hold)
-	var best *Fall
-	score := fallAt
-	for k := 1; k <= fallLast && k < len(days); k++ {
-		cut := len(days) - k
-		if hold.From-days[cut].day > fallDays {
-			break
-		}
-		var before, during Tally
-		for i, d := range days {
-			if i < cut {
-				before.add(d.Tally)
-			} else {
-				during.add(d.Tally)
-			}
-		}
-		if during.Asks < fallAsks || before.Asks < fallAsks {
-			continue
-		}
-		if z := fell(before, during); z >= score {
-			score = z
-			best = &Fall{Hold: hold.From, Reason: hold.Reason, From: days[cut].day, To: days[len(days)-1].day, During: during, Before: before}
-		}
-	}
-	if best != nil {
-		sc.fallDetails(best, hist, hold)
-	}
-	return best
-}
-
-// fell is by how many standard errors the share fell.
-func fell(before, during Tally) float64 {
-	deff := func(t Tally) float64 { return 1 + .1*(float64(t.Asks)/float64(max(1, t.Sessions))-1) }
-	n, m := float64(before.Asks)/deff(before), float64(during.Asks)/deff(during)
-	p := float64(before.Answered+during.Answered) / float64(before.Asks+during.Asks)
-	return (before.rate() - during.rate()) / math.Sqrt(math.Max(p*(1-p), 1e-9)*(1/n+1/m))
-}
-
-type dayTally struct {
-	day training.Day
-	Tally
-}
-
-func (sc *scene) daysBefore(hist []*history, hold training.VetHold) []dayTally {
-	var out []dayTally
-	for _, h := range hist {
-		if len(hold.Cues) > 0 && !hold.Covers(hold.From, h.cue) {
-			continue
-		}
-		for _, q := range upTo(h.sits, hold.From-1) {
-			i, found := slices.BinarySearchFunc(out, q.day, func(d dayTally, day training.Day) int { return cmp.Compare(d.day, day) })
-			if !found {
-				out = slices.Insert(out, i, dayTally{day: q.day})
-			}
-			out[i].add(q.Tally)
-		}
-	}
-	return slices.DeleteFunc(out, func(d dayTally) bool { return d.Asks == 0 })
-}
-
-// fallDetails adds the cues that fell and the last remark of those days.
-func (sc *scene) fallDetails(f *Fall, hist []*history, hold training.VetHold) {
-	for _, h := range hist {
-		if len(hold.Cues) > 0 && !hold.Covers(hold.From, h.cue) {
-			continue
-		}
-		before := h.sum(func(q *cueSitting) bool { return q.day < f.From })
-		during := h.sum(func(q *cueSitting) bool { return q.day >= f.From && q.day <= f.To })
-		if before.Asks > 0 && during.Asks > 0 && during.rate() < before.rate() {
-			f.Cues = append(f.Cues, h.cue)
-		}
-	}
-	for _, s := range sc.ordered() {
-		if d := s.Day(); d < f.From || d > f.To {
-			continue
-		}
-		for _, r := range s.Remarks {
-			f.Remark = &Remark{s.Day(), sc.personName(s.Handler), sc.placeName(s.Place), r.Text}
-		}
 	}
 }
 

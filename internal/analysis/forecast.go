@@ -72,7 +72,8 @@ func (f *follow) outOfReach(g Gate, u usual, nights int) bool {
 	if l == nil {
 		return false
 	}
-	return l.Days > nights || l.Nights > nights || l.Sessions > nights*u.aDay || l.Asks > nights*u.aDay*u.asks ||
+	return l.Days > nights || l.Nights > nights || l.Sessions > nights*u.aDay ||
+		l.Asks > nights*u.aDay*u.asks ||
 		l.Minutes > float64(nights*u.aDay)*u.minutes
 }
 

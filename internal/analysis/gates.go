@@ -112,7 +112,8 @@ func (b *bench) of(about subject, code LackCode) Gate {
 		if !b.f.needs(b.n, i) {
 			s = Met // nothing was ever missed there
 		}
-		worse := found < 0 || rank[s] > rank[g.Standing] || rank[s] == rank[g.Standing] && b.n.sure[i] < b.n.sure[found]
+		worse := found < 0 || rank[s] > rank[g.Standing] || rank[s] == rank[g.Standing] &&
+			b.n.sure[i] < b.n.sure[found]
 		if worse {
 			found, g.Standing = i, s
 		}
@@ -122,7 +123,8 @@ func (b *bench) of(about subject, code LackCode) Gate {
 	}
 	d := b.f.decisions[found]
 	g.Tally = b.n.seen[found].Tally
-	g.Figure = Figure{Bar: training.Known(d.bar), Sure: training.Known(b.n.sure[found]), Needed: training.Known(d.needed)}
+	g.Figure = Figure{Bar: training.Known(d.bar), Sure: training.Known(b.n.sure[found]),
+		Needed: training.Known(d.needed)}
 	g.Lack = b.lack(code)
 	switch about {
 	case onPerson:
@@ -134,7 +136,8 @@ func (b *bench) of(about subject, code LackCode) Gate {
 	case onGoal:
 		goal := b.f.h.sc.goalsOf(b.f.h.cue)[d.who]
 		g.Person, g.Place = goal.Handler, goal.Place
-		g.Lack.Goal, g.Lack.Person, g.Lack.Place, g.Lack.Leash = b.f.h.sc.goalIndex(b.f.h.cue, d.who), goal.Handler, goal.Place, goal.Leash
+		g.Lack.Goal, g.Lack.Person, g.Lack.Place, g.Lack.Leash = b.f.h.sc.goalIndex(b.f.h.cue, d.who),
+			goal.Handler, goal.Place, goal.Leash
 	}
 	return g
 }

@@ -18,7 +18,8 @@ func goodStay(days, n int, misses map[int]int) training.Record {
 	for d := 1; d <= days; d++ {
 		for s := range 3 {
 			m := misses[k]
-			r.Sessions = append(r.Sessions, at(d, fmt.Sprintf("%02d:00", 8+3*s), people[k%len(people)], places[(k/2)%len(places)], many("sit", n-m, m)...))
+			r.Sessions = append(r.Sessions, at(d, fmt.Sprintf("%02d:00", 8+3*s), people[k%len(people)],
+				places[(k/2)%len(places)], many("sit", n-m, m)...))
 			k++
 		}
 	}
@@ -77,14 +78,17 @@ func TestEachGateSaysWhatItLacks(t *testing.T) {
 		gate GateName
 		code LackCode
 	}{
-		"one trainer only": {change(func(s *training.Session, k int) { s.Handler = "Maren" }), GatePeople, LackPeople},
-		"one place only":   {change(func(s *training.Session, k int) { s.Place = "yard" }), GatePlaces, LackAway},
+		"one trainer only": {change(func(s *training.Session, k int) { s.Handler = "Maren" }), GatePeople,
+			LackPeople},
+		"one place only": {change(func(s *training.Session, k int) { s.Place = "yard" }), GatePlaces,
+			LackAway},
 		"never away": {change(func(s *training.Session, k int) {
 			if s.Place == "market" {
 				s.Place = "hall"
 			}
 		}), GatePlaces, LackAway},
-		"few asks": {change(func(s *training.Session, k int) { s.Trials = s.Trials[:1] }), GateEnough, LackAsks},
+		"few asks": {change(func(s *training.Session, k int) { s.Trials = s.Trials[:1] }), GateEnough,
+			LackAsks},
 		"slow": {change(func(s *training.Session, k int) {
 			s.Trials = []training.Trial{yes("sit", 2.9), yes("sit", 2.9), yes("sit", 3), no("sit"), no("sit")}
 		}), GateSpeed, LackSpeed},
@@ -101,7 +105,8 @@ func TestEachGateSaysWhatItLacks(t *testing.T) {
 		"the first ask is missed": {change(func(s *training.Session, k int) {
 			s.Trials = append([]training.Trial{no("sit")}, many("sit", 7, 0)...)
 		}), GateCold, LackCold},
-		"the level": {change(func(s *training.Session, k int) { s.Trials = many("sit", 2, 3) }), GateLevel, LackLevel},
+		"the level": {change(func(s *training.Session, k int) { s.Trials = many("sit", 2, 3) }), GateLevel,
+			LackLevel},
 		"corrected often": {change(func(s *training.Session, k int) {
 			s.Trials[4] = again("sit", 1)
 			s.Trials[4].Corrections = []training.Correction{{Kind: training.ByLeash}}
@@ -124,10 +129,12 @@ func TestAPersonThatFailsIsARowOfItsOwn(t *testing.T) {
 	}
 	a := Assess(r, barsOf(r), day1+7)
 	c := cueOf(a, "sit")
-	if c.Verdict != NotReady || c.People[0].Person != "Ivo" || c.People[0].Standing != Failed || !c.People[0].Worse {
+	if c.Verdict != NotReady || c.People[0].Person != "Ivo" || c.People[0].Standing != Failed ||
+		!c.People[0].Worse {
 		t.Errorf("%s: %+v", c.Verdict, c.People[0])
 	}
-	if w := a.Reasons[0]; w.Code != WhyPerson || w.Person != "Ivo" || w.Tally.Asks == 0 || w.Rest.Asks != c.Asks-w.Tally.Asks {
+	if w := a.Reasons[0]; w.Code != WhyPerson || w.Person != "Ivo" || w.Tally.Asks == 0 ||
+		w.Rest.Asks != c.Asks-w.Tally.Asks {
 		t.Errorf("first reason %+v", w)
 	}
 	for _, s := range a.Steps {
@@ -135,7 +142,8 @@ func TestAPersonThatFailsIsARowOfItsOwn(t *testing.T) {
 			t.Errorf("colleague: %+v", s)
 		}
 	}
-	if c.Others == nil || c.Others.NotBy != "Maren" || c.Others.Asks != c.People[0].Asks+personOf(c, "Owner").Asks {
+	if c.Others == nil || c.Others.NotBy != "Maren" || c.Others.Asks != c.People[0].Asks+personOf(c,
+		"Owner").Asks {
 		t.Errorf("without the main trainer: %+v", c.Others)
 	}
 }
@@ -166,7 +174,8 @@ func TestAWishOffLeashThatWasNeverAsked(t *testing.T) {
 		t.Errorf("%s, lacking %v", c.Verdict, c.lacking())
 	}
 	w := a.Reasons[0]
-	if w.Code != WhyNeverWished || w.Leash != "off" || w.Place != "market" || w.Rest.Asks == 0 || w.Lack.Asks != 8 {
+	if w.Code != WhyNeverWished || w.Leash != "off" || w.Place != "market" || w.Rest.Asks == 0 ||
+		w.Lack.Asks != 8 {
 		t.Errorf("first reason %+v", w)
 	}
 	// Enough of it, well done, and it is ready.
@@ -203,7 +212,8 @@ func TestAnAgreedCueNeverAsked(t *testing.T) {
 	r := goodStay(8, 5, nil)
 	r.Dog.Goals = []training.Goal{{Cue: "sit"}, {Cue: "stay"}}
 	a := Assess(r, barsOf(r), day1+7)
-	if a.Verdict != NotProven || a.ReadyCues != 1 || a.CountedCues != 2 || len(a.Never) != 1 || a.Never[0].Cue != "stay" {
+	if a.Verdict != NotProven || a.ReadyCues != 1 || a.CountedCues != 2 || len(a.Never) != 1 ||
+		a.Never[0].Cue != "stay" {
 		t.Errorf("%s %d of %d, %+v", a.Verdict, a.ReadyCues, a.CountedCues, a.Never)
 	}
 }
@@ -212,7 +222,8 @@ func TestAnAgreedCueNeverAsked(t *testing.T) {
 func TestOwnerConfirmed(t *testing.T) {
 	r := goodStay(10, 6, nil)
 	a := Assess(r, barsOf(r), day1+9)
-	if c := cueOf(a, "sit"); !c.Owner.Confirmed || !a.Owner.Confirmed || c.Owner.Asks != personOf(c, "Owner").Asks {
+	if c := cueOf(a, "sit"); !c.Owner.Confirmed || !a.Owner.Confirmed ||
+		c.Owner.Asks != personOf(c, "Owner").Asks {
 		t.Errorf("%+v", c.Owner)
 	}
 	n := 0
@@ -245,11 +256,18 @@ func TestShorterHoldsSayNothingOfTheTarget(t *testing.T) {
 		}
 		return out
 	}
-	c := stay(func(int) []training.Trial { return append(long(4), broke("stay", 20, 5), kept("stay", 20, 20)) })
-	if c.Verdict != Ready || c.Asks != 96 || c.Answered != 96 || c.Hold.Shorter.Asks != 48 || c.Hold.Shorter.Answered != 24 {
+	c := stay(func(int) []training.Trial {
+		return append(long(4), broke("stay", 20, 5),
+			kept("stay", 20, 20))
+	})
+	if c.Verdict != Ready || c.Asks != 96 || c.Answered != 96 || c.Hold.Shorter.Asks != 48 ||
+		c.Hold.Shorter.Answered != 24 {
 		t.Errorf("%s, %+v, shorter %+v, %v", c.Verdict, c.Tally, c.Hold.Shorter, c.lacking())
 	}
-	c = stay(func(int) []training.Trial { return []training.Trial{kept("stay", 20, 20), kept("stay", 20, 20)} })
+	c = stay(func(int) []training.Trial {
+		return []training.Trial{kept("stay", 20, 20),
+			kept("stay", 20, 20)}
+	})
 	if c.Verdict != NotProven || c.Asks != 0 || c.Now.Now.Known {
 		t.Errorf("short holds only: %s, %+v, now %+v", c.Verdict, c.Tally, c.Now)
 	}
@@ -259,10 +277,12 @@ func TestShorterHoldsSayNothingOfTheTarget(t *testing.T) {
 func TestAGoalWithATime(t *testing.T) {
 	r := goodStay(8, 5, nil)
 	for k := range r.Sessions {
-		r.Sessions[k].Trials = []training.Trial{kept("stay", 60, 60), kept("stay", 60, 60), kept("stay", 60, 60), kept("stay", 60, 60)}
+		r.Sessions[k].Trials = []training.Trial{kept("stay", 60, 60), kept("stay", 60, 60),
+			kept("stay", 60, 60), kept("stay", 60, 60)}
 	}
 	r.Dog.Goals = []training.Goal{{Cue: "stay", Hold: training.Known(120)}}
-	if c := cueOf(Assess(r, barsOf(r), day1+7), "stay"); c.Verdict != NotProven || c.Asks != 0 || c.Hold.Shorter.Asks != 96 || c.Hold.Target.V != 120 {
+	if c := cueOf(Assess(r, barsOf(r), day1+7), "stay"); c.Verdict != NotProven || c.Asks != 0 ||
+		c.Hold.Shorter.Asks != 96 || c.Hold.Target.V != 120 {
 		t.Errorf("one minute for two: %s, %+v", c.Verdict, c.Tally)
 	}
 	r.Dog.Goals[0].Hold = training.Known(60)
@@ -287,7 +307,8 @@ func TestWalks(t *testing.T) {
 	if c := heel(0, false); c.Verdict != Ready || c.Now.Now.V > .2 || c.Walked.Minutes != 120 {
 		t.Errorf("no break in 120 minutes: %s, now %+v, %v", c.Verdict, c.Now, c.lacking())
 	}
-	if c := heel(6, false); c.Verdict != NotReady || c.lacking()[GateLevel] != LackLevel || c.Now.Low80.V < .5 {
+	if c := heel(6, false); c.Verdict != NotReady || c.lacking()[GateLevel] != LackLevel ||
+		c.Now.Low80.V < .5 {
 		t.Errorf("more than one a minute: %s, now %+v", c.Verdict, c.Now)
 	}
 	c := heel(0, true)
@@ -309,13 +330,16 @@ func TestCorrectionsAfterAnIncident(t *testing.T) {
 	}
 	growl.Trials[0].Corrections = []training.Correction{tap(5, "blue", true)} // before it
 	growl.Trials[4].Corrections = []training.Correction{tap(18, "blue", true)}
-	r.Sessions[22].Trials[1].Corrections = []training.Correction{tap(20, "blue", false), {Kind: training.ByLeash}}
-	r.Incidents = []training.Incident{{ID: "i", Session: growl.ID, Dog: "Juno", Day: growl.Day(), Text: "growled"}}
+	r.Sessions[22].Trials[1].Corrections = []training.Correction{tap(20, "blue", false),
+		{Kind: training.ByLeash}}
+	r.Incidents = []training.Incident{{ID: "i", Session: growl.ID, Dog: "Juno", Day: growl.Day(),
+		Text: "growled"}}
 	a := Assess(r, barsOf(r), day1+7)
-	if a.Verdict != NotReady || a.Reasons[0].Code != WhyIncident || a.Reasons[1].Code != WhyAfterIncident {
+	if a.Verdict != NotReady || a.Reasons[0].Code != WhyAfterIncident || a.Reasons[1].Code != WhyIncident {
 		t.Fatalf("%s: %v", a.Verdict, a.Reasons[:2])
 	}
-	if k := a.Incidents[0].After; k.Count != 3 || k.LowLevel.V != 18 || k.HighLevel.V != 20 || k.Last != r.Sessions[22].Day() {
+	if k := a.Incidents[0].After; k.Count != 3 || k.LowLevel.V != 18 || k.HighLevel.V != 20 ||
+		k.Last != r.Sessions[22].Day() {
 		t.Errorf("%+v", k)
 	}
 	for _, s := range a.Steps {
@@ -342,10 +366,13 @@ func TestAFallBeforeAHold(t *testing.T) {
 	r.Dog.Holds = []training.VetHold{{From: day1 + 6, Reason: "hip"}}
 	a := Assess(r, barsOf(r), day1+8)
 	f := a.Fall
-	if a.Verdict != OnHold || f == nil || f.From != day1+5 || f.During != (Tally{Answered: 6, Asks: 18, Sessions: 3}) || f.Before.Asks != 90 || f.Remark.Text != "slow to sit" {
+	if a.Verdict != OnHold || f == nil || f.From != day1+5 ||
+		f.During != (Tally{Answered: 6, Asks: 18, Sessions: 3}) || f.Before.Asks != 90 ||
+		f.Remark.Text != "slow to sit" {
 		t.Fatalf("%s: %+v", a.Verdict, f)
 	}
-	if len(a.Plan) != 0 || a.Steps[0].Answer != Waits || !slices.ContainsFunc(a.Reasons, func(r Reason) bool { return r.Code == WhyFall }) {
+	if len(a.Plan) != 0 || a.Steps[0].Answer != Waits ||
+		!slices.ContainsFunc(a.Reasons, func(r Reason) bool { return r.Code == WhyFall }) {
 		t.Errorf("plan %+v, steps %+v", a.Plan, a.Steps)
 	}
 	even := goodStay(6, 6, map[int]int{3: 1, 15: 1})
@@ -362,7 +389,8 @@ func TestSlipping(t *testing.T) {
 		t.Fatalf("before: %s, %+v", c.Verdict, c.Slipping)
 	}
 	c := sit(r, 13)
-	if !c.Slipping.On || c.Slipping.Since < day1+9 || c.Slipping.Since > day1+11 || c.Verdict == Ready || c.Lost == 0 {
+	if !c.Slipping.On || c.Slipping.Since < day1+9 || c.Slipping.Since > day1+11 || c.Verdict == Ready ||
+		c.Lost == 0 {
 		t.Errorf("%s, %+v, lost %s", c.Verdict, c.Slipping, c.Lost)
 	}
 }
@@ -388,10 +416,12 @@ func TestWhatWouldChangeItDoes(t *testing.T) {
 			place = "market"
 		}
 		for k := range n {
-			q.Sessions = append(q.Sessions, at(5+k/3, fmt.Sprintf("%02d:00", 8+3*(k%3)), person, place, many("sit", each, 0)...))
+			q.Sessions = append(q.Sessions, at(5+k/3, fmt.Sprintf("%02d:00", 8+3*(k%3)), person, place,
+				many("sit", each, 0)...))
 		}
 		if g := gateOf(sit(q, 5+n/3), x.Gate); !g.Met() {
-			t.Errorf("%s: %d clean asks in %d sessions do not open it: %+v %+v", x.Gate, int(x.CleanAsks.V), n, g, g.Lack)
+			t.Errorf("%s: %d clean asks in %d sessions do not open it: %+v %+v", x.Gate, int(x.CleanAsks.V),
+				n, g, g.Lack)
 		}
 	}
 	if len(c.Changes) == 0 {
@@ -475,7 +505,8 @@ func TestForecast(t *testing.T) {
 func TestToday(t *testing.T) {
 	r := goodStay(8, 6, map[int]int{21: 5, 22: 6, 23: 5})
 	a := Assess(r, barsOf(r), day1+7)
-	if d := a.Today; d.Asks != 18 || d.Answered != 2 || d.Compared != "below" || d.Expected.V < 15 || d.Sessions != 3 {
+	if d := a.Today; d.Asks != 18 || d.Answered != 2 || d.Compared != "below" || d.Expected.V < 15 ||
+		d.Sessions != 3 {
 		t.Errorf("%+v", d)
 	}
 	if d := Assess(r, barsOf(r), day1+6).Today; d.Compared != "usual" {

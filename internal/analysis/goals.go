@@ -101,7 +101,8 @@ func (sc *scene) personName(name string) string {
 // is looked at apart.
 func (h *history) meets(g training.Goal, q *cueSitting, s *training.Session) (all, butLeash bool) {
 	at := func(name, want string) bool { return want == "" || training.Key(name) == training.Key(want) }
-	butLeash = at(h.place(q).name, h.sc.placeName(g.Place)) && at(h.person(q).name, h.sc.personName(g.Handler)) &&
+	butLeash = at(h.place(q).name, h.sc.placeName(g.Place)) &&
+		at(h.person(q).name, h.sc.personName(g.Handler)) &&
 		(!g.Distraction.Known || s.Distraction.Known && s.Distraction.V >= g.Distraction.V)
 	return butLeash && (g.Leash == "" || s.Leash == g.Leash), butLeash
 }

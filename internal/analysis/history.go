@@ -106,7 +106,8 @@ func sortCues(hist []*history, k training.Kennel) {
 		return len(k.Cues)
 	}
 	slices.SortStableFunc(hist, func(a, b *history) int {
-		return cmp.Or(cmp.Compare(rank(a), rank(b)), strings.Compare(training.Key(a.cue), training.Key(b.cue)))
+		return cmp.Or(cmp.Compare(rank(a), rank(b)), strings.Compare(training.Key(a.cue),
+			training.Key(b.cue)))
 	})
 }
 
@@ -254,6 +255,9 @@ func (h *history) place(q *cueSitting) spot    { return h.sc.places[q.place] }
 
 // upTo gives the sittings up to the end of a day.
 func upTo(sits []cueSitting, day training.Day) []cueSitting {
-	n, _ := slices.BinarySearchFunc(sits, day+1, func(q cueSitting, d training.Day) int { return cmp.Compare(q.day, d) })
+	n, _ := slices.BinarySearchFunc(sits, day+1, func(q cueSitting,
+		d training.Day) int {
+		return cmp.Compare(q.day, d)
+	})
 	return sits[:n]
 }

@@ -23,7 +23,8 @@ func genTrial(t *rapid.T, cue string) training.Trial {
 	kind := rapid.IntRange(0, 19).Draw(t, "what")
 	switch kindOf(cue) {
 	case training.Motion:
-		return walk(float64(rapid.IntRange(10, 400).Draw(t, "seconds"))/60, rapid.IntRange(0, 3).Draw(t, "breaks"))
+		return walk(float64(rapid.IntRange(10, 400).Draw(t, "seconds"))/60,
+			rapid.IntRange(0, 3).Draw(t, "breaks"))
 	case training.Holding:
 		switch {
 		case kind < 12:
@@ -47,10 +48,13 @@ func genTrial(t *rapid.T, cue string) training.Trial {
 		return counted(cue, rapid.IntRange(0, n).Draw(t, "yes"), n)
 	case kind < 15:
 		a := again(cue, 1)
-		a.Corrections = []training.Correction{tap(float64(rapid.IntRange(3, 12).Draw(t, "level")), rapid.SampledFrom([]string{"blue", "red"}).Draw(t, "device"), true)}
+		a.Corrections = []training.Correction{tap(float64(rapid.IntRange(3, 12).Draw(t, "level")),
+			rapid.SampledFrom([]string{"blue", "red"}).Draw(t, "device"), true)}
 		return a
 	case kind < 16:
-		return training.Trial{Cue: cue, Kind: training.Response, Outcome: rapid.SampledFrom([]training.Outcome{training.Early, training.Already, training.Unscored}).Draw(t, "apart")}
+		return training.Trial{Cue: cue, Kind: training.Response,
+			Outcome: rapid.SampledFrom([]training.Outcome{training.Early, training.Already,
+				training.Unscored}).Draw(t, "apart")}
 	case kind < 17:
 		a := no(cue)
 		a.Did = "sat"
@@ -61,12 +65,14 @@ func genTrial(t *rapid.T, cue string) training.Trial {
 
 func genSession(t *rapid.T, maxDay int) training.Session {
 	day := rapid.IntRange(1, maxDay).Draw(t, "day")
-	clock := fmt.Sprintf("%02d:%02d", rapid.IntRange(8, 17).Draw(t, "hour"), rapid.IntRange(0, 59).Draw(t, "minute"))
+	clock := fmt.Sprintf("%02d:%02d", rapid.IntRange(8, 17).Draw(t, "hour"),
+		rapid.IntRange(0, 59).Draw(t, "minute"))
 	var tr []training.Trial
 	for range rapid.IntRange(0, 8).Draw(t, "trials") {
 		tr = append(tr, genTrial(t, rapid.SampledFrom(lawCues).Draw(t, "cue")))
 	}
-	s := at(day, clock, rapid.SampledFrom([]string{"Maren", "Ivo", "Owner"}).Draw(t, "handler"), rapid.SampledFrom([]string{"yard", "barn", "market"}).Draw(t, "place"), tr...)
+	s := at(day, clock, rapid.SampledFrom([]string{"Maren", "Ivo", "Owner"}).Draw(t, "handler"),
+		rapid.SampledFrom([]string{"yard", "barn", "market"}).Draw(t, "place"), tr...)
 	s.Distraction = training.Known(float64(rapid.IntRange(0, 4).Draw(t, "distraction")))
 	return s
 }
@@ -83,7 +89,8 @@ func genRecord(t *rapid.T, maxDay int) training.Record {
 		seen[s.ID] = true
 		r.Sessions = append(r.Sessions, s)
 	}
-	r.Dog.Boardings = []training.Boarding{{Arrived: day1, Due: day1 + training.Day(rapid.IntRange(0, 30).Draw(t, "due"))}}
+	r.Dog.Boardings = []training.Boarding{{Arrived: day1,
+		Due: day1 + training.Day(rapid.IntRange(0, 30).Draw(t, "due"))}}
 	if rapid.Bool().Draw(t, "goals") {
 		r.Dog.Goals = []training.Goal{{Cue: "sit"}, {Cue: "down", Place: "market", Bar: training.Known(.8)}}
 	}
@@ -319,7 +326,8 @@ func TestReadyNeedsEverything(t *testing.T) {
 // Whatever stands in a store, judging it does not fail: impossible numbers are
 // the affair of those who read them in, and must not take the report away.
 func TestNoRecordIsTooStrange(t *testing.T) {
-	strange := rapid.SampledFrom([]training.Num{{}, training.Known(0), training.Known(-1), training.Known(1e300), training.Known(math.NaN()), training.Known(math.Inf(1)), training.Known(3)})
+	strange := rapid.SampledFrom([]training.Num{{}, training.Known(0), training.Known(-1),
+		training.Known(1e300), training.Known(math.NaN()), training.Known(math.Inf(1)), training.Known(3)})
 	whole := rapid.IntRange(-3, 12)
 	rapid.Check(t, func(t *rapid.T) {
 		r := genRecord(t, 8)
@@ -328,12 +336,18 @@ func TestNoRecordIsTooStrange(t *testing.T) {
 			for range 3 {
 				cue := rapid.SampledFrom([]string{"sit", "stay", "heel", "unheard of", ""}).Draw(t, "cue")
 				s.Trials = append(s.Trials, training.Trial{
-					Cue: cue, Kind: rapid.SampledFrom([]training.Kind{training.Response, training.Holding, training.Motion, "", "else"}).Draw(t, "kind"),
-					Outcome: rapid.SampledFrom([]training.Outcome{training.Answered, training.Refused, training.Held, training.Broke, training.Released, training.Walked, training.Counted, training.Unscored, "?"}).Draw(t, "outcome"),
-					Asks:    whole.Draw(t, "asks"), Latency: strange.Draw(t, "latency"), Completion: strange.Draw(t, "completion"), Waited: strange.Draw(t, "waited"),
-					Held: strange.Draw(t, "held"), Target: strange.Draw(t, "target"), Walked: strange.Draw(t, "walked"), Breaks: whole.Draw(t, "breaks"),
-					Tally:       training.Tally{Yes: whole.Draw(t, "yes"), Of: whole.Draw(t, "of")},
-					Corrections: []training.Correction{{Kind: training.ByCollar, Level: strange.Draw(t, "level"), Device: "blue"}},
+					Cue: cue, Kind: rapid.SampledFrom([]training.Kind{training.Response, training.Holding,
+						training.Motion, "", "else"}).Draw(t, "kind"),
+					Outcome: rapid.SampledFrom([]training.Outcome{training.Answered, training.Refused,
+						training.Held, training.Broke, training.Released, training.Walked, training.Counted,
+						training.Unscored, "?"}).Draw(t, "outcome"),
+					Asks: whole.Draw(t, "asks"), Latency: strange.Draw(t, "latency"),
+					Completion: strange.Draw(t, "completion"), Waited: strange.Draw(t, "waited"),
+					Held: strange.Draw(t, "held"), Target: strange.Draw(t, "target"),
+					Walked: strange.Draw(t, "walked"), Breaks: whole.Draw(t, "breaks"),
+					Tally: training.Tally{Yes: whole.Draw(t, "yes"), Of: whole.Draw(t, "of")},
+					Corrections: []training.Correction{{Kind: training.ByCollar,
+						Level: strange.Draw(t, "level"), Device: "blue"}},
 				})
 			}
 			r.Sessions = append(r.Sessions, s)

@@ -69,7 +69,8 @@ func (f *follow) evening(i int) {
 // step carries ready over from the evening before, or loses it.
 func (f *follow) step(n *night, before night) {
 	c := f.h.c
-	n.streak, n.open, n.weak, n.lost, n.opened = before.streak, before.open, before.weak, before.lost, before.opened
+	n.streak, n.open, n.weak, n.lost, n.opened = before.streak, before.open, before.weak, before.lost,
+		before.opened
 	n.ever = before.ever || before.open
 	n.good = f.h.covered(f, n) && f.all(n, func(i int) float64 { return f.decisions[i].needed })
 	if f.counts(n.today) {
@@ -137,6 +138,8 @@ func (f *follow) standing(n *night, i int) Standing {
 		return Met
 	case d.failed > 0 && n.seen[i].enough(f.h) && n.fail[i] <= 1-d.failed+hair:
 		return Failed
+	case d.about == onPerson && n.seen[i].enough(f.h) && n.seen[i].under(d.bar) && f.h.sc.failsAcross(d.who, n.day):
+		return Failed
 	case !needed && f.h.tried(n.seen[i].Tally):
 		return Met
 	}
@@ -145,7 +148,8 @@ func (f *follow) standing(n *night, i int) Standing {
 
 // covered reports whether there are asks enough by people, places and conditions.
 func (h *history) covered(f *follow, n *night) bool {
-	return h.lackAsks(n) == nil && h.lackPeople(f, n) == nil && h.lackPlaces(f, n) == nil && f.lackGoals(n) == nil
+	return h.lackAsks(n) == nil && h.lackPeople(f, n) == nil && h.lackPlaces(f, n) == nil &&
+		f.lackGoals(n) == nil
 }
 
 // on gives the evening that was known at the end of a day; nil = none.

@@ -105,7 +105,8 @@ func (a *Assessment) plan(follows []*follow) []PlanLine {
 	}
 	for _, u := range a.Never {
 		if u.Agreed && !u.OnHold {
-			l := PlanLine{Cue: u.Cue, Kind: u.Kind, Reason: PlanNever, Asks: 3, Minutes: 3 * askMinutes, Step: Easier}
+			l := PlanLine{Cue: u.Cue, Kind: u.Kind, Reason: PlanNever, Asks: 3, Minutes: 3 * askMinutes,
+				Step: Easier}
 			if u.Kind == training.Motion {
 				l.Asks, l.Minutes = 0, 2
 			}
@@ -272,7 +273,8 @@ func (f *follow) prove(c *CueAssessment) (PlanLine, bool) {
 		}
 		l.Gain = training.Known(f.gain(g, u))
 		// What failed comes first, the worst of it; else what one session moves most.
-		order := cmp.Or(cmp.Compare(one(g.Standing == Failed), one(best.Step == Easier)), cmp.Compare(l.Gain.V, best.Gain.V))
+		order := cmp.Or(cmp.Compare(one(g.Standing == Failed), one(best.Step == Easier)),
+			cmp.Compare(l.Gain.V, best.Gain.V))
 		if g.Standing == Failed && best.Step == Easier {
 			order = cmp.Compare(worst, g.Figure.Sure.V)
 		}
@@ -289,7 +291,8 @@ func (f *follow) gain(g Gate, u usual) float64 {
 	i := f.decisionOf(g)
 	if i >= 0 {
 		d := f.decisions[i]
-		return math.Max(0, f.after(i, f.atOf(g.Lack), u)-f.last().sure[i]) / math.Max(d.needed-f.last().sure[i], .01)
+		return math.Max(0,
+			f.after(i, f.atOf(g.Lack), u)-f.last().sure[i]) / math.Max(d.needed-f.last().sure[i], .01)
 	}
 	missing := max(g.Lack.Sessions*max(1, g.Lack.Places), (g.Lack.Asks+u.asks-1)/u.asks, g.Lack.Days, 1)
 	return 1 / float64(missing)
@@ -355,7 +358,8 @@ func (a *Assessment) easyEnd() (PlanLine, bool) {
 	best := -1
 	for i := range a.Cues {
 		c := &a.Cues[i]
-		if c.Verdict == OnHold || c.Slipping.On || c.Latency != nil && c.Latency.Doubled || c.Kind != training.Response || c.Answered == 0 {
+		if c.Verdict == OnHold || c.Slipping.On || c.Latency != nil && c.Latency.Doubled ||
+			c.Kind != training.Response || c.Answered == 0 {
 			continue // what was never answered is not easy
 		}
 		if best < 0 || c.Now.Low80.V > a.Cues[best].Now.Low80.V {
@@ -364,11 +368,13 @@ func (a *Assessment) easyEnd() (PlanLine, bool) {
 	}
 	if best >= 0 {
 		c := &a.Cues[best]
-		return PlanLine{Cue: c.Cue, Kind: c.Kind, Reason: PlanEasy, Asks: 2, Minutes: 2 * askMinutes, Step: Same, Tally: c.Tally}, true
+		return PlanLine{Cue: c.Cue, Kind: c.Kind, Reason: PlanEasy, Asks: 2, Minutes: 2 * askMinutes,
+			Step: Same, Tally: c.Tally}, true
 	}
 	for i := range a.Cues { // nothing but walks
 		if c := &a.Cues[i]; c.Kind == training.Motion && c.Verdict != OnHold && c.Minutes > 0 {
-			return PlanLine{Cue: c.Cue, Kind: c.Kind, Reason: PlanEasy, Minutes: 2, Step: Same, Tally: c.Tally}, true
+			return PlanLine{Cue: c.Cue, Kind: c.Kind, Reason: PlanEasy, Minutes: 2, Step: Same,
+				Tally: c.Tally}, true
 		}
 	}
 	return PlanLine{}, false

@@ -10,8 +10,10 @@ import (
 // severity orders the reasons, gravest first: what must stop, what the owner wishes
 // and nobody asked, what failed, what is only not proven.
 var severity = []ReasonCode{
-	WhyIncident, WhyAfterIncident, WhyVet, WhyFall, WhyNeverWished, WhySlipping, WhyPerson, WhyPlace, WhyGoal,
-	WhyLevel, WhyRising, WhyLevelRising, WhyCold, WhyCorrections, WhyNeverAsked, WhySpeed, WhyShort,
+	WhyAfterIncident, WhyIncident, WhyVet, WhyFall, WhyNeverWished, WhySlipping, WhyLevel, WhyPerson,
+	WhyPlace, WhyGoal,
+	WhyRising, WhyLevelRising, WhyCold, WhyPersonShort, WhyPlaceShort, WhyCorrections, WhyNeverAsked,
+	WhySpeed, WhyShort,
 	WhyOffLeash, WhyNotLately, WhyOnePerson, WhyWeakest,
 }
 
@@ -21,7 +23,8 @@ func (a *Assessment) reasons() []Reason {
 	var out []Reason
 	for _, i := range a.Incidents {
 		if i.After != nil {
-			out = append(out, Reason{Code: WhyAfterIncident, Day: i.Day, Since: i.After.Last, Count: i.After.Count,
+			out = append(out, Reason{Code: WhyAfterIncident, Day: i.Day, Since: i.After.Last,
+				Count:  i.After.Count,
 				Device: i.After.Device, Low: i.After.LowLevel, High: i.After.HighLevel})
 		}
 		out = append(out, Reason{Code: WhyIncident, Day: i.Day, Count: 1})
@@ -32,7 +35,8 @@ func (a *Assessment) reasons() []Reason {
 		}
 	}
 	if f := a.Fall; f != nil {
-		out = append(out, Reason{Code: WhyFall, Day: f.To, Since: f.From, Cues: f.Cues, Tally: f.During, Rest: f.Before})
+		out = append(out, Reason{Code: WhyFall, Day: f.To, Since: f.From, Cues: f.Cues, Tally: f.During,
+			Rest: f.Before})
 	}
 	for i := range a.Cues {
 		if c := &a.Cues[i]; c.counts() && c.Verdict != OnHold {
@@ -46,7 +50,8 @@ func (a *Assessment) reasons() []Reason {
 	}
 	out = joined(out)
 	slices.SortStableFunc(out, func(x, y Reason) int {
-		return cmp.Or(cmp.Compare(one(x.Weak), one(y.Weak)), cmp.Compare(slices.Index(severity, x.Code), slices.Index(severity, y.Code)))
+		return cmp.Or(cmp.Compare(one(x.Weak), one(y.Weak)),
+			cmp.Compare(slices.Index(severity, x.Code), slices.Index(severity, y.Code)))
 	})
 	return out
 }
@@ -64,27 +69,23 @@ func (c *CueAssessment) reasons() []Reason {
 		switch {
 		case !g.Tally.scored() && !plainGoal(goal):
 			// Of a ready cue this is said all the same: a goal keeps it from ready.
-			add(Reason{Code: WhyNeverWished, Goal: &goal, Place: goal.Place, Person: goal.Handler, Leash: goal.Leash, Rest: g.OtherLeash, Lack: g.Lack})
-		case g.Standing == Failed:
-			add(Reason{Code: WhyGoal, Goal: &goal, Place: goal.Place, Person: goal.Handler, Leash: goal.Leash, Tally: g.Tally, Figure: g.Figure, Lack: g.Lack})
+			add(Reason{Code: WhyNeverWished, Goal: &goal, Place: goal.Place, Person: goal.Handler,
+				Leash: goal.Leash, Rest: g.OtherLeash, Lack: g.Lack})
+		case g.Standing == Failed && !(plainGoal(goal) && c.gate(GateLevel).Standing == Failed):
+			add(Reason{Code: WhyGoal, Goal: &goal, Place: goal.Place, Person: goal.Handler,
+				Leash: goal.Leash, Tally: g.Tally, Figure: g.Figure, Lack: g.Lack})
 		}
 	}
 	if c.Slipping.On {
-		add(Reason{Code: WhySlipping, Since: c.Slipping.Since, Person: c.Slipping.Person, Place: c.Slipping.Place, Figure: c.Now})
+		add(Reason{Code: WhySlipping, Since: c.Slipping.Since, Person: c.Slipping.Person,
+			Place: c.Slipping.Place, Figure: c.Now})
 	}
-	for _, x := range c.People {
-		if x.Standing == Failed {
-			add(Reason{Code: WhyPerson, Person: x.Person, Tally: x.Tally, Rest: x.rest(c), Figure: x.Figure, Since: x.First})
-		}
-	}
-	for _, x := range c.Places {
-		if x.Standing == Failed {
-			add(Reason{Code: WhyPlace, Place: x.Place, Tally: x.Tally, Rest: x.rest(c), Figure: x.Figure, Since: x.First})
-		}
-	}
+	out = append(out, c.weak(c.People, WhyPerson, WhyPersonShort)...)
+	out = append(out, c.weak(c.Places, WhyPlace, WhyPlaceShort)...)
 	for _, d := range c.Corrections.Devices {
 		if d.Trend.Direction == Rising {
-			add(Reason{Code: WhyLevelRising, Device: d.Device, Low: d.First, High: d.Last, Day: d.FirstDay, Tally: c.Tally})
+			add(Reason{Code: WhyLevelRising, Device: d.Device, Low: d.First, High: d.Last, Day: d.FirstDay,
+				Tally: c.Tally})
 		}
 	}
 	short := false
@@ -94,7 +95,8 @@ func (c *CueAssessment) reasons() []Reason {
 		case g.Name == GateLevel && g.Standing == Failed:
 			add(Reason{Code: WhyLevel, Tally: c.Tally, Figure: c.Now, Lack: g.Lack})
 		case g.Name == GateCold && g.Standing == Failed:
-			add(Reason{Code: WhyCold, Tally: c.Cold.First, Rest: c.Cold.Later, Figure: c.Cold.Figure, Lack: g.Lack})
+			add(Reason{Code: WhyCold, Tally: c.Cold.First, Rest: c.Cold.Later, Figure: c.Cold.Figure,
+				Lack: g.Lack})
 		case g.Name == GateCorrections:
 			code := WhyCorrections
 			if g.Standing == Failed {
@@ -104,12 +106,56 @@ func (c *CueAssessment) reasons() []Reason {
 				Tally: Tally{Asks: c.Corrections.RecentTrials, Minutes: c.Corrections.RecentMinutes}})
 		case g.Name == GateSpeed:
 			add(Reason{Code: WhySpeed, Figure: g.Figure, Lack: g.Lack})
+		case g.Lack != nil && (g.Lack.Code == LackPerson || g.Lack.Code == LackPlace):
+			// said by name above
 		case g.Standing == Short && !short && !(g.Name == GateNights && c.unmet() > 1):
 			short = true
-			add(Reason{Code: WhyShort, Person: g.Person, Place: g.Place, Tally: g.Tally, Figure: g.Figure, Lack: g.Lack})
+			add(Reason{Code: WhyShort, Person: g.Person, Place: g.Place, Tally: g.Tally, Figure: g.Figure,
+				Lack: g.Lack})
 		}
 	}
 	return append(out, c.weaknesses()...)
+}
+
+// weak lists the persons or places that fail, and those of whom it is not proven and
+// that keep the cue from ready. Where the level itself fails, the worst one only.
+func (c *CueAssessment) weak(list []Context, fails, short ReasonCode) []Reason {
+	var out []Reason
+	for _, x := range list {
+		code := fails
+		switch {
+		case x.Standing == Failed:
+		case x.Standing == Short && c.lacks(x):
+			code = short
+		default:
+			continue
+		}
+		out = append(out, Reason{Code: code, Cue: c.Cue, Cues: []string{c.Cue}, Person: x.Person,
+			Place: x.Place,
+			Tally: x.Tally, Rest: x.rest(c), Figure: x.Figure, Since: x.First})
+		if c.gate(GateLevel).Standing == Failed {
+			break
+		}
+	}
+	return out
+}
+
+// lacks reports whether a gate names the person or place as what is missing.
+func (c *CueAssessment) lacks(x Context) bool {
+	return slices.ContainsFunc(c.Gates, func(g Gate) bool {
+		return g.Lack != nil && (g.Lack.Code == LackPerson || g.Lack.Code == LackPlace) &&
+			g.Person == x.Person && g.Place == x.Place
+	})
+}
+
+// gate is the one with the name.
+func (c *CueAssessment) gate(name GateName) Gate {
+	for _, g := range c.Gates {
+		if g.Name == name {
+			return g
+		}
+	}
+	return Gate{}
 }
 
 // unmet counts the gates that are not met.
@@ -123,7 +169,8 @@ func (c *CueAssessment) unmet() int {
 
 // rest is the cue's counts without the context's.
 func (x Context) rest(c *CueAssessment) Tally {
-	return Tally{c.Answered - x.Answered, c.Asks - x.Asks, c.Sessions - x.Sessions, c.Breaks - x.Breaks, c.Minutes - x.Minutes}
+	return Tally{c.Answered - x.Answered, c.Asks - x.Asks, c.Sessions - x.Sessions, c.Breaks - x.Breaks,
+		c.Minutes - x.Minutes}
 }
 
 // weaknesses is what to know of what passed: a place not asked lately, one new person
@@ -154,7 +201,8 @@ func (c *CueAssessment) weaknesses() []Reason {
 		add(Reason{Code: WhyOnePerson, Person: fresh[0].Person, Tally: fresh[0].Tally})
 	}
 	if len(c.People) > 1 && c.People[0].Standing == Met {
-		add(Reason{Code: WhyWeakest, Person: c.People[0].Person, Tally: c.People[0].Tally, Figure: c.People[0].Figure})
+		add(Reason{Code: WhyWeakest, Person: c.People[0].Person, Tally: c.People[0].Tally,
+			Figure: c.People[0].Figure})
 	}
 	return out
 }
@@ -163,12 +211,14 @@ func (c *CueAssessment) weaknesses() []Reason {
 func joined(list []Reason) []Reason {
 	var out []Reason
 	same := func(x, y Reason) bool {
-		return x.Code == y.Code && x.Person == y.Person && x.Place == y.Place && x.Leash == y.Leash && x.Device == "" && x.Goal == nil && y.Goal == nil
+		return x.Code == y.Code && x.Person == y.Person && x.Place == y.Place && x.Leash == y.Leash &&
+			x.Device == "" && x.Goal == nil && y.Goal == nil
 	}
 	for _, r := range list {
 		i := slices.IndexFunc(out, func(o Reason) bool { return same(o, r) })
 		switch r.Code {
-		case WhyPerson, WhyPlace, WhyOffLeash, WhyNotLately, WhyOnePerson, WhyNeverAsked, WhyWeakest:
+		case WhyPerson, WhyPlace, WhyPersonShort, WhyPlaceShort, WhyOffLeash, WhyNotLately, WhyOnePerson,
+			WhyNeverAsked, WhyWeakest:
 		default:
 			i = -1
 		}
@@ -202,9 +252,9 @@ func (a *Assessment) firstLack() *Lack {
 			return r.Lack
 		}
 		switch r.Code {
-		case WhyPerson:
+		case WhyPerson, WhyPersonShort:
 			return &Lack{Code: LackPerson, Person: r.Person, Cue: r.Cue, Goal: -1}
-		case WhyPlace:
+		case WhyPlace, WhyPlaceShort:
 			return &Lack{Code: LackPlace, Place: r.Place, Cue: r.Cue, Goal: -1}
 		case WhyNeverAsked:
 			return &Lack{Code: LackNeverAsked, Cue: r.Cue, Goal: -1}

@@ -37,7 +37,8 @@ type VisitCue struct {
 // of the stay on which it was asked. Spans cover the days [from, to] of each
 // recheck; what lies in none of them is left out. Sessions that were withdrawn,
 // second scorings and vet holds count nowhere.
-func Retention(r training.Record, criteria CriteriaFunc, arrived, home training.Day, spans [][2]training.Day, day training.Day) (handoff Visit, rechecks []Visit) {
+func Retention(r training.Record, criteria CriteriaFunc, arrived, home training.Day,
+	spans [][2]training.Day, day training.Day) (handoff Visit, rechecks []Visit) {
 	sc := newScene(r, day)
 	sc.everything = true
 	hist := sc.histories(criteria)

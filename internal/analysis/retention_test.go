@@ -12,7 +12,8 @@ import (
 // not. Bounds of "all of n" are n/(n+z^2), Wilson's lower end where every ask
 // was answered (Wilson 1927, with z = 1.959964).
 func TestRetention(t *testing.T) {
-	tallied := at(27, "09:00", "Owner", "yard", append([]training.Trial{counted("sit", 4, 5)}, yes("down"))...)
+	tallied := at(27, "09:00", "Owner", "yard", append([]training.Trial{counted("sit", 4, 5)},
+		yes("down"))...)
 	voided := at(28, "09:00", "Owner", "yard", no("sit"))
 	voided.Voided = "another dog"
 	again := at(26, "09:00", "Owner", "yard", no("sit"))
@@ -30,7 +31,8 @@ func TestRetention(t *testing.T) {
 		at(40, "10:00", "Owner", "yard", no("sit")), // after the day of the question
 	)
 	day := func(n int) training.Day { return day1 + training.Day(n-1) }
-	handoff, visits := Retention(r, barsOf(r), day(1), day(20), [][2]training.Day{{day(21), day(26)}, {day(27), day(33)}, {day(34), day(41)}}, day(30))
+	handoff, visits := Retention(r, barsOf(r), day(1), day(20),
+		[][2]training.Day{{day(21), day(26)}, {day(27), day(33)}, {day(34), day(41)}}, day(30))
 
 	type line struct {
 		cue        string
@@ -41,7 +43,8 @@ func TestRetention(t *testing.T) {
 	check := func(name string, v Visit, sessions, firstYes, firstOf int, want ...line) {
 		t.Helper()
 		if v.Sessions != sessions || v.First.Answered != firstYes || v.First.Asks != firstOf {
-			t.Errorf("%s: %d sessions, first asks %d/%d, not %d, %d/%d", name, v.Sessions, v.First.Answered, v.First.Asks, sessions, firstYes, firstOf)
+			t.Errorf("%s: %d sessions, first asks %d/%d, not %d, %d/%d", name, v.Sessions, v.First.Answered,
+				v.First.Asks, sessions, firstYes, firstOf)
 		}
 		if len(v.Cues) != len(want) {
 			t.Fatalf("%s: %d cues: %+v", name, len(v.Cues), v.Cues)
@@ -53,8 +56,10 @@ func TestRetention(t *testing.T) {
 				continue
 			}
 			q := v.Cues[i]
-			if q.First.Answered != w.yes || q.First.Asks != w.of || q.All.Answered != w.all || q.All.Asks != w.allOf || !slices.Equal(q.Days, w.days) {
-				t.Errorf("%s, %s: first %d/%d, all %d/%d on %v, not %+v", name, w.cue, q.First.Answered, q.First.Asks, q.All.Answered, q.All.Asks, q.Days, w)
+			if q.First.Answered != w.yes || q.First.Asks != w.of || q.All.Answered != w.all ||
+				q.All.Asks != w.allOf || !slices.Equal(q.Days, w.days) {
+				t.Errorf("%s, %s: first %d/%d, all %d/%d on %v, not %+v", name, w.cue, q.First.Answered,
+					q.First.Asks, q.All.Answered, q.All.Asks, q.Days, w)
 			}
 		}
 	}
@@ -70,10 +75,12 @@ func TestRetention(t *testing.T) {
 		line{"sit", 0, 0, 4, 5, []training.Day{day(27)}},
 		line{"down", 1, 1, 1, 1, []training.Day{day(27)}})
 	check("third", visits[2], 0, 0, 0)
-	if b := visits[0].Cues[0].Breaks; visits[0].Cues[0].Cue != "heel" || b == nil || b.Count != 1 || b.Minutes != 2 {
+	if b := visits[0].Cues[0].Breaks; visits[0].Cues[0].Cue != "heel" || b == nil || b.Count != 1 ||
+		b.Minutes != 2 {
 		t.Errorf("walking: %+v", visits[0].Cues[0])
 	}
-	if got, want := visits[1].First.Low.V, 1/(1+1.959964*1.959964); math.Abs(got-want) > 1e-6 || visits[1].First.High.V != 1 {
+	if got, want := visits[1].First.Low.V, 1/(1+1.959964*1.959964); math.Abs(got-want) > 1e-6 ||
+		visits[1].First.High.V != 1 {
 		t.Errorf("1 of 1 is at least %v, not %v", got, want)
 	}
 	if visits[2].First.Rate.Known || visits[2].First.Low.Known {
@@ -83,9 +90,13 @@ func TestRetention(t *testing.T) {
 
 // A recheck in a vet hold is not judged, and a stay before it is another story.
 func TestRetentionLeavesOut(t *testing.T) {
-	r := record(at(2, "09:00", "Maren", "yard", yes("sit")), at(10, "09:00", "Maren", "yard", no("sit")), at(22, "09:00", "Owner", "yard", yes("sit")), at(23, "09:00", "Owner", "yard", yes("sit"), yes("down")))
-	r.Dog.Holds = []training.VetHold{{From: day1 + 21, To: day1 + 21}, {From: day1 + 22, To: day1 + 22, Cues: []string{"down"}}}
-	handoff, visits := Retention(r, barsOf(r), day1+5, day1+12, [][2]training.Day{{day1 + 13, day1 + 30}}, day1+30)
+	r := record(at(2, "09:00", "Maren", "yard", yes("sit")), at(10, "09:00", "Maren", "yard", no("sit")),
+		at(22, "09:00", "Owner", "yard", yes("sit")), at(23, "09:00", "Owner", "yard", yes("sit"),
+			yes("down")))
+	r.Dog.Holds = []training.VetHold{{From: day1 + 21, To: day1 + 21},
+		{From: day1 + 22, To: day1 + 22, Cues: []string{"down"}}}
+	handoff, visits := Retention(r, barsOf(r), day1+5, day1+12, [][2]training.Day{{day1 + 13, day1 + 30}},
+		day1+30)
 	if len(handoff.Cues) != 1 || handoff.Cues[0].All.Asks != 1 || handoff.Cues[0].All.Answered != 0 {
 		t.Errorf("the handoff counts another stay: %+v", handoff)
 	}

@@ -24,13 +24,17 @@ func TestFirstCueUnder(t *testing.T) {
 		{"second ask, however quick", again("sit", .2), 0, 1},
 		{"refused", no("sit"), 0, 1},
 		{"helped", with(yes("sit"), func(t *training.Trial) { t.Prompts = []string{"lure"} }), 0, 1},
-		{"corrected", with(yes("sit"), func(t *training.Trial) { t.Corrections = []training.Correction{{Kind: training.ByLeash}} }), 0, 1},
+		{"corrected",
+			with(yes("sit"),
+				func(t *training.Trial) { t.Corrections = []training.Correction{{Kind: training.ByLeash}} }), 0,
+			1},
 		{"something else first", with(yes("sit"), func(t *training.Trial) { t.Did = "down" }), 0, 1},
 		{"a tally", counted("sit", 8, 10), 8, 10},
 		{"held", kept("stay", 60, 60), 1, 1},
 		{"held after a second ask", with(kept("stay", 60, 60), func(t *training.Trial) { t.Asks = 2 }), 0, 1},
 		{"broke", broke("stay", 60, 59), 0, 1},
-		{"released early", with(kept("stay", 60, 20), func(t *training.Trial) { t.Outcome = training.Released }), 0, 0},
+		{"released early",
+			with(kept("stay", 60, 20), func(t *training.Trial) { t.Outcome = training.Released }), 0, 0},
 		{"unscored", training.Trial{Cue: "sit", Outcome: training.Unscored}, 0, 0},
 		{"early", training.Trial{Cue: "sit", Outcome: training.Early}, 0, 0},
 		{"already", training.Trial{Cue: "sit", Outcome: training.Already}, 0, 0},
@@ -62,7 +66,8 @@ func TestALaterStayStartsAnew(t *testing.T) {
 	}
 	r.Dog.Boardings = append(r.Dog.Boardings, training.Boarding{Arrived: day1, Home: day1 + 2})
 	a := Assess(r, barsOf(r), day1+5)
-	if c := cueOf(a, "sit"); c.Asks != 45 || c.LeftOut != 45 || a.LeftOut != 45 || a.Baseline != day1+3 || len(c.Course) != 3 {
+	if c := cueOf(a, "sit"); c.Asks != 45 || c.LeftOut != 45 || a.LeftOut != 45 || a.Baseline != day1+3 ||
+		len(c.Course) != 3 {
 		t.Errorf("second stay: %d trials, %d left out, baseline %s", c.Asks, c.LeftOut, a.Baseline)
 	}
 }
@@ -71,7 +76,8 @@ func TestALaterStayStartsAnew(t *testing.T) {
 // neighbours do not either: they alone would make the dog look slow.
 func TestUntimedAnswersDoNotMakeADogSlow(t *testing.T) {
 	c := one1(t, at(1, "09:00", "Maren", "yard", many("sit", 6, 2)...), "sit")
-	if l := c.Latency; l.Seen != 0 || l.Censored != 0 || l.Untimed != 6 || l.Unanswered != 2 || l.Median.Known {
+	if l := c.Latency; l.Seen != 0 || l.Censored != 0 || l.Untimed != 6 || l.Unanswered != 2 ||
+		l.Median.Known {
 		t.Errorf("%+v", l)
 	}
 	c = one1(t, at(1, "09:00", "Maren", "yard", yes("sit", 1), yes("sit", 2), yes("sit"), no("sit")), "sit")

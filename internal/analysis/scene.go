@@ -31,6 +31,7 @@ type scene struct {
 	handlers []person
 	places   []spot
 	sittings []sitting
+	fails    []failing // whom the dog fails for in all its cues together, by day
 	// cueNames maps the key of a name in a note to the cue's own name.
 	cueNames map[string]string
 	// main is the index of the main trainer among the handlers, -1 = nobody; entered
@@ -73,7 +74,8 @@ func newScene(r training.Record, day training.Day) *scene {
 			}
 		}
 		last[[2]int{h, p}] = len(sc.sittings)
-		sc.sittings = append(sc.sittings, sitting{day: d, start: s.Start, handler: h, place: p, sessions: []*training.Session{s}})
+		sc.sittings = append(sc.sittings, sitting{day: d, start: s.Start, handler: h, place: p,
+			sessions: []*training.Session{s}})
 	}
 	sc.arrived = sc.arrival(day)
 	sc.findMain()
@@ -86,7 +88,8 @@ func (sc *scene) findMain() {
 	sc.main, sc.mainEntered = -1, sc.rec.Dog.Main != ""
 	if sc.mainEntered {
 		name := sc.personName(sc.rec.Dog.Main)
-		sc.main = slices.IndexFunc(sc.handlers, func(p person) bool { return training.Key(p.name) == training.Key(name) })
+		sc.main = slices.IndexFunc(sc.handlers,
+			func(p person) bool { return training.Key(p.name) == training.Key(name) })
 		return
 	}
 	count := make([]int, len(sc.handlers))
@@ -97,7 +100,8 @@ func (sc *scene) findMain() {
 		if count[i] == 0 || p.role != training.Trainer {
 			continue
 		}
-		if b := sc.main; b < 0 || count[i] > count[b] || count[i] == count[b] && p.name < sc.handlers[b].name {
+		if b := sc.main; b < 0 || count[i] > count[b] || count[i] == count[b] &&
+			p.name < sc.handlers[b].name {
 			sc.main = i
 		}
 	}
@@ -174,7 +178,8 @@ func (sc *scene) handler(seen map[string]int, name string) int {
 			p.role = training.Owner
 		}
 	}
-	i := slices.IndexFunc(sc.handlers, func(x person) bool { return training.Key(x.name) == training.Key(p.name) })
+	i := slices.IndexFunc(sc.handlers,
+		func(x person) bool { return training.Key(x.name) == training.Key(p.name) })
 	if i < 0 {
 		i = len(sc.handlers)
 		sc.handlers = append(sc.handlers, p)
@@ -191,7 +196,8 @@ func (sc *scene) place(seen map[string]int, name string) int {
 	if q, ok := sc.rec.Kennel.Place(name); ok {
 		p = spot{q.Name, q.OffProperty}
 	}
-	i := slices.IndexFunc(sc.places, func(x spot) bool { return training.Key(x.name) == training.Key(p.name) })
+	i := slices.IndexFunc(sc.places,
+		func(x spot) bool { return training.Key(x.name) == training.Key(p.name) })
 	if i < 0 {
 		i = len(sc.places)
 		sc.places = append(sc.places, p)

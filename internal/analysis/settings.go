@@ -61,7 +61,8 @@ func CheckAgainst(s training.Setting, beside Criteria) error {
 	b.set(&beside, s.Value)
 	for _, pair := range ladders(&beside) {
 		if *pair.low > *pair.high {
-			return fmt.Errorf("%s must not be above %s: %s and %s", pair.lowName, pair.highName, plain(*pair.low), plain(*pair.high))
+			return fmt.Errorf("%s must not be above %s: %s and %s", pair.lowName, pair.highName,
+				plain(*pair.low), plain(*pair.high))
 		}
 	}
 	return nil
@@ -104,7 +105,8 @@ func CheckSetting(s training.Setting) error {
 		return fmt.Errorf("%q is not a bar; the bars are %s", s.Name, strings.Join(names, ", "))
 	}
 	if !(s.Value >= b.Low && s.Value <= b.High) { // also not a number
-		return fmt.Errorf("%s must lie between %s and %s; it is %s", b.Name, plain(b.Low), plain(b.High), plain(s.Value))
+		return fmt.Errorf("%s must lie between %s and %s; it is %s", b.Name, plain(b.Low), plain(b.High),
+			plain(s.Value))
 	}
 	if b.Whole && s.Value != math.Trunc(s.Value) {
 		return fmt.Errorf("%s must be a whole number; it is %s", b.Name, plain(s.Value))
@@ -155,5 +157,6 @@ func Resolve(k training.Kennel, settings []training.Setting, dog, cue string) Cr
 
 // sameName reports whether a name, or what the list calls it, is the other.
 func sameName(name, other string, listed func(string) string) bool {
-	return training.Key(name) == training.Key(other) || listed(name) != "" && training.Key(listed(name)) == training.Key(other)
+	return training.Key(name) == training.Key(other) || listed(name) != "" &&
+		training.Key(listed(name)) == training.Key(other)
 }

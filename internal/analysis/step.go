@@ -27,7 +27,10 @@ func (f *follow) steps() []cueStep {
 	out := []cueStep{
 		f.step1(StepOffLeash, own, offLeash),
 		f.step1(StepOffProperty, away, ""),
-		f.step1(StepColleague, func(q *cueSitting) bool { return q.handler != h.sc.main && h.person(q).role != training.Owner }, ""),
+		f.step1(StepColleague, func(q *cueSitting) bool {
+			return q.handler != h.sc.main &&
+				h.person(q).role != training.Owner
+		}, ""),
 		f.step1(StepOwner, func(q *cueSitting) bool { return h.person(q).role == training.Owner }, ""),
 	}
 	f.offLeash(&out[0])
@@ -173,9 +176,11 @@ func (f *follow) weakest(s *cueStep, about subject, pick func(who int) bool, lac
 	}
 	_, person, place := f.bars()
 	if about == onPerson {
-		s.answer(f, f.passes(model.Target{At: model.At{model.Person: untried}}, person), f.h.c.PersonSure, LackPeople)
+		s.answer(f, f.passes(model.Target{At: model.At{model.Person: untried}}, person), f.h.c.PersonSure,
+			LackPeople)
 	} else {
-		s.answer(f, f.passes(model.Target{At: model.At{model.Place: untried}}, place), f.h.c.PlaceSure, LackAway)
+		s.answer(f, f.passes(model.Target{At: model.At{model.Place: untried}}, place), f.h.c.PlaceSure,
+			LackAway)
 	}
 	if l := f.h.lackAsks(n); l != nil && s.rank == 0 {
 		s.rank, s.Lack = 1, l
@@ -266,7 +271,8 @@ func (a *Assessment) stepsOf(all [][]cueStep) {
 		s.Answer = answers[rank]
 		out = append(out, s)
 	}
-	home := Step{Name: StepHome, Answer: map[Verdict]Answer{Ready: Yes, NotProven: Unknown, NotReady: No, OnHold: Waits}[a.Verdict]}
+	home := Step{Name: StepHome, Answer: map[Verdict]Answer{Ready: Yes, NotProven: Unknown, NotReady: No,
+		OnHold: Waits}[a.Verdict]}
 	home.Lack = a.firstLack()
 	if a.Verdict == Ready {
 		home.Lack = nil

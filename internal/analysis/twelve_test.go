@@ -51,7 +51,8 @@ func TestBramblesTenSits(t *testing.T) {
 	waited := again("sit", 1)
 	waited.Latency, waited.Waited = training.Num{}, training.Known(4)
 	c := one1(t, at(4, "09:00", "Maren", "yard", yes("sit", .8), yes("sit", 1.1), yes("sit", .9), waited,
-		yes("sit", 1.4), yes("sit", 1.0), yes("sit", .7), yes("sit", 1.2), yes("sit", 6), yes("sit", .9)), "sit")
+		yes("sit", 1.4), yes("sit", 1.0), yes("sit", .7), yes("sit", 1.2), yes("sit", 6), yes("sit", .9)),
+		"sit")
 	shared(t, "inside 3 s", c.Share, 8, 10, .490, .943)
 	shared(t, "inside 10 s", ruled(c.Share.Other[0]), 9, 10, .596, .982)
 	near(t, "median", c.Latency.Median, 1.05, 1e-12)
@@ -64,7 +65,8 @@ func TestOdinsRecalls(t *testing.T) {
 	four := again("come", 0)
 	four.Latency, four.Corrections = training.Num{}, []training.Correction{tap(9, "blue", true)}
 	six := again("come", 0)
-	six.Latency, six.Corrections = training.Num{}, []training.Correction{tap(9, "blue", false), tap(12, "blue", true)}
+	six.Latency, six.Corrections = training.Num{}, []training.Correction{tap(9, "blue", false),
+		tap(12, "blue", true)}
 	s := at(9, "09:00", "Maren", "market", yes("come"), yes("come"), yes("come"), four, yes("come"), six)
 	s.Device, s.WorkingLevel = "blue", training.Known(7)
 	c := one1(t, s, "come")
@@ -87,7 +89,8 @@ func TestPeppersDowns(t *testing.T) {
 	lured.Did, lured.Prompts = "sat", []string{"lure"}
 	sat := again("down", 0)
 	sat.Latency, sat.Did = training.Num{}, "sat"
-	c := one1(t, at(5, "09:00", "Ivo", "yard", yes("down", 1.5), yes("down", 1.8), yes("down", 2.0), lured, yes("down", 1.6), yes("down", 5.2), sat, yes("down", 1.4)), "down")
+	c := one1(t, at(5, "09:00", "Ivo", "yard", yes("down", 1.5), yes("down", 1.8), yes("down", 2.0), lured,
+		yes("down", 1.6), yes("down", 5.2), sat, yes("down", 1.4)), "down")
 	shared(t, "inside 3 s", c.Share, 5, 8, .306, .863)
 	shared(t, "inside 10 s", ruled(c.Share.Other[0]), 6, 8, .409, .929)
 	if len(c.WrongAnswers) != 1 || c.WrongAnswers[0] != (WrongAnswer{"sat", 2}) {
@@ -114,12 +117,15 @@ func TestJunosHaltsAndDowns(t *testing.T) {
 }
 
 func TestRustysPlace(t *testing.T) {
-	c := one1(t, at(7, "09:00", "Ivo", "barn", kept("place", 60, 60), broke("place", 60, 22), kept("place", 60, 60), broke("place", 60, 41), kept("place", 60, 90)), "place")
+	c := one1(t, at(7, "09:00", "Ivo", "barn", kept("place", 60, 60), broke("place", 60, 22),
+		kept("place", 60, 60), broke("place", 60, 41), kept("place", 60, 90)), "place")
 	// Asked for one minute where two are the target: they say nothing of two.
-	if k := c.Hold.Shorter; k.Answered != 3 || k.Asks != 5 || c.Asks != 0 || c.Hold.Seen != 2 || c.Hold.Median.Known {
+	if k := c.Hold.Shorter; k.Answered != 3 || k.Asks != 5 || c.Asks != 0 || c.Hold.Seen != 2 ||
+		c.Hold.Median.Known {
 		t.Errorf("shorter %+v, counted %+v, breaks %d, median %v", k, c.Tally, c.Hold.Seen, c.Hold.Median)
 	}
-	r := record(at(7, "09:00", "Ivo", "barn", kept("place", 60, 60), broke("place", 60, 22), kept("place", 60, 60), broke("place", 60, 41), kept("place", 60, 90)))
+	r := record(at(7, "09:00", "Ivo", "barn", kept("place", 60, 60), broke("place", 60, 22),
+		kept("place", 60, 60), broke("place", 60, 41), kept("place", 60, 90)))
 	for target, want := range map[float64]float64{22: .8, 41: .6, 60: .6} {
 		a := Assess(r, func(cue string) Criteria {
 			c := barsOf(r)(cue)
@@ -133,7 +139,8 @@ func TestRustysPlace(t *testing.T) {
 func TestMaplesRecallsByThreeRules(t *testing.T) {
 	fifth := again("come", 0)
 	fifth.Latency, fifth.Begun = training.Num{}, training.Known(1.0)
-	s := at(10, "09:00", "Maren", "market", yes("come", .9, 5.1), yes("come", 1.1, 5.6), yes("come", 1.2, 9.5), yes("come", .8, 4.9), fifth)
+	s := at(10, "09:00", "Maren", "market", yes("come", .9, 5.1), yes("come", 1.1, 5.6),
+		yes("come", 1.2, 9.5), yes("come", .8, 4.9), fifth)
 	c := one1(t, s, "come")
 	shared(t, "arrived", c.Share, 4, 5, .376, .964)
 	found := false
@@ -157,9 +164,11 @@ func TestMaplesRecallsByThreeRules(t *testing.T) {
 }
 
 func TestZiggysHeel(t *testing.T) {
-	r := record(at(11, "09:00", "Maren", "yard", walk(4, 2)), at(11, "10:00", "Maren", "market", walk(3.5, 7)), at(11, "11:00", "Maren", "barn", walk(5, 1)))
+	r := record(at(11, "09:00", "Maren", "yard", walk(4, 2)),
+		at(11, "10:00", "Maren", "market", walk(3.5, 7)), at(11, "11:00", "Maren", "barn", walk(5, 1)))
 	c := cueOf(Assess(r, barsOf(r), day1+10), "heel")
-	want := map[string][3]float64{"yard": {.50, .06, 1.81}, "market": {2, .80, 4.12}, "barn": {.20, .01, 1.11}}
+	want := map[string][3]float64{"yard": {.50, .06, 1.81}, "market": {2, .80, 4.12},
+		"barn": {.20, .01, 1.11}}
 	seen := 0
 	for _, x := range c.Places {
 		if w, ok := want[x.Place]; ok {
@@ -186,8 +195,10 @@ func TestZiggysHeel(t *testing.T) {
 func TestFreyasSignals(t *testing.T) {
 	signal := func(s training.Signal, tr training.Trial) training.Trial { tr.Signal = s; return tr }
 	r := record(at(13, "09:00", "Ivo", "market",
-		signal("voice", counted("come", 6, 8)), signal("whistle", counted("come", 8, 8)), signal("tone", counted("come", 5, 6)),
-		signal("voice", counted("sit", 7, 10)), signal("hand", counted("sit", 10, 10)), signal("voice+hand", counted("sit", 5, 5))))
+		signal("voice", counted("come", 6, 8)), signal("whistle", counted("come", 8, 8)),
+		signal("tone", counted("come", 5, 6)),
+		signal("voice", counted("sit", 7, 10)), signal("hand", counted("sit", 10, 10)),
+		signal("voice+hand", counted("sit", 5, 5))))
 	a := Assess(r, barsOf(r), day1+12)
 	got := map[string]Share{}
 	for _, cue := range []string{"come", "sit"} {
@@ -206,7 +217,9 @@ func TestFreyasSignals(t *testing.T) {
 }
 
 func TestOliveWithoutACollar(t *testing.T) {
-	r := record(at(6, "09:00", "Ivo", "barn", append(many("leave it", 5, 1), kept("place", 60, 60), kept("place", 60, 60), kept("place", 60, 60), kept("place", 60, 60), kept("place", 60, 60), kept("place", 60, 60))...))
+	r := record(at(6, "09:00", "Ivo", "barn", append(many("leave it", 5, 1), kept("place", 60, 60),
+		kept("place", 60, 60), kept("place", 60, 60), kept("place", 60, 60), kept("place", 60, 60),
+		kept("place", 60, 60))...))
 	r.Dog.RewardOnly = true
 	a := Assess(r, barsOf(r), day1+5)
 	p, l := cueOf(a, "place"), cueOf(a, "leave it")
@@ -220,10 +233,13 @@ func TestOliveWithoutACollar(t *testing.T) {
 }
 
 func TestTankChangesHands(t *testing.T) {
-	r := record(at(16, "09:00", "Maren", "yard", counted("sit", 19, 20)), at(16, "10:00", "Ivo", "yard", counted("sit", 13, 20)), at(16, "11:00", "Owner", "yard", counted("sit", 9, 15)))
+	r := record(at(16, "09:00", "Maren", "yard", counted("sit", 19, 20)),
+		at(16, "10:00", "Ivo", "yard", counted("sit", 13, 20)),
+		at(16, "11:00", "Owner", "yard", counted("sit", 9, 15)))
 	r.Dog.Main = "Maren"
 	c := cueOf(Assess(r, barsOf(r), day1+15), "sit")
-	want := map[string][4]float64{"Maren": {19, 20, .764, .991}, "Ivo": {13, 20, .433, .819}, "Owner": {9, 15, .357, .802}}
+	want := map[string][4]float64{"Maren": {19, 20, .764, .991}, "Ivo": {13, 20, .433, .819},
+		"Owner": {9, 15, .357, .802}}
 	for _, x := range c.People {
 		w := want[x.Person]
 		shared(t, x.Person, plainly(x.Tally), int(w[0]), int(w[1]), w[2], w[3])
@@ -282,7 +298,8 @@ func TestMossScoredTwice(t *testing.T) {
 }
 
 func mossLive() training.Session {
-	return at(14, "09:00", "Maren", "market", yes("sit"), yes("down"), yes("come"), no("down"), kept("place", 60, 60), yes("sit"), yes("sit"), yes("down"), no("come"), yes("sit"))
+	return at(14, "09:00", "Maren", "market", yes("sit"), yes("down"), yes("come"), no("down"),
+		kept("place", 60, 60), yes("sit"), yes("sit"), yes("down"), no("come"), yes("sit"))
 }
 
 func mossVideo() training.Session {
@@ -293,7 +310,8 @@ func mossVideo() training.Session {
 	place := kept("place", 60, 180)
 	place.Latency = training.Known(1.8)
 	early := training.Trial{Cue: "sit", Kind: training.Response, Outcome: training.Early}
-	s := at(14, "09:00", "Maren", "market", yes("sit", .9), yes("down", 2.6), yes("come", 1.5, 6.8), down4, place, sit6, early, yes("sit", 1.0), yes("down", 1.8), yes("come", 2.7, 8.0), yes("sit", 1.2))
+	s := at(14, "09:00", "Maren", "market", yes("sit", .9), yes("down", 2.6), yes("come", 1.5, 6.8), down4,
+		place, sit6, early, yes("sit", 1.0), yes("down", 1.8), yes("come", 2.7, 8.0), yes("sit", 1.2))
 	s.Scorer, s.Source, s.ID = "Ivo", training.Video, "video"
 	return s
 }
@@ -314,16 +332,19 @@ func TestBiscuitsHip(t *testing.T) {
 	if len(meds) != 3 || meds[0] != 1.0 || meds[1] != 1.6 || meds[2] != 3.4 {
 		t.Errorf("medians %v, want 1.0 1.6 3.4", meds)
 	}
-	if !c.Latency.Doubled || c.Latency.DoubledOn != day1+8 || c.Latency.Recent.V != 3.4 || c.Latency.Baseline.V != 1.0 {
+	if !c.Latency.Doubled || c.Latency.DoubledOn != day1+8 || c.Latency.Recent.V != 3.4 ||
+		c.Latency.Baseline.V != 1.0 {
 		t.Errorf("doubling %+v", c.Latency)
 	}
 	if before := cueOf(Assess(r, barsOf(r), day1+7), "sit"); before.Latency.Doubled {
 		t.Error("raised a day early")
 	}
-	r.Dog.Holds = []training.VetHold{{From: day1 + 9, To: day1 + 15, Reason: "hip"}, {From: day1 + 9, Cues: []string{"sit"}, Reason: "hip", NoCollar: true}}
+	r.Dog.Holds = []training.VetHold{{From: day1 + 9, To: day1 + 15, Reason: "hip"},
+		{From: day1 + 9, Cues: []string{"sit"}, Reason: "hip", NoCollar: true}}
 	a := Assess(r, barsOf(r), day1+16)
 	c = cueOf(a, "sit")
 	if c.Verdict != OnHold || c.Asks != 0 || c.LeftOut != 11 || a.Baseline != day1+16 || a.LeftOut != 11 {
-		t.Errorf("verdict %s, trials %d, left out %d and %d, baseline %s", c.Verdict, c.Asks, c.LeftOut, a.LeftOut, a.Baseline)
+		t.Errorf("verdict %s, trials %d, left out %d and %d, baseline %s", c.Verdict, c.Asks, c.LeftOut,
+			a.LeftOut, a.Baseline)
 	}
 }

@@ -63,6 +63,11 @@ func (e evidence) missed() bool { return e.atMiss.Sessions > 0 }
 // last miss, so that a clean ask never completes it.
 func (e evidence) enough(h *history) bool { return h.tried(e.atMiss) }
 
+// under reports whether the plain share of the asks is below a bar.
+func (e evidence) under(bar float64) bool {
+	return e.Asks > 0 && float64(e.Answered) < bar*float64(e.Asks)-hair
+}
+
 // tried reports whether counts make a person, a place or a condition tried.
 func (h *history) tried(t Tally) bool {
 	if h.kind == training.Motion {
@@ -111,7 +116,8 @@ func (h *history) prepare() *follow {
 	level := decision{about: onLevel, needed: c.Sure, keep: c.KeepSure, lose: c.LoseSure, failed: c.FailSure}
 	f.add(level, c.LevelBar(), c.Agreed)
 	if h.kind == training.Response {
-		cold := decision{about: onCold, needed: c.FirstAskSure, keep: c.FirstAskKeep, lose: c.FirstAskLose, failed: c.WeakSure}
+		cold := decision{about: onCold, needed: c.FirstAskSure, keep: c.FirstAskKeep, lose: c.FirstAskLose,
+			failed: c.WeakSure}
 		cold.target.First = true
 		f.add(cold, c.FirstAsk, c.FirstAsk)
 	}
@@ -128,20 +134,23 @@ func (h *history) prepare() *follow {
 	}
 	for i, p := range h.sc.handlers {
 		if who[i] {
-			d := decision{about: onPerson, who: i, needed: c.PersonSure, keep: c.PersonKeep, lose: c.PersonLose, failed: c.WeakSure}
+			d := decision{about: onPerson, who: i, needed: c.PersonSure, keep: c.PersonKeep,
+				lose: c.PersonLose, failed: c.WeakSure}
 			d.target.At[model.Person] = p.name
 			f.add(d, c.Person, c.Person)
 		}
 	}
 	for i, p := range h.sc.places {
 		if where[i] {
-			d := decision{about: onPlace, who: i, needed: c.PlaceSure, keep: c.PlaceKeep, lose: c.PlaceLose, failed: c.WeakSure}
+			d := decision{about: onPlace, who: i, needed: c.PlaceSure, keep: c.PlaceKeep, lose: c.PlaceLose,
+				failed: c.WeakSure}
 			d.target.At[model.Place] = p.name
 			f.add(d, c.Place, c.Place)
 		}
 	}
 	for i, g := range h.sc.goalsOf(h.cue) {
-		d := decision{about: onGoal, who: i, needed: c.Sure, keep: c.KeepSure, lose: c.LoseSure, failed: c.FailSure}
+		d := decision{about: onGoal, who: i, needed: c.Sure, keep: c.KeepSure, lose: c.LoseSure,
+			failed: c.FailSure}
 		if h.ownTime(g) {
 			f.watches = append(f.watches, watcher{prior: alone, goal: &g})
 			d.watch = len(f.watches) - 1
@@ -289,7 +298,8 @@ func (h *history) show(w observer, parts []part, fresh bool) {
 			w.ObserveWalk(model.Walk{At: p.at, Breaks: p.Breaks, Minutes: p.Minutes, Night: fresh && i == 0})
 			continue
 		}
-		s := model.Sitting{At: p.at, First: p.first, Yes: p.Answered, Of: p.Asks, Continued: i > 0, Night: fresh && i == 0}
+		s := model.Sitting{At: p.at, First: p.first, Yes: p.Answered, Of: p.Asks, Continued: i > 0,
+			Night: fresh && i == 0}
 		if p.first != model.NotNoted {
 			s.Of--
 			s.Yes -= one(p.first == model.Yes)

@@ -155,18 +155,20 @@ func TestAgainstDenseQuadrature(t *testing.T) {
 	for _, value := range []float64{.5, .8, .85, .95} {
 		figures = append(figures, figure{value, false}, figure{value, true})
 	}
-	at := func(who string) At { return At{Person: who} }
+	asked := func(who string, first First, yes, of int, night bool) Sitting {
+		return Sitting{At: At{Person: who}, First: first, Yes: yes, Of: of, Night: night}
+	}
 	for _, c := range []struct {
 		name     string
 		sittings []Sitting
 	}{
-		{"clean", []Sitting{{At: at("ana"), First: Yes, Yes: 5, Of: 5}, {At: at("ana"), First: Yes, Yes: 6, Of: 6, Night: true}}},
-		{"clean, then by another", []Sitting{{At: at("ana"), First: Yes, Yes: 5, Of: 5}, {At: at("bram"), First: Yes, Yes: 3, Of: 4}}},
-		{"cold misses", []Sitting{{At: at("ana"), First: No, Yes: 6, Of: 6}, {At: at("ana"), First: No, Yes: 7, Of: 7, Night: true}}},
-		{"a drop", []Sitting{{At: at("ana"), First: Yes, Yes: 8, Of: 8}, {At: at("ana"), First: Yes, Yes: 9, Of: 9}, {At: at("ana"), First: No, Yes: 2, Of: 7, Night: true}}},
-		{"a leap", []Sitting{{At: at("ana"), First: No, Yes: 1, Of: 8}, {At: at("ana"), First: No, Yes: 2, Of: 9}, {At: at("bram"), First: Yes, Yes: 9, Of: 9, Night: true}}},
-		{"tallies", []Sitting{{At: at("ana"), Yes: 18, Of: 20}, {At: at("bram"), Yes: 9, Of: 12, Night: true}}},
-		{"only misses", []Sitting{{At: at("ana"), First: No, Yes: 0, Of: 4}, {At: at("ana"), First: No, Yes: 0, Of: 5}}},
+		{"clean", []Sitting{asked("ana", Yes, 5, 5, false), asked("ana", Yes, 6, 6, true)}},
+		{"clean, then by another", []Sitting{asked("ana", Yes, 5, 5, false), asked("bram", Yes, 3, 4, false)}},
+		{"cold misses", []Sitting{asked("ana", No, 6, 6, false), asked("ana", No, 7, 7, true)}},
+		{"a drop", []Sitting{asked("ana", Yes, 8, 8, false), asked("ana", Yes, 9, 9, false), asked("ana", No, 2, 7, true)}},
+		{"a leap", []Sitting{asked("ana", No, 1, 8, false), asked("ana", No, 2, 9, false), asked("bram", Yes, 9, 9, true)}},
+		{"tallies", []Sitting{asked("ana", NotNoted, 18, 20, false), asked("bram", NotNoted, 9, 12, true)}},
+		{"only misses", []Sitting{asked("ana", No, 0, 4, false), asked("ana", No, 0, 5, false)}},
 	} {
 		f := New(p)
 		for _, s := range c.sittings {

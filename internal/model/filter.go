@@ -15,6 +15,7 @@ type Filter struct {
 	mix     mixture
 	tried   [Factors][]named // names tried, in the order they came
 	urn     urn              // of the sitting that is going on
+	at      At               // its circumstances
 	marks   int
 	seen    bool
 	logLike float64
@@ -90,19 +91,25 @@ func (f *Filter) begin(s Sitting) bool {
 
 // next moves the state to the next sitting and looks up what it will see.
 func (f *Filter) next(at At, continued, night bool) {
+	before := f.at
 	if !continued || !f.seen {
+		before = At{}
 		f.urn = urn{alike: f.prior.Likeness / (1 - f.prior.Likeness)}
 		if f.seen {
 			f.mix.move(f.prior, night)
 		}
 		f.seen = true
 	}
+	f.at = at
 	f.seeing = append(f.seeing[:0], 0)
 	var number [Factors]int
 	for i, text := range at {
 		number[i] = never
 		if f.prior.Spread[i] > 0 && text != "" {
 			number[i] = f.try(Factor(i), text)
+			if text != before[i] {
+				f.tried[i][number[i]].sittings++
+			}
 			f.seeing = append(f.seeing, f.entry(effect{factor + kind(i), number[i], 0}, f.prior.Spread[i]))
 		}
 	}
@@ -124,14 +131,13 @@ func (f *Filter) number(of Factor, text string) int {
 	return never
 }
 
-// try counts a sitting for a name and gives its number.
+// try gives the number of a name; a new one gets the next.
 func (f *Filter) try(of Factor, text string) int {
 	i := f.number(of, text)
 	if i == never {
 		i = len(f.tried[of])
 		f.tried[of] = append(f.tried[of], named{text: text})
 	}
-	f.tried[of][i].sittings++
 	return i
 }
 

@@ -17,7 +17,8 @@ func after(p Prior, all ...Sitting) *Filter {
 
 // A random sitting of a random dog, tallies and leashes among them.
 func anySitting(r *rand.Rand, chance float64, people int) Sitting {
-	s := Sitting{At: At{Person: fmt.Sprint("p", r.IntN(people)), Place: fmt.Sprint("at", r.IntN(3))}, Night: r.IntN(3) == 0}
+	s := Sitting{Night: r.IntN(3) == 0}
+	s.At[Person], s.At[Place] = fmt.Sprint("p", r.IntN(people)), fmt.Sprint("at", r.IntN(3))
 	if r.IntN(3) == 0 {
 		s.At[Leash] = fmt.Sprint("leash", r.IntN(2))
 	}
@@ -41,11 +42,13 @@ func anySitting(r *rand.Rand, chance float64, people int) Sitting {
 func TestCleanAskNeverLowers(t *testing.T) {
 	var qs []Question
 	for _, value := range []float64{.75, .80, .85, .90} {
-		qs = append(qs, Question{Target{}, value}, Question{Target{First: true}, value}, Question{Target{Except: At{Person: "p0"}}, value})
+		targets := []Target{{}, {First: true}, {Except: At{Person: "p0"}}, {At: At{Leash: "leash1", Place: "at2"}}}
 		for i := range 3 {
-			qs = append(qs, Question{Target{At: At{Person: fmt.Sprint("p", i)}}, value}, Question{Target{At: At{Place: fmt.Sprint("at", i)}}, value})
+			targets = append(targets, Target{At: At{Person: fmt.Sprint("p", i)}}, Target{At: At{Place: fmt.Sprint("at", i)}})
 		}
-		qs = append(qs, Question{Target{At: At{Leash: "leash1", Place: "at2"}}, value})
+		for _, x := range targets {
+			qs = append(qs, Question{x, value})
+		}
 	}
 	r := rand.New(rand.NewPCG(11, 12))
 	asks, helped := 0, 0
@@ -151,8 +154,28 @@ func TestTallyIsAllItsOrders(t *testing.T) {
 				orders += math.Exp(f.LogLikelihood())
 			}
 		}
-		if whole := math.Exp(after(p, Sitting{Yes: 3, Of: 5}).LogLikelihood()); math.Abs(orders/whole-1) > .01 {
+		whole := math.Exp(after(p, Sitting{Yes: 3, Of: 5}).LogLikelihood())
+		if math.Abs(orders/whole-1) > .01 {
 			t.Errorf("likeness %v: 3 of 5 in all orders %.5f, as a tally %.5f", likeness, orders, whole)
+		}
+	}
+}
+
+// A sitting that goes on is one sitting: cut in two it says what it says whole, and
+// counts once for its person and place.
+func TestSittingThatGoesOn(t *testing.T) {
+	at := At{"ana", "yard"}
+	before := []Sitting{
+		{At: At{"bram", "barn"}, First: No, Yes: 2, Of: 6},
+		{At: At{"bram", "yard"}, First: Yes, Yes: 5, Of: 6},
+	}
+	whole := after(Shipped(), append(before, Sitting{At: at, First: Yes, Yes: 6, Of: 8})...)
+	cut := after(Shipped(), append(before,
+		Sitting{At: at, First: Yes, Yes: 4, Of: 4},
+		Sitting{At: at, Continued: true, Yes: 2, Of: 4})...)
+	for _, target := range []Target{{}, {First: true}, {At: At{Person: "bram"}}, {At: At{Place: "yard"}}} {
+		if a, b := whole.Prob(target, .8), cut.Prob(target, .8); math.Abs(a-b) > .01 {
+			t.Errorf("%+v: %.4f whole, %.4f in two parts", target, a, b)
 		}
 	}
 }
@@ -160,8 +183,9 @@ func TestTallyIsAllItsOrders(t *testing.T) {
 // A long tally must not run out of digits.
 func TestLongTally(t *testing.T) {
 	f := after(Shipped(), Sitting{Yes: 900, Of: 2000})
-	if m := f.Median(Target{}); math.Abs(m-.45) > .06 || math.IsInf(f.LogLikelihood(), 0) || math.IsNaN(f.LogLikelihood()) {
-		t.Errorf("900 of 2000: %v, log likelihood %v", m, f.LogLikelihood())
+	l := f.LogLikelihood()
+	if m := f.Median(Target{}); math.Abs(m-.45) > .06 || math.IsInf(l, 0) || math.IsNaN(l) {
+		t.Errorf("900 of 2000: %v, log likelihood %v", m, l)
 	}
 }
 
@@ -203,8 +227,9 @@ func TestEffectsAreToldApart(t *testing.T) {
 		all = append(all, s)
 	}
 	f := after(Shipped(), all...)
-	if f.Worse(Person, "bram", .5) < .95 || f.Worse(Person, "ana", 0) > .05 || f.Worse(Place, "at0", .5) > .3 {
-		t.Errorf("worse with bram %v, with ana %v, at the first place %v", f.Worse(Person, "bram", .5), f.Worse(Person, "ana", 0), f.Worse(Place, "at0", .5))
+	weak, strong, place := f.Worse(Person, "bram", .5), f.Worse(Person, "ana", 0), f.Worse(Place, "at0", .5)
+	if weak < .95 || strong > .05 || place > .3 {
+		t.Errorf("worse with bram %v, with ana %v, at the first place %v", weak, strong, place)
 	}
 	if f.Worse(Leash, "line", 0) != 0 {
 		t.Error("worse on a leash, and no leash was noted")

@@ -27,7 +27,9 @@ type Prior struct {
 	Spread         [Factors]float64 // standard deviation of a factor's effects; 0: the factor is not looked at
 	Cell           float64          // standard deviation of a person's own difference at a place
 	Cold           float64          // standard deviation of the difference of a sitting's first ask
-	Likeness       float64          // intra-class correlation of the asks of one sitting, 0 to below 1; for walks the squared coefficient of variation of the rate from walk to walk
+	// Likeness is the intra-class correlation of the asks of one sitting, 0 to below 1;
+	// for walks the squared coefficient of variation of the rate from walk to walk.
+	Likeness float64
 }
 
 // Shipped is the prior of a cue. No record of working dogs supplied it; the

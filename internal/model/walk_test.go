@@ -57,7 +57,8 @@ func TestWalkAgainstDenseQuadrature(t *testing.T) {
 		f.ObserveWalk(w)
 		total, above := 0.0, 0.0
 		for _, x := range grid(-10, 8, 4000) {
-			l := density(x, p.Start, p.StartSD) * math.Exp(logNegativeBinomial(float64(w.Breaks), w.Minutes*math.Exp(x), p.Likeness))
+			seen := logNegativeBinomial(float64(w.Breaks), w.Minutes*math.Exp(x), p.Likeness)
+			l := density(x, p.Start, p.StartSD) * math.Exp(seen)
 			total += l
 			if x >= math.Log(.4) {
 				above += l

@@ -105,7 +105,7 @@ func (s *shortReport) table() []string {
 	if slices.ContainsFunc(cues, func(c analysis.CueAssessment) bool { _, ok := weakest(c); return ok }) {
 		name = max(name, 11)
 	}
-	out := []string{s.columns(name, "cue", "ready", "now", "likely", s.scale(cues), "answered", "speed", "corr.", "missing")}
+	out := []string{s.columns(name, "cue", "ready", "now", "likely", s.scale(cues), "answered", "speed", "corr.", "lacks")}
 	for _, c := range cues {
 		out = append(out, s.row(name, c))
 		if x, ok := weakest(c); ok {
@@ -178,7 +178,7 @@ func contextName(x analysis.Context) string {
 }
 
 func (s *shortReport) columns(name int, cells ...string) string {
-	widths := []int{name, 5, 6, 6, 21, 8, 6, 6}
+	widths := []int{name, 5, 5, 7, 21, 8, 5, 5}
 	var b strings.Builder
 	for i, c := range cells {
 		if i == len(cells)-1 {
@@ -227,7 +227,7 @@ func now(f analysis.Figure, k training.Kind) string {
 	case !f.Now.Known:
 		return say.None
 	case k == training.Motion:
-		return say.Tenths(f.Now) + "/min"
+		return say.Tenths(f.Now) + "/m"
 	}
 	return say.Percent(f.Now.V, known(f.Bar)...)
 }

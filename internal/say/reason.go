@@ -28,6 +28,10 @@ func Reason(r analysis.Reason) string {
 		return person(r)
 	case analysis.WhyPlace:
 		return Sentence(cuesOf(r) + " " + fails(r) + " " + At(r.Place) + ": " + Counted(r.Tally) + rest(r, "elsewhere") + figure(r))
+	case analysis.WhyPersonShort:
+		return Sentence(cuesOf(r) + " for " + Plain(r.Person) + ": " + Counted(r.Tally) + rest(r, "for the others") + figure(r) + ". That may be chance")
+	case analysis.WhyPlaceShort:
+		return Sentence(cuesOf(r) + " " + At(r.Place) + ": " + Counted(r.Tally) + rest(r, "elsewhere") + figure(r) + ". That may be chance")
 	case analysis.WhyGoal:
 		return Sentence("agreed: " + wish(r) + ". It is " + Counted(r.Tally) + figure(r) + mustBe(r))
 	case analysis.WhyLevel:

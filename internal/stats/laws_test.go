@@ -1,7 +1,6 @@
 package stats_test
 
 import (
-	"errors"
 	"math"
 	"math/big"
 	"testing"
@@ -237,56 +236,4 @@ func TestKappaLaws(t *testing.T) {
 			t.Fatalf("kappa above the agreement: %+v", a)
 		}
 	})
-}
-
-// Counts and the same data spread out to single trials give one fit; a weight
-// of 2 is the row twice; an offset of the predictor moves the intercept alone.
-// A straight line of answers has no finite maximum: named, never a number.
-// With priors on every coefficient there is always an answer.
-func TestSeparation(t *testing.T) {
-	line := func(y ...float64) stats.LogisticData {
-		var d stats.LogisticData
-		for i, v := range y {
-			d.X, d.Y = append(d.X, []float64{1, float64(i)}), append(d.Y, v)
-		}
-		return d
-	}
-	for name, d := range map[string]stats.LogisticData{
-		"complete": line(0, 0, 0, 1, 1, 1), "one yes at the end": line(0, 0, 0, 0, 1), "all yes": line(1, 1, 1), "all no": line(0, 0, 0),
-		"quasi": {X: [][]float64{{1, 1}, {1, 2}, {1, 2}, {1, 3}}, Y: []float64{0, 0, 1, 1}},
-		"group": {X: [][]float64{{1, 0}, {1, 0}, {1, 1}, {1, 1}}, Y: []float64{0, 1, 1, 1}},
-	} {
-		if f, err := stats.Logistic(d); !errors.Is(err, stats.ErrSeparated) {
-			t.Errorf("%s: %v, %v", name, f.Coef, err)
-		}
-		d.Prior = []stats.NormalPrior{{SD: 2}, {SD: 1}}
-		if f, err := stats.Logistic(d); err != nil || math.Abs(f.Coef[1]) > 10 {
-			t.Errorf("%s with priors: %v, %v", name, f.Coef, err)
-		}
-	}
-	for name, x := range map[string][][]float64{
-		"constant": {{1, 2}, {1, 2}, {1, 2}}, "collinear": {{1, 1, 3}, {1, 2, 5}, {1, 3, 7}, {1, 4, 9}}, "zero": {{1, 0}, {1, 0}},
-	} {
-		y := []float64{0, 1, 1, 0}[:len(x)]
-		if f, err := stats.Logistic(stats.LogisticData{X: x, Y: y}); !errors.Is(err, stats.ErrNotIdentified) {
-			t.Errorf("%s: %v, %v", name, f.Coef, err)
-		}
-	}
-	// Nor is a line that a prior holds far steeper than what was seen.
-	for _, c := range []struct{ y, n []float64 }{{[]float64{1, 1, 2, 1, 1, 1}, []float64{2, 4, 7, 10, 10, 10}}, {[]float64{1, 1, 1, 2, 1, 1, 1}, []float64{2, 6, 4, 10, 8, 10, 10}}} {
-		d := line(c.y...)
-		d.N, d.Prior = c.n, []stats.NormalPrior{{}, {Mean: 3, SD: 0.01}}
-		if f, err := stats.Logistic(d); err != nil || math.Abs(f.Coef[1]-3) > 0.05 {
-			t.Errorf("%v of %v, slope held at 3: %v, %v", c.y, c.n, f.Coef, err)
-		}
-	}
-	// Far out, steep and large is not separated.
-	for _, scale := range []float64{1e-6, 1, 1e6} {
-		d := stats.LogisticData{X: [][]float64{{1, 0}, {1, scale}, {1, 2 * scale}}, Y: []float64{1, 500_000, 999_999}, N: []float64{1e6, 1e6, 1e6}}
-		f, err := stats.Logistic(d)
-		if err != nil {
-			t.Fatal(err)
-		}
-		near(t, "steep slope", f.Coef[1]*scale, math.Log(999_999), 1e-9)
-	}
 }

@@ -37,9 +37,10 @@ func forecasts(e env, p *page) {
 		})...)
 	}
 	ready := count(dogs, func(o outcome) bool { return o.ready })
-	p.say("%d learning dogs, a quarter each of four kinds of learning curve (logistic in log trials with a ceiling, exponential approach, "+
-		"sudden insight, logistic with a step back), full schedule, due on night %d, when %s %% were ready in every respect. The Brier score is the mean squared "+
-		"difference between the chance said and what happened (0 is perfect). The base rate is the fleet's own, which flatters it.", len(dogs), handoff, ready)
+	p.say("%d learning dogs, a quarter each of four kinds of learning curve (logistic in log trials with a ceiling, "+
+		"exponential approach, sudden insight, logistic with a step back), full schedule, due on night %d, when %s %% "+
+		"were ready in every respect. The Brier score is the mean squared difference between the chance said and what "+
+		"happened (0 is perfect). The base rate is the fleet's own, which flatters it.", len(dogs), handoff, ready)
 	head := []string{"forecast"}
 	for _, d := range forecastNights {
 		head = append(head, fmt.Sprintf("night %d (%d left)", d, handoff-d))
@@ -64,7 +65,8 @@ func forecasts(e env, p *page) {
 		}
 		printed, base, gain = append(printed, a.show(3)), append(base, b.show(3)), append(gain, paired.show(3))
 		if d == 7 {
-			p.bars = append(p.bars, bar{"forecast on night 7: Brier score less that of the base rate", paired.value(), paired.error(), 0, true, decimals(3)})
+			p.bars = append(p.bars, bar{"forecast on night 7: Brier score less that of the base rate",
+				paired.value(), paired.error(), 0, true, decimals(3)})
 		}
 	}
 	t.row(printed...)

@@ -13,11 +13,14 @@ func guard(e env, p *page) {
 	p.heading(2, "5. What it costs that a clean ask never hurts")
 	p.say("The probability that the level is at least .85, with the promise (as shipped) and without it (the filter alone). "+
 		"High: at least .87 on some night; high at the end: on night 15. %d stays a row.", n)
-	t := table{{"the truth", "high, with", "without", "high at the end, with", "without", "stays in which a clean session lowered the filter's figure"}}
+	t := table{{"the truth", "high, with", "without", "high at the end, with", "without",
+		"stays in which a clean session lowered the filter's figure"}}
 	for _, w := range []struct {
 		name string
 		dog  truth
-	}{{".80", always(.80)}, {".85", always(.85)}, {".95", always(.95)}, {".95, from day 13 .70", from(13, .95, .70)}} {
+	}{
+		{".80", always(.80)}, {".85", always(.85)}, {".95", always(.95)}, {".95, from day 13 .70", from(13, .95, .70)},
+	} {
 		type look struct{ ever, bare, last, bareLast, lowered bool }
 		found := each(e, "guard "+w.name, n, func(_ int, r *rand.Rand) look {
 			var out look
@@ -36,9 +39,15 @@ func guard(e env, p *page) {
 			}
 			return out
 		})
-		cell := func(f func(look) bool) string { return count(found, f).String() }
-		t.row(w.name, cell(func(l look) bool { return l.ever }), cell(func(l look) bool { return l.bare }),
-			cell(func(l look) bool { return l.last }), cell(func(l look) bool { return l.bareLast }), cell(func(l look) bool { return l.lowered }))
+		cells := []string{w.name}
+		for _, f := range []func(look) bool{
+			func(l look) bool { return l.ever }, func(l look) bool { return l.bare },
+			func(l look) bool { return l.last }, func(l look) bool { return l.bareLast },
+			func(l look) bool { return l.lowered },
+		} {
+			cells = append(cells, count(found, f).String())
+		}
+		t.row(cells...)
 	}
 	p.table(t)
 }

@@ -9,7 +9,8 @@ import (
 func intervals(e env, p *page) {
 	n := e.n(600, 20)
 	p.heading(2, "2. Does the interval of \"now\" hold the truth?")
-	p.say("The 95 %% interval printed on an evening against the chance of that evening, %d stays a row; dogs that are alike for everybody and everywhere.", n)
+	p.say("The 95 %% interval printed on an evening against the chance of that evening, %d stays a row; dogs that are "+
+		"alike for everybody and everywhere.", n)
 	looks := []int{5, 8, 11, 12, 13, 15}
 	head := []string{"the truth"}
 	for _, d := range looks {
@@ -52,13 +53,15 @@ func intervals(e env, p *page) {
 				still.yes, still.of = still.yes+c.yes, still.of+c.of
 			}
 			if w.drop == d {
-				p.bars = append(p.bars, bar{w.name + ": the interval two days later holds the truth", c.rate(), c.error(), .85, false, percent})
+				p.bars = append(p.bars, bar{w.name + ": the interval two days later holds the truth",
+					c.rate(), c.error(), .85, false, percent})
 			}
 		}
 		t.row(cells...)
 	}
 	p.table(t)
-	p.bars = append(p.bars, bar{"dogs that stand still: the 95 % interval holds the truth", still.rate(), still.error(), .93, false, percent})
-	p.say("Reading: on dogs that stand still it holds the truth in %s %%, more often than it says: it allows for moves that these dogs do not make. "+
-		"On the evening of a leap or a drop it is too narrow, and it catches up within two or three days.", still)
+	p.bars = append(p.bars, bar{"dogs that stand still: the 95 % interval holds the truth",
+		still.rate(), still.error(), .93, false, percent})
+	p.say("Reading: on dogs that stand still it holds the truth in %s %%, more often than it says: it allows for moves "+
+		"that these dogs do not make. On the evening of a leap or a drop it is too narrow, and it catches up within two or three days.", still)
 }

@@ -50,6 +50,7 @@ func studies() []study {
 		{"slipping", slipping},
 		{"forecast", forecasts},
 		{"guard", guard},
+		{"tradeoffs", tradeoffs},
 	}
 }
 

@@ -66,11 +66,13 @@ func said(s seen, v analysis.Verdict, from int) bool {
 }
 
 func notReadyOn(n int, atLeast float64) reading {
-	return reading{fmt.Sprintf("\"not ready\" on night %d", n), func(s seen) bool { return s.verdicts[n] == analysis.NotReady }, atLeast, false}
+	not := func(s seen) bool { return s.verdicts[n] == analysis.NotReady }
+	return reading{fmt.Sprintf("\"not ready\" on night %d", n), not, atLeast, false}
 }
 
 func notReadyAfter(n int, atMost float64) reading {
-	return reading{fmt.Sprintf("\"not ready\" on some night after night %d", n), func(s seen) bool { return said(s, analysis.NotReady, n+1) }, atMost, true}
+	not := func(s seen) bool { return said(s, analysis.NotReady, n+1) }
+	return reading{fmt.Sprintf("\"not ready\" on some night after night %d", n), not, atMost, true}
 }
 
 func confirmedToo(atMost float64) reading {
@@ -85,7 +87,8 @@ func confirmedToo(atMost float64) reading {
 }
 
 func confirmedOn(n int) reading {
-	return reading{fmt.Sprintf("ready and owner confirmed on night %d", n), func(s seen) bool { return s.owned[n] && ready(s, n) }, 0, false}
+	both := func(s seen) bool { return s.owned[n] && ready(s, n) }
+	return reading{fmt.Sprintf("ready and owner confirmed on night %d", n), both, 0, false}
 }
 
 func worseSaid(atMost float64) reading {
@@ -147,32 +150,51 @@ func like(t truth, change func(*truth)) truth {
 }
 
 var rows = []row{
-	{core: true, name: ".80 everywhere", plan: full(15), dog: always(.80), figures: []reading{ever(2), notReadyOn(15, 75), worseSaid(5)}},
+	{core: true, name: ".80 everywhere", plan: full(15), dog: always(.80),
+		figures: []reading{ever(2), notReadyOn(15, 75), worseSaid(5)}},
 	{name: ".85 everywhere", plan: full(15), dog: always(.85), figures: []reading{ever(12)}},
 	{name: ".90 everywhere", plan: full(15), dog: always(.90), figures: []reading{onNight(15, 0)}},
 	{core: true, name: ".95 everywhere", plan: full(15), dog: always(.95), owners: true,
 		figures: []reading{onNight(15, 95), confirmedOn(15), notReadyAfter(5, 0), worseSaid(5)}},
-	{core: true, name: ".95 everywhere, with an agreed goal of 90 %", plan: full(15), dog: always(.95), goal: true, figures: []reading{onNight(15, 95)}},
+	{core: true, name: ".95 everywhere, with an agreed goal of 90 %", plan: full(15), dog: always(.95), goal: true,
+		figures: []reading{onNight(15, 95)}},
 	{name: ".95 everywhere, every miss corrected", plan: full(15),
 		dog: like(always(.95), func(t *truth) { t.corrected = 1 }), figures: []reading{onNight(15, 0)}},
-	{core: true, name: ".97 everywhere", plan: full(15), dog: always(.97), figures: []reading{notReadyAfter(5, .5), onNight(15, 0)}},
-	{core: true, name: "main trainer .95, others .70", plan: full(15), dog: by(.95, .70, .70), figures: []reading{ever(5)}},
-	{name: "second trainer .70, main and owner .95", plan: full(15), dog: by(.95, .70, .95), figures: []reading{ever(0)}},
-	{core: true, name: "off-property place .60, else .95", plan: full(15), dog: at(square, .60, .95), figures: []reading{ever(5), squareFound(70)}},
-	{name: "second place .60, else .95", plan: full(15), dog: at(meadow, .60, .95), figures: []reading{ever(5)}},
-	{core: true, name: "trainers .95, owner .60", plan: full(15), dog: by(.95, .95, .60), owners: true, figures: []reading{confirmedToo(2)}},
-	{core: true, name: ".50, from day 7 .95", plan: full(21), dog: from(7, .50, .95), figures: []reading{onNight(15, 85), onNight(21, 92), worseSaid(5)}},
-	{name: "smooth rise from .40 to .96 by day 9", plan: full(15), dog: rising(.40, .96, 9), figures: []reading{onNight(15, 85)}},
-	{core: true, name: "steady rise from .35 to .95 by day 14", plan: full(21), dog: rising(.35, .95, 14), figures: []reading{onNight(21, 85), worseSaid(5)}},
-	{core: true, name: ".95, from day 13 .70", plan: full(15), dog: from(13, .95, .70), figures: []reading{stillOn(15, 6)}},
-	{core: true, name: "first ask of a session .60, later .97", plan: full(15), dog: coldly(.60, .97), figures: []reading{stillOn(15, 5), ever(10)}},
+	{core: true, name: ".97 everywhere", plan: full(15), dog: always(.97),
+		figures: []reading{notReadyAfter(5, .5), onNight(15, 0)}},
+	{core: true, name: "main trainer .95, others .70", plan: full(15), dog: by(.95, .70, .70),
+		figures: []reading{ever(5)}},
+	{name: "second trainer .70, main and owner .95", plan: full(15), dog: by(.95, .70, .95),
+		figures: []reading{ever(0)}},
+	{core: true, name: "off-property place .60, else .95", plan: full(15), dog: at(square, .60, .95),
+		figures: []reading{ever(5), squareFound(70)}},
+	{name: "second place .60, else .95", plan: full(15), dog: at(meadow, .60, .95),
+		figures: []reading{ever(5)}},
+	{core: true, name: "trainers .95, owner .60", plan: full(15), dog: by(.95, .95, .60), owners: true,
+		figures: []reading{confirmedToo(2)}},
+	{core: true, name: ".50, from day 7 .95", plan: full(21), dog: from(7, .50, .95),
+		figures: []reading{onNight(15, 85), onNight(21, 92), worseSaid(5)}},
+	{name: "smooth rise from .40 to .96 by day 9", plan: full(15), dog: rising(.40, .96, 9),
+		figures: []reading{onNight(15, 85)}},
+	{core: true, name: "steady rise from .35 to .95 by day 14", plan: full(21), dog: rising(.35, .95, 14),
+		figures: []reading{onNight(21, 85), worseSaid(5)}},
+	{core: true, name: ".95, from day 13 .70", plan: full(15), dog: from(13, .95, .70),
+		figures: []reading{stillOn(15, 6)}},
+	{core: true, name: "first ask of a session .60, later .97", plan: full(15), dog: coldly(.60, .97),
+		figures: []reading{stillOn(15, 5), ever(10)}},
 	{name: "light: .80 everywhere", plan: light(15), dog: always(.80), figures: []reading{ever(3)}},
-	{core: true, name: "light: .95 everywhere", plan: light(15), dog: always(.95), figures: []reading{onNight(15, 88)}},
-	{name: "light: .50, from day 7 .95", plan: light(28), dog: from(7, .50, .95), figures: []reading{onNight(28, 85), worseSaid(5)}},
-	{name: "light: main trainer .95, others .70", plan: light(15), dog: by(.95, .70, .70), figures: []reading{ever(0)}},
-	{name: "light: off-property place .60, else .95", plan: light(15), dog: at(square, .60, .95), figures: []reading{ever(0)}},
-	{name: "light: first ask of a session .60, later .97", plan: light(15), dog: coldly(.60, .97), figures: []reading{ever(0)}},
-	{name: "light: .95, from day 11 .70", plan: light(15), dog: from(11, .95, .70), figures: []reading{stillOn(15, 0)}},
+	{core: true, name: "light: .95 everywhere", plan: light(15), dog: always(.95),
+		figures: []reading{onNight(15, 88)}},
+	{name: "light: .50, from day 7 .95", plan: light(28), dog: from(7, .50, .95),
+		figures: []reading{onNight(28, 85), worseSaid(5)}},
+	{name: "light: main trainer .95, others .70", plan: light(15), dog: by(.95, .70, .70),
+		figures: []reading{ever(0)}},
+	{name: "light: off-property place .60, else .95", plan: light(15), dog: at(square, .60, .95),
+		figures: []reading{ever(0)}},
+	{name: "light: first ask of a session .60, later .97", plan: light(15), dog: coldly(.60, .97),
+		figures: []reading{ever(0)}},
+	{name: "light: .95, from day 11 .70", plan: light(15), dog: from(11, .95, .70),
+		figures: []reading{stillOn(15, 0)}},
 	{name: "sessions alike from one to the next (correlation .5), .80", plan: full(15),
 		dog: like(always(.80), func(t *truth) { t.carried = .5 }), figures: []reading{ever(9)}},
 	{name: "half of the bad sessions never logged, .80", plan: full(15),
