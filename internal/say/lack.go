@@ -145,15 +145,15 @@ func LackShort(l analysis.Lack) string {
 	switch l.Code {
 	case analysis.LackAsks:
 		if l.Minutes > 0 {
-			return Minutes(l.Minutes) + " more"
+			return Minutes(l.Minutes)
 		}
 		if l.Asks > 0 {
-			return Count(l.Asks, "ask") + " more"
+			return Count(l.Asks, "ask")
 		}
 		if l.Sessions > 0 {
-			return Count(l.Sessions, "session") + " more"
+			return Count(l.Sessions, "session")
 		}
-		return Count(l.Days, "day") + " more"
+		return Count(l.Days, "day")
 	case analysis.LackLevel:
 		return "level"
 	case analysis.LackPeople:
