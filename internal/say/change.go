@@ -29,7 +29,7 @@ func Change(c analysis.Change, cue string, kind training.Kind) string {
 	if c.LikelyAsks.Known && c.LikelyAsks.V > c.CleanAsks.V {
 		s += "; a dog that answers 95 of 100 needs about " + Number(c.LikelyAsks.V)
 	}
-	return s
+	return s + gateOf(c, kind)
 }
 
 // waits says what a change takes that needs no number of asks.
@@ -38,6 +38,18 @@ func waits(c analysis.Change) string {
 		return Count(int(c.CleanSessions.V), "more session")
 	}
 	return Count(max(1, c.Nights), "more evening") + " like this one"
+}
+
+// gateOf names the gate where nobody and no place tells one change from the next.
+func gateOf(c analysis.Change, kind training.Kind) string {
+	if changeWhere(c) != "" {
+		return ""
+	}
+	switch c.Gate {
+	case analysis.GateEnough, analysis.GateLevel, analysis.GateGoals, analysis.GateCold:
+		return " (" + Gate(c.Gate, kind) + ")"
+	}
+	return ""
 }
 
 func changeWhere(c analysis.Change) string {
