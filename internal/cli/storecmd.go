@@ -30,7 +30,7 @@ func newStoreCommand(a *app) *cobra.Command {
 		Long: `The store is one file. Copy it with backup, not by hand: backup is whole even while
 somebody logs.`,
 		Example: "  firstcue store where",
-	}, newStoreWhereCommand(a), newStoreCheckCommand(a), newStoreBackupCommand(a), newStoreRestoreCommand(a), newStoreMergeCommand(a), newStoreConflictsCommand(a), newStoreBundleCommand(a), newStoreJournalCommand(a))
+	}, newStoreWhereCommand(a), newStoreCheckCommand(a), newStoreRebuildCommand(a), newStoreBackupCommand(a), newStoreRestoreCommand(a), newStoreMergeCommand(a), newStoreConflictsCommand(a), newStoreBundleCommand(a), newStoreJournalCommand(a))
 }
 
 func newStoreWhereCommand(a *app) *cobra.Command {
@@ -240,6 +240,27 @@ also of a file that was cut short, as far as its sessions lie on what is left.`,
 	formatVar(cmd, &format, "text", "json")
 	cmd.Flags().StringVar(&salvage, "salvage", "", "save all that is whole into a new store `FILE`")
 	return cmd
+}
+
+func newStoreRebuildCommand(a *app) *cobra.Command {
+	return &cobra.Command{
+		Use:   "rebuild",
+		Short: "Work out the lists and indexes anew from the documents",
+		Long: `Everything that is kept stands in the store as documents, each with its hash. What is
+listed and searched is worked out from them. Where store check says that a table does
+not say what the documents say, this makes it anew. No document is changed.`,
+		Example: "  firstcue store rebuild",
+		Args:    takes(0, 0, "no argument"),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			return a.withStore(cmd.Context(), store.Options{}, func(s *store.Store) error {
+				if err := s.Rebuild(cmd.Context()); err != nil {
+					return err
+				}
+				a.say("worked out anew from the documents; look it over: %s store check", a.command())
+				return nil
+			})
+		},
+	}
 }
 
 // manyFaults is how many faults of the file are shown; what they say helps few.
