@@ -889,6 +889,12 @@ func (a *app) output(name string, f func(io.Writer) error) error {
 			return writeFailed(err)
 		}
 	}
+	if store.Is(name) {
+		return usagef("%s is a firstcue store, and nothing is written over one; name another file", name)
+	}
+	if info, err := os.Lstat(name); err == nil && !info.Mode().IsRegular() && !info.IsDir() {
+		return writeThrough(name, f) // a device, a pipe or a link stays what it is
+	}
 	tmp, err := os.CreateTemp(filepath.Dir(name), ".firstcue-*")
 	if err != nil {
 		e := failedf(err, "write %s: %v", name, plainly(err))
@@ -913,6 +919,23 @@ func (a *app) output(name string, f func(io.Writer) error) error {
 		err = os.Rename(tmp.Name(), name)
 	}
 	if err != nil {
+		return failedf(err, "write %s: %v", name, plainly(err))
+	}
+	return nil
+}
+
+func writeThrough(name string, f func(io.Writer) error) error {
+	file, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o644)
+	if err != nil {
+		return failedf(err, "write %s: %v", name, plainly(err))
+	}
+	to := &target{w: file}
+	err = f(to)
+	cerr := file.Close()
+	if err != nil && to.err == nil {
+		return err // not of this file
+	}
+	if err = cmp.Or(err, cerr); err != nil {
 		return failedf(err, "write %s: %v", name, plainly(err))
 	}
 	return nil

@@ -715,6 +715,9 @@ func openDamaged(ctx context.Context, path string) (d *Store, missing int64, don
 	}
 	if err != nil {
 		done()
+		if e := new(sqlite.Error); errors.As(err, &e) && slices.Contains([]int{codeBusy, codeReadOnly, codeCantOpen}, e.Code()&0xff) {
+			err = explain(abs, err) // in use, or no permission, is no damage
+		}
 		if known := new(storeError); !errors.As(err, &known) {
 			err = &storeError{kind: ErrDamaged, msg: fmt.Sprintf("%s: the store is damaged and nothing of it can be read; leave it as it is and bring back a copy: firstcue store restore COPY", abs), cause: err}
 		}
@@ -1105,7 +1108,7 @@ func Restore(ctx context.Context, from, to string, confirm bool) (kept string, e
 	if exists(to) && !confirm {
 		if now, err := Check(ctx, to); err == nil && now.Sound {
 			return "", fail(ErrExists, "%s: there is a sound store with %s here; add --confirm to put the copy with %s in its place (it is kept under another name)", to, standingOf(now), standingOf(h))
-		} else if errors.Is(err, ErrNewer) || errors.Is(err, ErrReadOnly) {
+		} else if errors.Is(err, ErrNewer) || errors.Is(err, ErrReadOnly) || errors.Is(err, ErrLocked) {
 			return "", err
 		} else if errors.Is(err, ErrNotStore) && !emptyFile(to) && !looksDamaged(to) {
 			return "", fail(ErrExists, "%s: there is a file of another kind here; add --confirm to put the copy in its place (it is kept under another name)", to)

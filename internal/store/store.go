@@ -326,6 +326,22 @@ func readHeader(path string) (header, error) {
 	return header{sqlite: true, version: be(60), application: be(68)}, nil
 }
 
+// Is reports whether a file is a firstcue store, of whatever version.
+func Is(path string) bool {
+	abs, err := filepath.Abs(path)
+	if err != nil {
+		return false
+	}
+	if openHere(abs, 0) > 0 {
+		return true // and must not be opened and closed here
+	}
+	if info, err := os.Stat(abs); err != nil || !info.Mode().IsRegular() {
+		return false
+	}
+	h, err := readHeader(abs)
+	return err == nil && h.sqlite && h.application == applicationID
+}
+
 func (h header) check(path string, latest int) error {
 	switch {
 	case !h.sqlite:
