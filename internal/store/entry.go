@@ -106,12 +106,14 @@ type (
 		Goals []goalFields `json:"goals"`
 	}
 	goalFields struct {
-		Cue         string       `json:"cue,omitempty"`
-		Place       party        `json:"place"`
-		Distraction training.Num `json:"distraction"`
-		Handler     party        `json:"handler"`
-		Bar         training.Num `json:"bar"`
-		Words       string       `json:"words,omitempty"`
+		Cue         string         `json:"cue,omitempty"`
+		Place       party          `json:"place"`
+		Distraction training.Num   `json:"distraction"`
+		Handler     party          `json:"handler"`
+		Bar         training.Num   `json:"bar"`
+		Words       string         `json:"words,omitempty"`
+		Leash       training.Leash `json:"leash,omitempty"`
+		Hold        training.Num   `json:"hold,omitzero"`
 	}
 	wordsFields struct {
 		Words []wordFields `json:"words"`
@@ -783,8 +785,8 @@ func (t *tx) put(id string, f any) error {
 			if err := cmp.Or(err1, err2, err3); err != nil {
 				return err
 			}
-			if err := t.exec("INSERT INTO goal (dog, position, cue, place, place_name, distraction, handler, handler_name, bar, words) VALUES (?,?,?,?,?,?,?,?,?,?)",
-				dog, i, cue, place, g.Place.Name, num(g.Distraction), handler, g.Handler.Name, num(g.Bar), g.Words); err != nil {
+			if err := t.exec("INSERT INTO goal (dog, position, cue, place, place_name, distraction, handler, handler_name, bar, words, leash, hold) VALUES (?,?,?,?,?,?,?,?,?,?,?,?)",
+				dog, i, cue, place, g.Place.Name, num(g.Distraction), handler, g.Handler.Name, num(g.Bar), g.Words, g.Leash, num(g.Hold)); err != nil {
 				return err
 			}
 		}

@@ -286,7 +286,7 @@ func (t *tx) setGoals(d training.Dog) error {
 		if err := cmp.Or(err1, err2); err != nil {
 			return err
 		}
-		f.Goals = append(f.Goals, goalFields{Cue: cue.id, Place: place, Distraction: g.Distraction, Handler: handler, Bar: g.Bar, Words: g.Words})
+		f.Goals = append(f.Goals, goalFields{Cue: cue.id, Place: place, Distraction: g.Distraction, Handler: handler, Bar: g.Bar, Words: g.Words, Leash: g.Leash, Hold: g.Hold})
 	}
 	_, err := t.set(theGoals, d.ID, f, fmt.Sprintf("goals of %s set (%d)", d.Name, len(d.Goals)))
 	return err
@@ -914,7 +914,7 @@ func (t *tx) dogs(n int64) ([]training.Dog, error) {
 	err = t.each(func(scan func(...any) error) error {
 		var n int64
 		var g training.Goal
-		if err := scan(&n, &g.Cue, &g.Place, opt(&g.Distraction), &g.Handler, opt(&g.Bar), &g.Words); err != nil {
+		if err := scan(&n, &g.Cue, &g.Place, opt(&g.Distraction), &g.Handler, opt(&g.Bar), &g.Words, &g.Leash, opt(&g.Hold)); err != nil {
 			return err
 		}
 		d := dog(n)
@@ -922,7 +922,7 @@ func (t *tx) dogs(n int64) ([]training.Dog, error) {
 		return nil
 	}, `SELECT x.shown, coalesce((SELECT s.name FROM name h JOIN name s ON s.n = h.shown WHERE h.n = g.cue), ''),
 		coalesce((SELECT s.name FROM name h JOIN name s ON s.n = h.shown WHERE h.n = g.place), g.place_name), g.distraction,
-		coalesce((SELECT s.name FROM name h JOIN name s ON s.n = h.shown WHERE h.n = g.handler), g.handler_name), g.bar, g.words FROM goal g`+part("g")+", g.position", args...)
+		coalesce((SELECT s.name FROM name h JOIN name s ON s.n = h.shown WHERE h.n = g.handler), g.handler_name), g.bar, g.words, g.leash, g.hold FROM goal g`+part("g")+", g.position", args...)
 	if err != nil {
 		return nil, err
 	}

@@ -54,6 +54,11 @@ type revision struct {
 	Cues         []string        `json:"cues,omitempty"` // those of the trials, in the document only
 	Trials       []trial         `json:"trials,omitempty"`
 	Remarks      []remark        `json:"remarks,omitempty"`
+	Worn         []training.Worn `json:"worn,omitempty"`
+	Skin         string          `json:"skin,omitempty"`
+	Links        []training.Link `json:"links,omitempty"`
+	Repeated     training.Num    `json:"repeated,omitzero"` // by the owner
+	Late         training.Num    `json:"late,omitzero"`     // by the owner
 
 	raw     []byte // the document
 	content string // hash of what was said, without number, time, writer
@@ -81,6 +86,7 @@ type trial struct {
 	Held        training.Num     `json:"held,omitzero"`
 	Walked      training.Num     `json:"walked,omitzero"`
 	Breaks      int              `json:"breaks,omitempty"`
+	Strayed     []string         `json:"strayed,omitempty"`
 	Distance    training.Num     `json:"distance,omitzero"`
 	Yes         int              `json:"yes,omitempty"`
 	Of          int              `json:"of,omitempty"`
@@ -223,6 +229,7 @@ func (t *tx) revisionOf(s *training.Session) (*revision, error) {
 		Voided: s.Voided, Start: clock(s.Start), Zone: s.Zone, Part: s.Part, Leash: s.Leash, Distraction: s.Distraction,
 		WorkingLevel: s.WorkingLevel, Weather: s.Weather, Reward: s.Reward, Source: s.Source, Baseline: s.Baseline,
 		Note: s.Note, Carried: s.Carried, Rescores: s.Rescores,
+		Worn: s.Worn, Skin: s.Skin, Links: s.Links, Repeated: s.OwnerRepeated, Late: s.OwnerLate,
 	}
 	if s.Dog == "" {
 		return nil, fail(ErrInvalid, "session of %s: no dog is named", r.Start)
@@ -254,7 +261,7 @@ func (t *tx) revisionOf(s *training.Session) (*revision, error) {
 		r.Trials[i] = trial{
 			Cue: cue.id, Kind: f.Kind, Signal: f.Signal, Outcome: f.Outcome, Asks: f.Asks, Did: f.Did,
 			Latency: f.Latency, Completion: f.Completion, Waited: f.Waited, Begun: f.Begun, Prompts: f.Prompts,
-			Target: f.Target, Held: f.Held, Walked: f.Walked, Breaks: f.Breaks, Distance: f.Distance,
+			Target: f.Target, Held: f.Held, Walked: f.Walked, Breaks: f.Breaks, Strayed: f.Strayed, Distance: f.Distance,
 			Yes: f.Tally.Yes, Of: f.Tally.Of, At: f.At, Marks: f.Marks, Line: f.Line,
 		}
 		for _, c := range f.Corrections {
@@ -562,12 +569,13 @@ func (t *tx) sessionOf(r *revision) (training.Session, error) {
 		ID: r.Session, Revision: r.Number, Dog: name(aDog, r.Dog), Handler: name(aHandler, r.Handler), Scorer: name(aHandler, r.Scorer), Start: r.start, Part: r.Part,
 		Place: name(aPlace, r.Place), Leash: r.Leash, Distraction: r.Distraction, Device: name(aDevice, r.Device), WorkingLevel: r.WorkingLevel,
 		Weather: r.Weather, Reward: r.Reward, Source: r.Source, Baseline: r.Baseline, Note: r.Note, Carried: r.Carried, Zone: r.Zone, Rescores: r.Rescores, Voided: r.Voided,
+		Worn: r.Worn, Skin: r.Skin, Links: r.Links, OwnerRepeated: r.Repeated, OwnerLate: r.Late,
 	}
 	for i := range r.Trials {
 		f := &r.Trials[i]
 		v := training.Trial{Cue: name(aCue, f.Cue), Kind: f.Kind, Signal: f.Signal, Outcome: f.Outcome, Asks: f.Asks, Did: f.Did,
 			Latency: f.Latency, Completion: f.Completion, Waited: f.Waited, Begun: f.Begun, Prompts: f.Prompts, Target: f.Target, Held: f.Held, Walked: f.Walked,
-			Breaks: f.Breaks, Distance: f.Distance, Tally: training.Tally{Yes: f.Yes, Of: f.Of}, At: f.At, Marks: f.Marks, Line: f.Line}
+			Breaks: f.Breaks, Strayed: f.Strayed, Distance: f.Distance, Tally: training.Tally{Yes: f.Yes, Of: f.Of}, At: f.At, Marks: f.Marks, Line: f.Line}
 		for _, c := range f.Corrections {
 			v.Corrections = append(v.Corrections, training.Correction{Kind: c.Kind, Level: c.Level, Device: name(aDevice, c.Device), Served: c.Served})
 		}

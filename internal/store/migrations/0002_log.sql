@@ -130,3 +130,7 @@ CREATE TABLE noted (
   incident TEXT NOT NULL,
   PRIMARY KEY (revision, position)
 ) STRICT, WITHOUT ROWID;
+
+-- A goal may name a leash state and how long a hold is to be kept, in seconds.
+ALTER TABLE goal ADD COLUMN leash TEXT NOT NULL DEFAULT '';
+ALTER TABLE goal ADD COLUMN hold REAL;
