@@ -5,17 +5,14 @@ import (
 	"encoding/csv"
 	"encoding/json"
 	"fmt"
-	"reflect"
 	"regexp"
 	"strconv"
 	"strings"
 	"testing"
 	"time"
-	"unicode/utf8"
 
 	"pgregory.net/rapid"
 
-	"firstcue/internal/say"
 	"firstcue/internal/training"
 )
 
@@ -141,7 +138,7 @@ func TestTrialsCSVHoldsEveryFact(t *testing.T) {
 }
 
 // emptyRoom are the columns that a fuller trial needs.
-var emptyRoom = regexp.MustCompile(`^(prompt_\d+|correction_\d+_(kind|level|device|answered))$`)
+var emptyRoom = regexp.MustCompile(`^(prompt\d+|correction\d+(Kind|Level|Device|Answered))$`)
 
 // word is a cell that is the same whatever the form of the file.
 type word string
@@ -158,18 +155,18 @@ func factsOf(s training.Session, t training.Trial, position int) map[string]any 
 	facts := map[string]any{
 		"session": s.ID, "revision": whole(s.Revision, false), "dog": s.Dog, "date": word(s.Start.Format("2006-01-02")), "start": word(s.Start.Format(time.RFC3339Nano)),
 		"zone": s.Zone, "part": whole(s.Part, true), "handler": s.Handler, "scorer": s.Scorer, "place": s.Place, "leash": string(s.Leash), "distraction": s.Distraction,
-		"device": s.Device, "working_level": s.WorkingLevel, "weather": s.Weather, "reward": s.Reward, "source": string(s.Source), "baseline": word(fmt.Sprint(s.Baseline)),
+		"device": s.Device, "workingLevel": s.WorkingLevel, "weather": s.Weather, "reward": s.Reward, "source": string(s.Source), "baseline": word(fmt.Sprint(s.Baseline)),
 		"rescores": s.Rescores, "withdrawn": s.Voided, "trial": whole(position, true), "cue": t.Cue, "kind": string(t.Kind), "signal": string(t.Signal), "outcome": string(t.Outcome),
-		"asks": whole(t.Asks, t.Outcome != training.Counted && t.Outcome != training.Early), "did_instead": t.Did, "latency_s": t.Latency, "completion_s": t.Completion,
-		"waited_s": t.Waited, "begun_s": t.Begun, "target_s": t.Target, "held_s": t.Held, "walked_s": t.Walked, "breaks": whole(t.Breaks, held), "distance_m": t.Distance,
-		"tally_yes": whole(t.Tally.Yes, t.Tally.Of > 0), "tally_of": whole(t.Tally.Of, false), "clock_s": t.At, "note_marks": t.Marks, "note_line": whole(t.Line, true),
+		"asks": whole(t.Asks, t.Outcome != training.Counted && t.Outcome != training.Early), "did": t.Did, "latencySeconds": t.Latency, "completionSeconds": t.Completion,
+		"waitedSeconds": t.Waited, "begunSeconds": t.Begun, "targetSeconds": t.Target, "heldSeconds": t.Held, "walkedSeconds": t.Walked, "breaks": whole(t.Breaks, held), "distanceMetres": t.Distance,
+		"tallyYes": whole(t.Tally.Yes, t.Tally.Of > 0), "tallyOf": whole(t.Tally.Of, false), "atSeconds": t.At, "marks": t.Marks, "noteLine": whole(t.Line, true),
 	}
 	for i, p := range t.Prompts {
-		facts[fmt.Sprintf("prompt_%d", i+1)] = p
+		facts[fmt.Sprintf("prompt%d", i+1)] = p
 	}
 	for i, k := range t.Corrections {
-		c := fmt.Sprintf("correction_%d_", i+1)
-		facts[c+"kind"], facts[c+"level"], facts[c+"device"], facts[c+"answered"] = string(k.Kind), k.Level, k.Device, word(fmt.Sprint(k.Served))
+		c := fmt.Sprintf("correction%d", i+1)
+		facts[c+"Kind"], facts[c+"Level"], facts[c+"Device"], facts[c+"Answered"] = string(k.Kind), k.Level, k.Device, word(fmt.Sprint(k.Served))
 	}
 	return facts
 }
@@ -217,7 +214,7 @@ func TestCSVIsRFC4180(t *testing.T) {
 		}
 		text := strings.TrimPrefix(b.String(), "\ufeff")
 		if (len(text) != b.Len()) != o.Excel {
-			t.Fatal("a byte order mark where say.None was asked for, or say.None where it was")
+			t.Fatal("a byte order mark where none was asked for, or none where one was")
 		}
 		if !strings.HasSuffix(text, "\r\n") {
 			t.Fatal("the last row does not end in CR LF")
@@ -242,7 +239,7 @@ func TestCSVIsRFC4180(t *testing.T) {
 // The guide names every column of the file, in order, with a datatype that its
 // cells are written in.
 func TestGuideMatchesTheFile(t *testing.T) {
-	r := juniperRecord()
+	r := demoRecord("Gorse")
 	var file, meta bytes.Buffer
 	if err := TrialsCSV(&file, r.Sessions, CSVOptions{}); err != nil {
 		t.Fatal(err)
@@ -293,63 +290,10 @@ func TestGuideMatchesTheFile(t *testing.T) {
 	}
 }
 
-// RFC 5545: CR LF, lines of at most 75 octets that cut no character, escapes.
-func TestCalendar(t *testing.T) {
-	dog := training.Dog{ID: "d1", Name: "Ærø, the \"big\" one; née Über-Straßenköterin aus dem Hinterhof am Käseglöckchenweg 漢字漢字漢字漢字"}
-	var b bytes.Buffer
-	if err := Calendar(&b, dog, training.Date(2027, time.August, 31), []string{"sit", "leave it"}, Options{Generated: made}); err != nil {
-		t.Fatal(err)
-	}
-	raw := b.String()
-	if strings.Count(raw, "\n") != strings.Count(raw, "\r\n") || !strings.HasSuffix(raw, "END:VCALENDAR\r\n") {
-		t.Error("lines do not end in CR LF")
-	}
-	for _, l := range strings.Split(raw, "\r\n") {
-		if len(l) > 75 {
-			t.Errorf("%d octets: %q", len(l), l)
-		}
-		if !utf8.ValidString(l) {
-			t.Errorf("a character is cut: %q", l)
-		}
-	}
-	open := strings.ReplaceAll(raw, "\r\n ", "")
-	if !strings.Contains(open, `SUMMARY:Recheck Ærø\, the "big" one\; née Über-Straßenköterin aus dem Hinterhof am Käseglöckchenweg 漢字漢字漢字漢字: week 1 after going home`) {
-		t.Errorf("the summary does not come back whole:\n%s", open)
-	}
-	if !strings.Contains(open, "DTSTAMP:20260320T200500Z\r\n") {
-		t.Error("DTSTAMP is not in UTC")
-	}
-	var days []string
-	for _, m := range regexp.MustCompile(`DTSTART;VALUE=DATE:(\d+)`).FindAllStringSubmatch(open, -1) {
-		days = append(days, m[1])
-	}
-	// week 1, 2, 4; months 2 to 6 and 12 of 31 August: the last day of short months, 2028 is a leap year
-	want := []string{"20270907", "20270914", "20270928", "20271031", "20271130", "20271231", "20280131", "20280229", "20280831"}
-	if !reflect.DeepEqual(days, want) {
-		t.Errorf("days %v, want %v", days, want)
-	}
-	uids := regexp.MustCompile(`UID:(\S+)`).FindAllString(open, -1)
-	b.Reset()
-	if err := Calendar(&b, dog, training.Date(2027, time.September, 3), nil, Options{}); err != nil {
-		t.Fatal(err)
-	}
-	if again := regexp.MustCompile(`UID:(\S+)`).FindAllString(b.String(), -1); !reflect.DeepEqual(again, uids) || len(uids) != 9 || uids[0] == uids[1] {
-		t.Errorf("UIDs %v, later %v", uids, again)
-	}
-	for _, tag := range []string{"VEVENT", "VALARM"} {
-		if n := strings.Count(open, "BEGIN:"+tag); n != 9 || strings.Count(open, "END:"+tag) != n {
-			t.Errorf("%d %s", n, tag)
-		}
-	}
-	if err := Calendar(&b, dog, 0, nil, Options{}); err == nil {
-		t.Error("no day of handoff, and no error")
-	}
-}
-
 // W3C WebVTT: timestamps mm:ss.ttt, with hours from an hour on, each chapter's
 // end after its start and no two of them overlapping.
 func TestVTT(t *testing.T) {
-	s := juniperRecord().Sessions[1]
+	s := timedSession()
 	s.Trials = append(s.Trials, training.Trial{Cue: "sit", Kind: training.Response, Outcome: training.Early, At: training.Known(125)},
 		training.Trial{Cue: "down", Kind: training.Response, Outcome: training.Refused, Asks: 1, At: training.Known(3661.25)})
 	var b bytes.Buffer
@@ -386,11 +330,11 @@ func TestVTT(t *testing.T) {
 	if !strings.Contains(parts[3], "place: released at 3:01.8, no break; sit: acted before the cue") {
 		t.Errorf("two trials of one moment do not share a chapter: %q", parts[3])
 	}
-	if err := VTT(&b, juniperRecord().Sessions[0]); err == nil {
+	if err := VTT(&b, demoRecord("Tarn").Sessions[0]); err == nil {
 		t.Error("a session without times gave chapters")
 	}
 	b.Reset()
-	if err := VTT(&b, juniperRecord().Sessions[1]); err != nil || !strings.Contains(b.String(), "\n00:14.200 --> 00:41.000\nsit: first ask: yes in 0.9 s\n") {
+	if err := VTT(&b, timedSession()); err != nil || !strings.Contains(b.String(), "\n00:14.200 --> 00:41.000\nsit: first ask: yes in 0.9 s\n") {
 		t.Errorf("%v:\n%s", err, b.String())
 	}
 }
