@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"fmt"
 	"strings"
 
@@ -14,7 +15,7 @@ import (
 // cueFlags are the flags that describe a cue.
 type cueFlags struct {
 	kind, signal, limit, arrive, target, breaks, ends, meaning string
-	also                                                       []string
+	also                                                       func(*[]string)
 }
 
 func (f *cueFlags) add(cmd *cobra.Command, kind string) {
@@ -26,7 +27,7 @@ func (f *cueFlags) add(cmd *cobra.Command, kind string) {
 	cmd.Flags().StringVar(&f.breaks, "breaks", "", "motion: most position breaks a minute, a `NUMBER`")
 	cmd.Flags().StringVar(&f.ends, "ends", "", "how it ends, in `WORDS`")
 	cmd.Flags().StringVar(&f.meaning, "meaning", "", "what the dog is to do, in `WORDS`, for the owner's page")
-	alsoVar(cmd, &f.also)
+	f.also = alsoVar(cmd)
 }
 
 // apply sets what was given on the cue.
@@ -72,9 +73,7 @@ func (f *cueFlags) apply(cmd *cobra.Command, c *training.Cue) error {
 	if changed("meaning") {
 		c.Meaning = f.meaning
 	}
-	if changed("also") {
-		c.Aliases = f.also
-	}
+	f.also(&c.Aliases)
 	return nil
 }
 
@@ -96,72 +95,49 @@ func cueBars(c training.Cue) string {
 }
 
 func newCueCommand(a *app) *cobra.Command {
-	var f cueFlags
-	add := &cobra.Command{
-		Use:   "add NAME",
-		Short: "Add a cue",
-		Long: `Adds a cue of the kennel. Its kind says how it is measured:
+	return entryCommand(a, entryList[training.Cue]{
+		what: "cue", one: "a cue", names: a.completeCues,
+		list: help{"What the dogs are asked",
+			"The kennel's cues. A new store starts with heel, sit, down, stay, place, come, halt\nand leave it; every limit and target can be changed.",
+			"  firstcue cue list"},
+		add: help{"Add a cue", `Adds a cue of the kennel. Its kind says how it is measured:
   response  one answer is expected: sit, come
   hold      a position is kept for a time until released: stay, place
   motion    a position is kept while walking: heel
 
 What one dog's people say and show for it goes to the dog: firstcue dog word.`,
-		Example: `  firstcue cue add touch --limit 2s --meaning 'nose to the hand'
-  firstcue cue add 'wait' --kind hold --target 0:30`,
-		Args: takes(1, 1, "a name"),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			c := training.Cue{Name: args[0]}
-			if err := f.apply(cmd, &c); err != nil {
+			`  firstcue cue add touch --limit 2s --meaning 'nose to the hand'
+  firstcue cue add 'wait' --kind hold --target 0:30`},
+		set: help{"Change a cue's limit, target, signal or other spellings", `Changes a cue for every dog. For one dog alone, set the bar instead:
+firstcue criteria set target 90 --dog Tarn --cue stay. To change the name, use rename.`,
+			`  firstcue cue set come --arrive 8s
+  firstcue cue set stay --target 2:00`},
+		flags: func(cmd *cobra.Command, adding bool) func(*training.Cue) error {
+			var f cueFlags
+			kind := ""
+			if adding {
+				kind = "response"
+			}
+			f.add(cmd, kind)
+			return func(c *training.Cue) error {
+				err := f.apply(cmd, c)
+				if adding && c.Kind == training.Response && !c.Limit.Known {
+					c.Limit = training.Known(3)
+				}
 				return err
 			}
-			if c.Kind == training.Response && !c.Limit.Known {
-				c.Limit = training.Known(3)
-			}
-			return a.addEntry(cmd.Context(), "cue", args[0], func(s *store.Store) (string, error) {
-				c, err := s.PutCue(cmd.Context(), c)
-				return cueLine(c), err
-			})
 		},
-	}
-	f.add(add, "response")
-
-	var g cueFlags
-	set := &cobra.Command{
-		Use:   "set NAME",
-		Short: "Change a cue's limit, target, signal or other spellings",
-		Long: `Changes a cue for every dog. For one dog alone, set the bar instead:
-firstcue criteria set target 90 --dog Tarn --cue stay. To change the name, use rename.`,
-		Example: `  firstcue cue set come --arrive 8s
-  firstcue cue set stay --target 2:00`,
-		Args: takes(1, 1, "a cue"), ValidArgsFunction: inOrder(a.completeCues),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.setEntry(cmd, func(s *store.Store, k training.Kennel) (string, error) {
-				c, err := pick(k.Cues, "cue", args[0])
-				if err != nil {
-					return "", err
-				}
-				if err := g.apply(cmd, &c); err != nil {
-					return "", err
-				}
-				c, err = s.PutCue(cmd.Context(), c)
-				return cueLine(c), err
-			})
+		of: func(k training.Kennel) []training.Cue { return k.Cues },
+		put: func(ctx context.Context, s *store.Store, c training.Cue, _ []string) (training.Cue, error) {
+			return s.PutCue(ctx, c)
 		},
-	}
-	g.add(set, "")
-
-	return group(&cobra.Command{
-		Use:     "cue",
-		Short:   "What the dogs are asked",
-		Long:    "The kennel's cues. A new store starts with heel, sit, down, stay, place, come, halt\nand leave it; every limit and target can be changed.",
-		Example: "  firstcue cue list",
-	}, add, set, a.listCommand("cue", func(k training.Kennel) ([]string, [][]string, any) {
-		var rows [][]string
-		for _, c := range k.Cues {
-			rows = append(rows, []string{c.Name, string(c.Kind), string(c.Signal), cueBars(c), strings.Join(c.Aliases, ", ")})
-		}
-		return []string{"cue", "kind", "signal", "bars", "also written"}, rows, cuesJSON{schema("cues"), k.Cues}
-	}), a.renameCommand("cue", a.completeCues), a.joinCommand("cue", a.completeCues), a.removeCommand("cue", a.completeCues))
+		line:    cueLine,
+		headers: []string{"cue", "kind", "signal", "bars", "also written"},
+		row: func(c training.Cue) []string {
+			return []string{c.Name, string(c.Kind), string(c.Signal), cueBars(c), strings.Join(c.Aliases, ", ")}
+		},
+		begin: func(name string) training.Cue { return training.Cue{Name: name} },
+	})
 }
 
 func cueLine(c training.Cue) string {

@@ -14,10 +14,8 @@ import (
 	"github.com/spf13/cobra"
 )
 
-// The invented kennel's notes. Everything in them is made up by the program in
-// demo/generate, and go generate writes them again.
+// The invented kennel's notes. Everything in them is made up.
 //
-//go:generate go run ./demo/generate demo
 //go:embed demo/*.txt
 var demoNotes embed.FS
 

@@ -6,13 +6,10 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
-	"firstcue/internal/analysis"
 	"firstcue/internal/report"
-	"firstcue/internal/say"
 	"firstcue/internal/store"
 	"firstcue/internal/training"
 )
@@ -41,7 +38,8 @@ func newDogCommand(a *app) *cobra.Command {
 // dogFlags are the flags that describe a dog.
 type dogFlags struct {
 	born, arrived, due, wishes, consent, device, main string
-	owners, goals, words, also                        []string
+	owners, goals, words                              []string
+	also                                              func(*[]string)
 	rewardOnly, addNew                                bool
 }
 
@@ -59,7 +57,7 @@ func (f *dogFlags) add(a *app, cmd *cobra.Command) {
 	fs.StringVar(&f.consent, "consent", "", "what the owner agreed to in writing, in `WORDS`")
 	fs.StringVar(&f.born, "born", "", "`DAY` of birth")
 	fs.BoolVar(&f.addNew, "new", false, "add the main trainer and the device if they are not on the lists")
-	alsoVar(cmd, &f.also)
+	f.also = alsoVar(cmd)
 	complete(cmd, "main", a.completeHandlers)
 	complete(cmd, "owner", a.completeHandlers)
 	complete(cmd, "device", a.completeDevices)
@@ -83,9 +81,7 @@ func (f *dogFlags) apply(a *app, cmd *cobra.Command, k training.Kennel, d *train
 	if changed("consent") {
 		d.Consent = f.consent
 	}
-	if changed("also") {
-		d.Aliases = f.also
-	}
+	f.also(&d.Aliases)
 	if changed("device") {
 		v, err := pick(k.Devices, "device", f.device)
 		if err != nil && !f.addNew {
@@ -101,33 +97,10 @@ func (f *dogFlags) apply(a *app, cmd *cobra.Command, k training.Kennel, d *train
 		return nil, nil, usagef("%s is to be trained with rewards only, and a device (%s) is given", d.Name, d.Device).
 			try("leave out --device, or --reward-only")
 	}
-	if changed("owner") {
-		d.Owners = nil
-		for _, o := range f.owners {
-			if h, ok := k.Handler(o); ok {
-				d.Owners = append(d.Owners, h.Name)
-				continue
-			}
-			if training.Key(o) == "" {
-				return nil, nil, usagef("--owner is empty")
-			}
-			d.Owners = append(d.Owners, o)
-			handlers = append(handlers, training.Handler{Name: o, Role: training.Owner})
-			k.Handlers = append(slices.Clone(k.Handlers), handlers[len(handlers)-1])
-		}
+	if handlers, err = f.people(cmd, k, d); err != nil {
+		return nil, nil, err
 	}
-	if changed("main") {
-		h, err := pick(k.Handlers, "handler", f.main)
-		if err != nil && !f.addNew {
-			return nil, nil, err
-		}
-		if err != nil {
-			h = training.Handler{Name: f.main, Role: training.Trainer}
-			handlers = append(handlers, h)
-			k.Handlers = append(slices.Clone(k.Handlers), h)
-		}
-		d.Main = h.Name
-	}
+	k.Handlers = append(slices.Clone(k.Handlers), handlers...)
 	if changed("goal") {
 		d.Goals = nil
 		for _, text := range f.goals {
@@ -148,6 +121,38 @@ func (f *dogFlags) apply(a *app, cmd *cobra.Command, k training.Kennel, d *train
 		}
 	}
 	return handlers, devices, f.stay(a, cmd, d)
+}
+
+// people sets the dog's owners and its main trainer. Those who are on no list
+// yet are returned.
+func (f *dogFlags) people(cmd *cobra.Command, k training.Kennel, d *training.Dog) (handlers []training.Handler, err error) {
+	if cmd.Flags().Changed("owner") {
+		d.Owners = nil
+		for _, o := range f.owners {
+			if h, ok := k.Handler(o); ok {
+				d.Owners = append(d.Owners, h.Name)
+				continue
+			}
+			if training.Key(o) == "" {
+				return nil, usagef("--owner is empty")
+			}
+			d.Owners = append(d.Owners, o)
+			handlers = append(handlers, training.Handler{Name: o, Role: training.Owner})
+			k.Handlers = append(slices.Clone(k.Handlers), handlers[len(handlers)-1])
+		}
+	}
+	if cmd.Flags().Changed("main") {
+		h, err := pick(k.Handlers, "handler", f.main)
+		if err != nil && !f.addNew {
+			return nil, err
+		}
+		if err != nil {
+			h = training.Handler{Name: f.main, Role: training.Trainer}
+			handlers = append(handlers, h)
+		}
+		d.Main = h.Name
+	}
+	return handlers, nil
 }
 
 // stay sets the days of the dog's last boarding, or begins its first.
@@ -374,124 +379,6 @@ func newDogListCommand(a *app) *cobra.Command {
 	return cmd
 }
 
-func newDogGoalCommand(a *app) *cobra.Command {
-	var remove int
-	cmd := &cobra.Command{
-		Use:   "goal DOG [GOAL...]",
-		Short: "Show or add what is agreed with the owner",
-		Long:  "Shows a dog's goals with their numbers, or adds some.\n\n" + goalHelp,
-		Example: `  firstcue dog goal Tarn
-  firstcue dog goal Tarn 'come at market square, distraction 3, owner, 90%'
-  firstcue dog goal Tarn --remove 2`,
-		Args: takes(1, -1, "a dog"), ValidArgsFunction: inOrder(a.completeDogs, a.completeCues),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			change := len(args) > 1 || cmd.Flags().Changed("remove")
-			return a.withDog(cmd.Context(), args[0], change, func(s *store.Store, k training.Kennel, d training.Dog) error {
-				if cmd.Flags().Changed("remove") {
-					if remove < 1 || remove > len(d.Goals) {
-						return usagef("%s has no goal %d", d.Name, remove).try("firstcue dog goal %s shows their numbers", quote(d.Name))
-					}
-					d.Goals = slices.Delete(slices.Clone(d.Goals), remove-1, remove)
-				}
-				for _, text := range args[1:] {
-					g, err := parseGoal(text, k, d.Owners)
-					if err != nil {
-						return err
-					}
-					d.Goals = append(d.Goals, g)
-				}
-				if change {
-					if err := s.SetGoals(cmd.Context(), d.Name, d.Goals); err != nil {
-						return err
-					}
-				}
-				for i, g := range d.Goals {
-					a.printf("%d  %s\n", i+1, goalLine(g))
-				}
-				if len(d.Goals) == 0 {
-					a.say("%s has no goals: every cue counts as agreed", d.Name)
-				}
-				return nil
-			})
-		},
-	}
-	cmd.Flags().IntVar(&remove, "remove", 0, "take back the goal with this `NUMBER`")
-	return cmd
-}
-
-// goalLine writes a goal so that parseGoal reads it again.
-func goalLine(g training.Goal) string {
-	s := g.Cue
-	if g.Place != "" {
-		s += " at " + g.Place
-	}
-	if g.Leash != "" {
-		s += ", " + goalLeashWord(g.Leash)
-	}
-	if g.Hold.Known {
-		s += ", " + say.Number(g.Hold.V) + " s"
-	}
-	if g.Distraction.Known {
-		s += ", distraction " + say.Number(g.Distraction.V)
-	}
-	if g.Handler != "" {
-		s += ", " + g.Handler
-	}
-	if g.Bar.Known {
-		s += ", " + say.Percent(g.Bar.V)
-	}
-	return s
-}
-
-func newDogWordCommand(a *app) *cobra.Command {
-	var remove string
-	cmd := &cobra.Command{
-		Use:   "word DOG [WORD...]",
-		Short: "Show or set the words and signals a dog knows",
-		Long:  "Shows how a dog's people say and show each cue, or sets some.\n\n" + wordHelp,
-		Example: `  firstcue dog word Tarn
-  firstcue dog word Tarn 'down=flat:palm down' 'stay=wait::free'
-  firstcue dog word Tarn --remove stay`,
-		Args: takes(1, -1, "a dog"), ValidArgsFunction: inOrder(a.completeDogs),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			change := len(args) > 1 || remove != ""
-			return a.withDog(cmd.Context(), args[0], change, func(s *store.Store, k training.Kennel, d training.Dog) error {
-				if remove != "" {
-					c, err := pick(k.Cues, "cue", remove)
-					if err != nil {
-						return err
-					}
-					before := len(d.Words)
-					d.Words = slices.DeleteFunc(slices.Clone(d.Words), func(w training.CueWord) bool { return training.Key(w.Cue) == training.Key(c.Name) })
-					if len(d.Words) == before {
-						return usagef("%s has no word of its own for %s", d.Name, c.Name)
-					}
-				}
-				for _, text := range args[1:] {
-					w, err := parseWord(text, k, d.Words)
-					if err != nil {
-						return err
-					}
-					d.Words = setWord(d.Words, w)
-				}
-				if change {
-					if err := s.SetWords(cmd.Context(), d.Name, d.Words); err != nil {
-						return err
-					}
-				}
-				var rows [][]string
-				for _, w := range d.Words {
-					rows = append(rows, []string{w.Cue, w.Word, w.Signal, w.Ends})
-				}
-				return a.table(d.Name+" knows every cue by the kennel's own word", []string{"cue", "word", "hand signal", "ends with"}, rows)
-			})
-		},
-	}
-	cmd.Flags().StringVar(&remove, "remove", "", "forget the dog's own word for this `CUE`")
-	complete(cmd, "remove", a.completeCues)
-	return cmd
-}
-
 // withDog opens the store and finds the dog.
 func (a *app) withDog(ctx context.Context, name string, change bool, f func(*store.Store, training.Kennel, training.Dog) error) error {
 	open := a.reading
@@ -534,325 +421,6 @@ func (a *app) withOneDog(ctx context.Context, name string, f func(*store.Store, 
 		}
 		return f(s, k, d)
 	})
-}
-
-func newDogHoldCommand(a *app) *cobra.Command {
-	var from, to, reason, end, remove string
-	var cues []string
-	var noCollar, collarOnly bool
-	cmd := &cobra.Command{
-		Use:   "hold DOG",
-		Short: "Stop a dog's training, or some cues, on the vet's advice",
-		Long: `Puts a dog on hold: its trials of those days are left out of every figure, and
-after a hold of the whole dog judgement starts from a new baseline. Notes of those
-days are refused unless log --in-hold says that they are meant.
-
-With --cue only these cues are held. --no-collar forbids collar levels while the
-hold lasts; --collar-only holds the collar and nothing else. --end closes the open
-hold with its last day.
-A day is ` + dayWords + `.`,
-		Example: `  firstcue dog hold Tarn --reason 'sore hip, vet' --no-collar
-  firstcue dog hold Tarn --from 2026-03-10 --to 2026-03-16 --cue sit --reason 'dew claw'
-  firstcue dog hold Thistle --end today`,
-		Args: takes(1, 1, "a dog"), ValidArgsFunction: inOrder(a.completeDogs),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			ctx := cmd.Context()
-			return a.withDog(ctx, args[0], true, func(s *store.Store, k training.Kennel, d training.Dog) error {
-				if remove != "" {
-					first, err := a.day("--remove", remove)
-					if err != nil {
-						return err
-					}
-					for _, h := range d.Holds {
-						if h.From == first {
-							if err := s.RemoveHold(ctx, d.Name, h.ID); err != nil {
-								return err
-							}
-							a.say("hold of %s removed: %s", d.Name, holdLine(h))
-							return nil
-						}
-					}
-					return usagef("%s has no hold that began on %s", d.Name, first).try("firstcue dog show %s --format list shows them", quote(d.Name))
-				}
-				if end != "" {
-					last, err := a.day("--end", end)
-					if err != nil {
-						return err
-					}
-					ended, err := s.EndHold(ctx, d.Name, "", last)
-					for _, h := range ended {
-						a.say("hold of %s ended, last day %s: %s", d.Name, last, h.Reason)
-					}
-					return err
-				}
-				h := training.VetHold{Reason: reason, NoCollar: noCollar || collarOnly, CollarOnly: collarOnly, From: a.today()}
-				if reason == "" {
-					return usagef("a hold needs its reason").try("--reason 'sore hip, vet'")
-				}
-				var err error
-				if from != "" {
-					if h.From, err = a.day("--from", from); err != nil {
-						return err
-					}
-				}
-				if h.To, err = a.day("--to", to); err != nil {
-					return err
-				}
-				for _, name := range cues {
-					c, err := pick(k.Cues, "cue", name)
-					if err != nil {
-						return err
-					}
-					h.Cues = append(h.Cues, c.Name)
-				}
-				before, _, err := a.assess(ctx, s, d.Name, a.today())
-				if err != nil {
-					return err
-				}
-				if h, err = s.SetHold(ctx, d.Name, h); err != nil {
-					return err
-				}
-				was := "is"
-				if h.To != 0 && h.To < a.today() {
-					was = "was"
-				}
-				a.say("%s %s on hold: %s", d.Name, was, holdLine(h))
-				if err := a.sayHeld(ctx, s, d.Name, h, before); err != nil {
-					return err
-				}
-				if h.To == 0 {
-					a.say("when it is over: firstcue dog hold %s --end DAY", quote(d.Name))
-				}
-				return nil
-			})
-		},
-	}
-	fs := cmd.Flags()
-	fs.StringVar(&from, "from", "", "first `DAY` (default today)")
-	fs.StringVar(&to, "to", "", "last `DAY` (default: until ended)")
-	fs.StringVar(&reason, "reason", "", "why, in `WORDS`")
-	fs.StringArrayVar(&cues, "cue", nil, "hold only this `CUE` (may be repeated)")
-	fs.BoolVar(&noCollar, "no-collar", false, "no collar level may be used while it lasts")
-	fs.BoolVar(&collarOnly, "collar-only", false, "hold the collar alone; the dog is trained without it")
-	fs.StringVar(&end, "end", "", "end the open hold with this last `DAY`")
-	fs.StringVar(&remove, "remove", "", "take back the hold that began on this `DAY`, entered by mistake")
-	complete(cmd, "cue", a.completeCues)
-	return cmd
-}
-
-// sayHeld says what a hold that began before today does to what is stored.
-func (a *app) sayHeld(ctx context.Context, s *store.Store, dog string, h training.VetHold, before analysis.Assessment) error {
-	if h.From > a.today() || h.CollarOnly {
-		return nil
-	}
-	after, _, err := a.assess(ctx, s, dog, a.today())
-	if err != nil {
-		return err
-	}
-	n := after.LeftOut - before.LeftOut
-	if n <= 0 && h.From == a.today() {
-		return nil
-	}
-	of := ""
-	if len(h.Cues) > 0 {
-		of = " of " + strings.Join(h.Cues, ", ")
-	}
-	if n > 0 {
-		a.say("  sessions%s of those days are now left out", of)
-	}
-	if h.To != 0 && h.To < a.today() {
-		a.say("  judgement%s starts on %s", of, (h.To + 1).Time(time.UTC).Format("2 Jan"))
-	}
-	if n > 0 {
-		a.say("  %s %s kept and not counted", plural(n, "earlier trial"), isAre(n))
-	}
-	a.say("  take it back: firstcue dog hold %s --remove %s", quote(dog), h.From)
-	return nil
-}
-
-func isAre(n int) string {
-	if n == 1 {
-		return "is"
-	}
-	return "are"
-}
-
-func holdLine(h training.VetHold) string {
-	s := "from " + h.From.String()
-	if h.To != 0 {
-		s += " to " + h.To.String()
-	}
-	if len(h.Cues) > 0 {
-		s += ", " + strings.Join(h.Cues, ", ") + " only"
-	}
-	switch {
-	case h.CollarOnly:
-		s += ", the collar only"
-	case h.NoCollar:
-		s += ", no collar"
-	}
-	return s + ": " + h.Reason
-}
-
-func newDogHomeCommand(a *app) *cobra.Command {
-	var day string
-	var remove bool
-	cmd := &cobra.Command{
-		Use:   "home DOG",
-		Short: "Say that a dog went home",
-		Long: `Ends the dog's stay. Its record stays; rechecks and later stays are added to it. A dog
-that is not ready, or has an open incident, goes home all the same: it is said, and no
-more. With --day again the day is corrected, with --remove the dog is here again.`,
-		Example: `  firstcue dog home Tarn --day 2026-03-21
-  firstcue dog home Quince --remove`,
-		Args: takes(1, 1, "a dog"), ValidArgsFunction: inOrder(a.completeDogs),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			ctx := cmd.Context()
-			home, err := a.day("--day", day)
-			if err != nil {
-				return err
-			}
-			if remove && home != 0 {
-				return usagef("--remove and --day do not go together").try("--day corrects the day; --remove says that the dog did not go home")
-			}
-			correct := home != 0
-			if home == 0 {
-				home = a.today()
-			}
-			return a.withDog(ctx, args[0], true, func(s *store.Store, _ training.Kennel, d training.Dog) error {
-				if len(d.Boardings) == 0 {
-					return usagef("%s has no stay to end", d.Name).try("firstcue dog arrive %s --day DAY", quote(d.Name))
-				}
-				b := d.Boardings[len(d.Boardings)-1]
-				was := b.Home
-				switch {
-				case remove && was == 0:
-					return usagef("%s has not gone home, and is here since %s", d.Name, b.Arrived)
-				case remove:
-					b.Home, b.Judged, b.Ready = 0, false, false
-					if _, err := s.SetBoarding(ctx, d.Name, b); err != nil {
-						return err
-					}
-					a.say("%s is here again, since %s; that it went home on %s is taken back", d.Name, b.Arrived, was)
-					return nil
-				case was != 0 && !correct:
-					return usagef("%s went home on %s already", d.Name, was).
-						try("another day: firstcue dog home %s --day DAY\nit is still here: firstcue dog home %s --remove", quote(d.Name), quote(d.Name))
-				}
-				b.Home = home
-				left := min(home, a.today())
-				due, leaving, err := handoff(b.Due, left, func(day training.Day) (analysis.Assessment, error) {
-					x, _, err := a.assess(ctx, s, d.Name, day)
-					return x, err
-				})
-				if err != nil {
-					return err
-				}
-				b.Judged, b.Ready = due.Asks > 0, due.Verdict == analysis.Ready
-				if _, err := s.SetBoarding(ctx, d.Name, b); err != nil {
-					return err
-				}
-				if was != 0 && was != home {
-					a.say("%s went home on %s (was %s), after %s", d.Name, home, was, plural(int(home-b.Arrived)+1, "day"))
-				} else {
-					a.say("%s went home on %s, after %s", d.Name, home, plural(int(home-b.Arrived)+1, "day"))
-				}
-				if err := a.sayNotReady(ctx, s, d, left, leaving.Verdict); err != nil {
-					return err
-				}
-				a.say("take it back: firstcue dog home %s --remove", quote(d.Name))
-				return nil
-			})
-		},
-	}
-	cmd.Flags().StringVar(&day, "day", "", "`DAY` it went home (default today)")
-	cmd.Flags().BoolVar(&remove, "remove", false, "take back that it went home")
-	return cmd
-}
-
-// handoff judges a dog on the day that the kennel's base rate rests on, which is
-// the day it was due if it left later, and on the day it left: once where they
-// are one day.
-func handoff(due, left training.Day, judge func(training.Day) (analysis.Assessment, error)) (onDue, onLeft analysis.Assessment, err error) {
-	if onLeft, err = judge(left); err != nil || due == 0 || due >= left {
-		return onLeft, onLeft, err
-	}
-	onDue, err = judge(due)
-	return onDue, onLeft, err
-}
-
-// sayNotReady says what a dog goes home with: a verdict of its last day that is
-// not "ready", and open incidents.
-func (a *app) sayNotReady(ctx context.Context, s *store.Store, d training.Dog, left training.Day, verdict analysis.Verdict) error {
-	if verdict != analysis.Ready {
-		a.say("the report said %s that day: firstcue report %s --as-of %s", strings.ToUpper(string(verdict)), quote(d.Name), left)
-	}
-	all, err := s.Incidents(ctx, d.Name)
-	if err != nil {
-		return err
-	}
-	for _, i := range all {
-		if i.Closed != 0 {
-			continue
-		}
-		a.say("open incident of %s: %s\n  firstcue incident close %s --outcome '...'", i.Day, printable(i.Text), report.ShortID(i.ID))
-	}
-	return nil
-}
-
-func newDogArriveCommand(a *app) *cobra.Command {
-	var day, due, wishes, remove string
-	cmd := &cobra.Command{
-		Use:     "arrive DOG",
-		Short:   "Begin a further stay of a dog that was here before",
-		Long:    "Begins a new stay. The record of earlier stays is kept.",
-		Example: "  firstcue dog arrive Quince --day today --due 2026-05-01",
-		Args:    takes(1, 1, "a dog"), ValidArgsFunction: inOrder(a.completeDogs),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			ctx := cmd.Context()
-			b := training.Boarding{Arrived: a.today(), Wishes: wishes}
-			var err error
-			if day != "" {
-				if b.Arrived, err = a.day("--day", day); err != nil {
-					return err
-				}
-			}
-			if b.Due, err = a.day("--due", due); err != nil {
-				return err
-			}
-			first, err := a.day("--remove", remove)
-			if err != nil {
-				return err
-			}
-			return a.withDog(ctx, args[0], true, func(s *store.Store, _ training.Kennel, d training.Dog) error {
-				if first != 0 {
-					i := slices.IndexFunc(d.Boardings, func(b training.Boarding) bool { return b.Arrived == first })
-					if i < 0 {
-						return usagef("%s has no stay that began on %s", d.Name, first)
-					}
-					if err := s.RemoveBoarding(ctx, d.Name, d.Boardings[i].ID); err != nil {
-						return err
-					}
-					a.say("stay of %s from %s removed", d.Name, first)
-					return nil
-				}
-				if n := len(d.Boardings); n > 0 && d.Boardings[n-1].Home == 0 {
-					return usagef("%s is still here, since %s", d.Name, d.Boardings[n-1].Arrived).
-						try("end that stay first: firstcue dog home %s --day DAY", quote(d.Name))
-				}
-				if _, err := s.SetBoarding(ctx, d.Name, b); err != nil {
-					return err
-				}
-				a.say("%s arrived on %s", d.Name, b.Arrived)
-				return nil
-			})
-		},
-	}
-	cmd.Flags().StringVar(&day, "day", "", "`DAY` it arrived (default today)")
-	cmd.Flags().StringVar(&due, "due", "", "`DAY` it is to go home")
-	cmd.Flags().StringVar(&wishes, "wishes", "", "what the owner wants, in the owner's `WORDS`")
-	cmd.Flags().StringVar(&remove, "remove", "", "take back the stay that began on this `DAY`, entered by mistake")
-	return cmd
 }
 
 func newDogShowCommand(a *app) *cobra.Command {

@@ -59,8 +59,24 @@ func (a *app) keepDraft(ctx context.Context, name string, text []byte) (d store.
 }
 
 func newDraftCommand(a *app) *cobra.Command {
+	return group(&cobra.Command{
+		Use:   "draft",
+		Short: "Notes with problems that were kept",
+		Long: `Drafts are notes that log could not store: those from standard input, which would be
+lost otherwise, and with --keep those from a file or --text. An empty note is not kept.
+When the store can't be written, the note is put into a file that the message names.
+Put one right and log it:
+
+  firstcue draft show 1 > note.txt
+  firstcue log note.txt
+  firstcue draft remove 1`,
+		Example: "  firstcue draft list",
+	}, newDraftListCommand(a), newDraftShowCommand(a), newDraftRemoveCommand(a))
+}
+
+func newDraftListCommand(a *app) *cobra.Command {
 	var format string
-	list := &cobra.Command{
+	cmd := &cobra.Command{
 		Use:     "list",
 		Short:   "List the notes that wait to be put right",
 		Long:    "Lists the drafts, oldest first.",
@@ -89,9 +105,12 @@ func newDraftCommand(a *app) *cobra.Command {
 			})
 		},
 	}
-	formatVar(list, &format, "text", "json")
+	formatVar(cmd, &format, "text", "json")
+	return cmd
+}
 
-	show := &cobra.Command{
+func newDraftShowCommand(a *app) *cobra.Command {
+	cmd := &cobra.Command{
 		Use:     "show DRAFT",
 		Short:   "Print a draft's text as it was written",
 		Long:    "Prints a draft word for word.",
@@ -108,9 +127,12 @@ func newDraftCommand(a *app) *cobra.Command {
 			})
 		},
 	}
+	return cmd
+}
 
+func newDraftRemoveCommand(a *app) *cobra.Command {
 	var yes bool
-	remove := &cobra.Command{
+	cmd := &cobra.Command{
 		Use:     "remove DRAFT",
 		Short:   "Take a draft away, once it is logged",
 		Long:    "Removes a draft. Asks first; --yes does not.",
@@ -133,21 +155,8 @@ func newDraftCommand(a *app) *cobra.Command {
 			})
 		},
 	}
-	remove.Flags().BoolVarP(&yes, "yes", "y", false, "do not ask")
-
-	return group(&cobra.Command{
-		Use:   "draft",
-		Short: "Notes with problems that were kept",
-		Long: `Drafts are notes that log could not store: those from standard input, which would be
-lost otherwise, and with --keep those from a file or --text. An empty note is not kept.
-When the store can't be written, the note is put into a file that the message names.
-Put one right and log it:
-
-  firstcue draft show 1 > note.txt
-  firstcue log note.txt
-  firstcue draft remove 1`,
-		Example: "  firstcue draft list",
-	}, list, show, remove)
+	cmd.Flags().BoolVarP(&yes, "yes", "y", false, "do not ask")
+	return cmd
 }
 
 func findDraft(ctx context.Context, s *store.Store, number string) (store.Draft, error) {

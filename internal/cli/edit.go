@@ -33,7 +33,7 @@ type editing struct {
 }
 
 // newEditing writes the session's note for the editor.
-func (a *app) newEditing(was training.Session) (*editing, error) {
+func (a *app) newEditing(was training.Session, text string) (*editing, error) {
 	editor := a.env.Getenv("VISUAL")
 	if strings.TrimSpace(editor) == "" {
 		editor = a.env.Getenv("EDITOR")
@@ -47,7 +47,7 @@ func (a *app) newEditing(was training.Session) (*editing, error) {
 		return nil, failedf(err, "make a temporary folder: %v", err)
 	}
 	e := &editing{a: a, was: was, editor: editor, dir: dir, path: filepath.Join(dir, "session-"+report.ShortID(was.ID)+".txt")}
-	e.original = strings.TrimRight(noteOf(was), "\n") + "\n"
+	e.original = strings.TrimRight(text, "\n") + "\n"
 	if err := os.WriteFile(e.path, []byte(e.original), 0o600); err != nil {
 		os.RemoveAll(dir)
 		return nil, failedf(err, "write the note for the editor: %v", err)

@@ -9,299 +9,129 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"firstcue/internal/say"
 	"firstcue/internal/store"
 	"firstcue/internal/training"
 )
 
-func newHandlerCommand(a *app) *cobra.Command {
-	var role string
-	var also []string
-	add := &cobra.Command{
-		Use:   "add NAME",
-		Short: "Add somebody who gives cues",
-		Long: `Adds a handler: somebody who gives cues. The role says who that is for the dogs:
-  trainer   trains them here
-  owner     owns one or more (an owner is an outsider for all other dogs)
-  outsider  trains none of them: a kennel hand, a visitor`,
-		Example: `  firstcue handler add Ailsa
-  firstcue handler add 'Mrs Oake' --role owner`,
+// entryList is one of the kennel's lists of handlers, places, devices and cues:
+// what its commands say, and how an entry is read from flags, stored and shown.
+type entryList[T named] struct {
+	what           store.List
+	list, add, set help
+	one            string // "a handler's name", for set
+	names          cobra.CompletionFunc
+	flags          func(cmd *cobra.Command, adding bool) func(*T) error
+	states         map[string]string // by flag: the field that it states even where nothing changes
+	of             func(training.Kennel) []T
+	put            func(ctx context.Context, s *store.Store, x T, stated []string) (T, error)
+	line           func(T) string // one entry in a line
+	headers        []string
+	row            func(T) []string
+	begin          func(name string) T
+	more           func(T) // what is said below of a new entry, if there is more; nil = nothing
+}
+
+// help is what a command says of itself.
+type help struct{ short, long, example string }
+
+// entryCommand makes the commands of a list.
+func entryCommand[T named](a *app, e entryList[T]) *cobra.Command {
+	return group(&cobra.Command{Use: e.what, Short: e.list.short, Long: e.list.long, Example: e.list.example},
+		e.addCommand(a), e.setCommand(a), e.listCommand(a),
+		a.renameCommand(e.what, e.names), a.joinCommand(e.what, e.names), a.removeCommand(e.what, e.names))
+}
+
+func (e entryList[T]) addCommand(a *app) *cobra.Command {
+	var apply func(*T) error
+	cmd := &cobra.Command{
+		Use: "add NAME", Short: e.add.short, Long: e.add.long, Example: e.add.example,
 		Args: takes(1, 1, "a name"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.addEntry(cmd.Context(), "handler", args[0], func(s *store.Store) (string, error) {
-				h, err := s.PutHandler(cmd.Context(), training.Handler{Name: args[0], Role: training.Role(role), Aliases: also})
-				return fmt.Sprintf("%s, %s", h.Name, h.Role), err
-			})
-		},
-	}
-	chooseVar(add, &role, "role", "trainer", "who that is", "trainer", "owner", "outsider")
-	alsoVar(add, &also)
-
-	var newRole string
-	var newAlso []string
-	set := &cobra.Command{
-		Use:     "set NAME",
-		Short:   "Change a handler's role or other spellings",
-		Long:    "Changes a handler. To change the name itself, use rename.",
-		Example: "  firstcue handler set Pim --role outsider",
-		Args:    takes(1, 1, "a handler's name"), ValidArgsFunction: inOrder(a.completeHandlers),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.setEntry(cmd, func(s *store.Store, k training.Kennel) (string, error) {
-				h, err := pick(k.Handlers, "handler", args[0])
-				if err != nil {
-					return "", err
-				}
-				if cmd.Flags().Changed("role") {
-					h.Role = training.Role(newRole)
-				}
-				if cmd.Flags().Changed("also") {
-					h.Aliases = newAlso
-				}
-				var stated []string
-				if cmd.Flags().Changed("role") {
-					stated = append(stated, "role")
-				}
-				h, err = s.PutHandler(cmd.Context(), h, stated...)
-				return fmt.Sprintf("%s, %s%s", h.Name, h.Role, also1(h.Aliases)), err
-			})
-		},
-	}
-	chooseVar(set, &newRole, "role", "", "who that is", "trainer", "owner", "outsider")
-	alsoVar(set, &newAlso)
-
-	return group(&cobra.Command{
-		Use:     "handler",
-		Short:   "Who gives cues: trainers, owners, outsiders",
-		Long:    "The list of those who give cues. A name that a note mentions must be on it.",
-		Example: "  firstcue handler list",
-	}, add, set, a.listCommand("handler", func(k training.Kennel) ([]string, [][]string, any) {
-		var rows [][]string
-		for _, h := range k.Handlers {
-			rows = append(rows, []string{h.Name, string(h.Role), strings.Join(h.Aliases, ", ")})
-		}
-		return []string{"handler", "role", "also written"}, rows, handlersJSON{schema("handlers"), k.Handlers}
-	}), a.renameCommand("handler", a.completeHandlers), a.joinCommand("handler", a.completeHandlers), a.removeCommand("handler", a.completeHandlers))
-}
-
-func newPlaceCommand(a *app) *cobra.Command {
-	var off bool
-	var also []string
-	add := &cobra.Command{
-		Use:   "add NAME",
-		Short: "Add a place",
-		Long: `Adds a place where sessions happen. --off-property says that it is away from the
-kennel's own ground; a dog ready to go home must have been tried at one.`,
-		Example: `  firstcue place add paddock
-  firstcue place add 'mill lane' --off-property`,
-		Args: takes(1, 1, "a name"),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.addEntry(cmd.Context(), "place", args[0], func(s *store.Store) (string, error) {
-				p, err := s.PutPlace(cmd.Context(), training.Place{Name: args[0], OffProperty: off, Aliases: also})
-				return p.Name + ", " + property(p.OffProperty), err
-			})
-		},
-	}
-	add.Flags().BoolVar(&off, "off-property", false, "away from the kennel's own ground")
-	alsoVar(add, &also)
-
-	var newOff bool
-	var newAlso []string
-	set := &cobra.Command{
-		Use:   "set NAME",
-		Short: "Change a place",
-		Long:  "Changes a place. To change the name itself, use rename.",
-		Example: `  firstcue place set 'mill lane' --off-property
-  firstcue place set paddock --off-property=false`,
-		Args: takes(1, 1, "a place's name"), ValidArgsFunction: inOrder(a.completePlaces),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.setEntry(cmd, func(s *store.Store, k training.Kennel) (string, error) {
-				p, err := pick(k.Places, "place", args[0])
-				if err != nil {
-					return "", err
-				}
-				if cmd.Flags().Changed("off-property") {
-					p.OffProperty = newOff
-				}
-				if cmd.Flags().Changed("also") {
-					p.Aliases = newAlso
-				}
-				var stated []string
-				if cmd.Flags().Changed("off-property") {
-					stated = append(stated, "offProperty")
-				}
-				p, err = s.PutPlace(cmd.Context(), p, stated...)
-				return fmt.Sprintf("%s, %s%s", p.Name, property(p.OffProperty), also1(p.Aliases)), err
-			})
-		},
-	}
-	set.Flags().BoolVar(&newOff, "off-property", false, "away from the kennel's own ground")
-	alsoVar(set, &newAlso)
-
-	return group(&cobra.Command{
-		Use:     "place",
-		Short:   "Where sessions happen",
-		Long:    "The list of places. A place that a note mentions must be on it.",
-		Example: "  firstcue place list",
-	}, add, set, a.listCommand("place", func(k training.Kennel) ([]string, [][]string, any) {
-		var rows [][]string
-		for _, p := range k.Places {
-			rows = append(rows, []string{p.Name, property(p.OffProperty), strings.Join(p.Aliases, ", ")})
-		}
-		return []string{"place", "where", "also written"}, rows, placesJSON{schema("places"), k.Places}
-	}), a.renameCommand("place", a.completePlaces), a.joinCommand("place", a.completePlaces), a.removeCommand("place", a.completePlaces))
-}
-
-func property(off bool) string {
-	if off {
-		return "off property"
-	}
-	return "on property"
-}
-
-func newDeviceCommand(a *app) *cobra.Command {
-	var low, high string
-	var also []string
-	add := &cobra.Command{
-		Use:   "add NAME",
-		Short: "Add a collar whose dial positions are levels",
-		Long: `Adds a device. A level is a position on the dial of one device and means nothing
-on another, so every level in a note needs a device. With --lowest and --highest
-a level outside the dial is refused.`,
-		Example: "  firstcue device add 'blue remote' --lowest 0 --highest 100",
-		Args:    takes(1, 1, "a name"),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			d, err := dial(args[0], low, high)
-			if err != nil {
+			x := e.begin(args[0])
+			if err := apply(&x); err != nil {
 				return err
 			}
-			d.Aliases = also
-			err = a.addEntry(cmd.Context(), "device", args[0], func(s *store.Store) (string, error) {
-				d, err = s.PutDevice(cmd.Context(), d)
-				return d.Name + comma(dialRange(d)), err
+			err := a.addEntry(cmd.Context(), e.what, args[0], func(s *store.Store) (said string, err error) {
+				x, err = e.put(cmd.Context(), s, x, nil)
+				return e.line(x), err
 			})
-			if err == nil && dialRange(d) == "" {
-				a.say("  its dial: firstcue device set %s --lowest 0 --highest 100", quote(args[0]))
+			if err == nil && e.more != nil {
+				e.more(x)
 			}
 			return err
 		},
 	}
-	add.Flags().StringVar(&low, "lowest", "", "lowest `POSITION` of the dial")
-	add.Flags().StringVar(&high, "highest", "", "highest `POSITION` of the dial")
-	alsoVar(add, &also)
+	apply = e.flags(cmd, true)
+	return cmd
+}
 
-	var newLow, newHigh string
-	var newAlso []string
-	set := &cobra.Command{
-		Use:   "set NAME",
-		Short: "Change a device's dial or other spellings",
-		Long: `Changes a device. A level outside the dial is refused from then on; what was logged
-stays. To change the name itself, use rename.`,
-		Example: "  firstcue device set 'blue remote' --lowest 0 --highest 100",
-		Args:    takes(1, 1, "a device's name"), ValidArgsFunction: inOrder(a.completeDevices),
+func (e entryList[T]) setCommand(a *app) *cobra.Command {
+	var apply func(*T) error
+	cmd := &cobra.Command{
+		Use: "set NAME", Short: e.set.short, Long: e.set.long, Example: e.set.example,
+		Args: takes(1, 1, e.one), ValidArgsFunction: inOrder(e.names),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.setEntry(cmd, func(s *store.Store, k training.Kennel) (string, error) {
-				d, err := pick(k.Devices, "device", args[0])
+				x, err := pick(e.of(k), e.what, args[0])
 				if err != nil {
 					return "", err
 				}
-				if cmd.Flags().Changed("lowest") {
-					if d.Lowest, err = number("--lowest", newLow); err != nil {
-						return "", err
-					}
-				}
-				if cmd.Flags().Changed("highest") {
-					if d.Highest, err = number("--highest", newHigh); err != nil {
-						return "", err
-					}
-				}
-				if err := checkDial(d); err != nil {
+				if err := apply(&x); err != nil {
 					return "", err
 				}
-				if cmd.Flags().Changed("also") {
-					d.Aliases = newAlso
+				var stated []string
+				for flag, field := range e.states {
+					if cmd.Flags().Changed(flag) {
+						stated = append(stated, field)
+					}
 				}
-				d, err = s.PutDevice(cmd.Context(), d)
-				return d.Name + comma(dialRange(d)) + also1(d.Aliases), err
+				x, err = e.put(cmd.Context(), s, x, stated)
+				return e.line(x), err
 			})
 		},
 	}
-	set.Flags().StringVar(&newLow, "lowest", "", "lowest `POSITION` of the dial; '' forgets it")
-	set.Flags().StringVar(&newHigh, "highest", "", "highest `POSITION` of the dial; '' forgets it")
-	alsoVar(set, &newAlso)
-
-	return group(&cobra.Command{
-		Use:     "device",
-		Short:   "Collars whose dial positions are levels",
-		Long:    "The list of devices. Levels are never compared across two of them.",
-		Example: "  firstcue device list",
-	}, add, set, a.listCommand("device", func(k training.Kennel) ([]string, [][]string, any) {
-		var rows [][]string
-		for _, d := range k.Devices {
-			rows = append(rows, []string{d.Name, dialRange(d), strings.Join(d.Aliases, ", ")})
-		}
-		return []string{"device", "dial", "also written"}, rows, devicesJSON{schema("devices"), k.Devices}
-	}), a.renameCommand("device", a.completeDevices), a.joinCommand("device", a.completeDevices), a.removeCommand("device", a.completeDevices))
+	apply = e.flags(cmd, false)
+	return cmd
 }
 
-func dial(name, low, high string) (training.Device, error) {
-	d := training.Device{Name: name}
-	var err error
-	if d.Lowest, err = number("--lowest", low); err != nil {
-		return d, err
+func (e entryList[T]) listCommand(a *app) *cobra.Command {
+	var format string
+	cmd := &cobra.Command{
+		Use:     "list",
+		Short:   "List every " + e.what,
+		Long:    "Lists every " + e.what + " of the kennel.",
+		Example: fmt.Sprintf("  firstcue %s list\n  firstcue %s list --format json", e.what, e.what),
+		Args:    takes(0, 0, "no argument"),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			k, _, err := a.listed(cmd.Context())
+			if err != nil {
+				return err
+			}
+			if format == "json" {
+				return writeFailed(a.json(listJSON(e.what, k)))
+			}
+			var rows [][]string
+			for _, x := range e.of(k) {
+				rows = append(rows, e.row(x))
+			}
+			return a.table(fmt.Sprintf("no %s yet: firstcue %s add NAME", e.what, e.what), e.headers, rows)
+		},
 	}
-	if d.Highest, err = number("--highest", high); err != nil {
-		return d, err
-	}
-	return d, checkDial(d)
+	formatVar(cmd, &format, "text", "json")
+	return cmd
 }
 
-func checkDial(d training.Device) error {
-	if d.Lowest.Known && d.Highest.Known && d.Lowest.V >= d.Highest.V {
-		return usagef("the lowest position %s is not below the highest %s", say.Number(d.Lowest.V), say.Number(d.Highest.V))
+// listJSON is one of the lists, under its own name.
+func listJSON(what store.List, k training.Kennel) any {
+	switch what {
+	case "handler":
+		return handlersJSON{schema("handlers"), k.Handlers}
+	case "place":
+		return placesJSON{schema("places"), k.Places}
+	case "device":
+		return devicesJSON{schema("devices"), k.Devices}
 	}
-	return nil
-}
-
-// comma puts the range of a dial behind a name.
-func comma(dial string) string {
-	if dial == "" {
-		return ""
-	}
-	return ", dial " + dial
-}
-
-// dialRange is "1 to 100", "" for a dial of which nothing is known.
-func dialRange(d training.Device) string {
-	end := func(n training.Num) string {
-		if !n.Known {
-			return "?"
-		}
-		return say.Number(n.V)
-	}
-	if !d.Lowest.Known && !d.Highest.Known {
-		return ""
-	}
-	return end(d.Lowest) + " to " + end(d.Highest)
-}
-
-// alsoVar adds --also, other spellings of a name.
-func alsoVar(cmd *cobra.Command, p *[]string) {
-	cmd.Flags().StringArrayVar(p, "also", nil, "another `SPELLING` that notes may use (may be repeated)")
-}
-
-func also1(aliases []string) string {
-	if len(aliases) == 0 {
-		return ""
-	}
-	return ", also written " + strings.Join(aliases, ", ")
-}
-
-// list makes an empty JSON list of a nil one.
-func list[T any](xs []T) []T {
-	if xs == nil {
-		return []T{}
-	}
-	return xs
+	return cuesJSON{schema("cues"), k.Cues}
 }
 
 // addEntry adds an entry; one that is there already is refused, not changed.
@@ -349,27 +179,28 @@ func (a *app) setEntry(cmd *cobra.Command, put func(*store.Store, training.Kenne
 	})
 }
 
-// listCommand prints one of the kennel's lists.
-func (a *app) listCommand(what string, of func(training.Kennel) (headers []string, rows [][]string, items any)) *cobra.Command {
-	var format string
-	cmd := &cobra.Command{
-		Use:     "list",
-		Short:   "List every " + what,
-		Long:    "Lists every " + what + " of the kennel.",
-		Example: fmt.Sprintf("  firstcue %s list\n  firstcue %s list --format json", what, what),
-		Args:    takes(0, 0, "no argument"),
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			k, _, err := a.listed(cmd.Context())
-			if err != nil {
-				return err
-			}
-			headers, rows, items := of(k)
-			if format == "json" {
-				return writeFailed(a.json(items))
-			}
-			return a.table(fmt.Sprintf("no %s yet: firstcue %s add NAME", what, what), headers, rows)
-		},
+// alsoVar adds --also, other spellings of a name. The function it returns puts
+// them in the place of those that an entry has, if any were given.
+func alsoVar(cmd *cobra.Command) func(aliases *[]string) {
+	also := cmd.Flags().StringArray("also", nil, "another `SPELLING` that notes may use (may be repeated)")
+	return func(aliases *[]string) {
+		if cmd.Flags().Changed("also") {
+			*aliases = *also
+		}
 	}
-	formatVar(cmd, &format, "text", "json")
-	return cmd
+}
+
+func also1(aliases []string) string {
+	if len(aliases) == 0 {
+		return ""
+	}
+	return ", also written " + strings.Join(aliases, ", ")
+}
+
+// list makes an empty JSON list of a nil one.
+func list[T any](xs []T) []T {
+	if xs == nil {
+		return []T{}
+	}
+	return xs
 }

@@ -1,9 +1,14 @@
 package cli
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
+	"github.com/spf13/cobra"
+
+	"firstcue/internal/say"
+	"firstcue/internal/store"
 	"firstcue/internal/training"
 )
 
@@ -207,7 +212,7 @@ func goalPlace(k training.Kennel, name string) (string, error) {
 	p, err := pick(k.Places, "place", name)
 	if e, ok := err.(exitError); ok && training.Key(name) != "" {
 		add := "firstcue place add " + quote(strings.TrimSpace(name)) + " --off-property"
-		if strings.HasPrefix(e.hint, "did you mean") {
+		if nearest(name, spellings(k.Places)) != "" {
 			return "", e.try("%s\nif it is another place, add it first: %s", e.hint, add)
 		}
 		return "", e.try("add it first: %s (without the flag if it is the kennel's own ground)", add)
@@ -255,4 +260,116 @@ func parseWord(text string, k training.Kennel, words []training.CueWord) (traini
 		}
 	}
 	return training.CueWord{Cue: c.Name, Word: parts[0], Signal: parts[1], Ends: parts[2]}, nil
+}
+
+func newDogGoalCommand(a *app) *cobra.Command {
+	var remove int
+	cmd := &cobra.Command{
+		Use:   "goal DOG [GOAL...]",
+		Short: "Show or add what is agreed with the owner",
+		Long:  "Shows a dog's goals with their numbers, or adds some.\n\n" + goalHelp,
+		Example: `  firstcue dog goal Tarn
+  firstcue dog goal Tarn 'come at market square, distraction 3, owner, 90%'
+  firstcue dog goal Tarn --remove 2`,
+		Args: takes(1, -1, "a dog"), ValidArgsFunction: inOrder(a.completeDogs, a.completeCues),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			change := len(args) > 1 || cmd.Flags().Changed("remove")
+			return a.withDog(cmd.Context(), args[0], change, func(s *store.Store, k training.Kennel, d training.Dog) error {
+				if cmd.Flags().Changed("remove") {
+					if remove < 1 || remove > len(d.Goals) {
+						return usagef("%s has no goal %d", d.Name, remove).try("firstcue dog goal %s shows their numbers", quote(d.Name))
+					}
+					d.Goals = slices.Delete(slices.Clone(d.Goals), remove-1, remove)
+				}
+				for _, text := range args[1:] {
+					g, err := parseGoal(text, k, d.Owners)
+					if err != nil {
+						return err
+					}
+					d.Goals = append(d.Goals, g)
+				}
+				if change {
+					if err := s.SetGoals(cmd.Context(), d.Name, d.Goals); err != nil {
+						return err
+					}
+				}
+				for i, g := range d.Goals {
+					a.printf("%d  %s\n", i+1, goalLine(g))
+				}
+				if len(d.Goals) == 0 {
+					a.say("%s has no goals: every cue counts as agreed", d.Name)
+				}
+				return nil
+			})
+		},
+	}
+	cmd.Flags().IntVar(&remove, "remove", 0, "take back the goal with this `NUMBER`")
+	return cmd
+}
+
+// goalLine writes a goal so that parseGoal reads it again.
+func goalLine(g training.Goal) string {
+	s := g.Cue
+	if g.Place != "" {
+		s += " at " + g.Place
+	}
+	if g.Distraction.Known {
+		s += ", distraction " + say.Number(g.Distraction.V)
+	}
+	if g.Handler != "" {
+		s += ", " + g.Handler
+	}
+	if g.Bar.Known {
+		s += ", " + say.Percent(g.Bar.V)
+	}
+	return s
+}
+
+func newDogWordCommand(a *app) *cobra.Command {
+	var remove string
+	cmd := &cobra.Command{
+		Use:   "word DOG [WORD...]",
+		Short: "Show or set the words and signals a dog knows",
+		Long:  "Shows how a dog's people say and show each cue, or sets some.\n\n" + wordHelp,
+		Example: `  firstcue dog word Tarn
+  firstcue dog word Tarn 'down=flat:palm down' 'stay=wait::free'
+  firstcue dog word Tarn --remove stay`,
+		Args: takes(1, -1, "a dog"), ValidArgsFunction: inOrder(a.completeDogs),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			change := len(args) > 1 || remove != ""
+			return a.withDog(cmd.Context(), args[0], change, func(s *store.Store, k training.Kennel, d training.Dog) error {
+				if remove != "" {
+					c, err := pick(k.Cues, "cue", remove)
+					if err != nil {
+						return err
+					}
+					before := len(d.Words)
+					d.Words = slices.DeleteFunc(slices.Clone(d.Words), func(w training.CueWord) bool { return training.Key(w.Cue) == training.Key(c.Name) })
+					if len(d.Words) == before {
+						return usagef("%s has no word of its own for %s", d.Name, c.Name)
+					}
+				}
+				for _, text := range args[1:] {
+					w, err := parseWord(text, k, d.Words)
+					if err != nil {
+						return err
+					}
+					d.Words = setWord(d.Words, w)
+				}
+				if change {
+					if err := s.SetWords(cmd.Context(), d.Name, d.Words); err != nil {
+						return err
+					}
+				}
+				var rows [][]string
+				for _, w := range d.Words {
+					rows = append(rows, []string{w.Cue, w.Word, w.Signal, w.Ends})
+				}
+				return a.table(d.Name+" knows every cue by the kennel's own word", []string{"cue", "word", "hand signal", "ends with"}, rows)
+			})
+		},
+	}
+	cmd.Flags().StringVar(&remove, "remove", "", "forget the dog's own word for this `CUE`")
+	complete(cmd, "remove", a.completeCues)
+	return cmd
 }

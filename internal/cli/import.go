@@ -53,14 +53,18 @@ var importDefaults = [...]struct {
 	usage  string
 	values func(*app) cobra.CompletionFunc
 }{
-	{sheet.Dog, "`DOG`, where the file names none", func(a *app) cobra.CompletionFunc { return a.completeDogs }},
-	{sheet.Handler, "who gave the cues, a `NAME`", func(a *app) cobra.CompletionFunc { return a.completeHandlers }},
-	{sheet.Scorer, "who wrote it down, a `NAME`, if not the handler", func(a *app) cobra.CompletionFunc { return a.completeHandlers }},
+	{sheet.Dog, "`DOG`, where the file names none",
+		func(a *app) cobra.CompletionFunc { return a.completeDogs }},
+	{sheet.Handler, "who gave the cues, a `NAME`",
+		func(a *app) cobra.CompletionFunc { return a.completeHandlers }},
+	{sheet.Scorer, "who wrote it down, a `NAME`, if not the handler",
+		func(a *app) cobra.CompletionFunc { return a.completeHandlers }},
 	{sheet.Start, "`TIME` the session began, for a file that is one session", nil},
 	{sheet.Place, "`PLACE`", func(a *app) cobra.CompletionFunc { return a.completePlaces }},
 	{sheet.Leash, "`STATE`: leash, long line, drag line, off", nil},
 	{sheet.Distraction, "`CODE` 0 (familiar, quiet) to 4 (this dog's hardest thing)", nil},
-	{sheet.Device, "`DEVICE` the levels belong to", func(a *app) cobra.CompletionFunc { return a.completeDevices }},
+	{sheet.Device, "`DEVICE` the levels belong to",
+		func(a *app) cobra.CompletionFunc { return a.completeDevices }},
 	{sheet.Weather, "weather, in `WORDS`", nil},
 	{sheet.Reward, "reward, in `WORDS`", nil},
 	{sheet.Source, "how it was recorded: live, video or memory", nil},
@@ -103,9 +107,12 @@ func newImportCommand(a *app) *cobra.Command {
 
 func (o *importOptions) flags(a *app, cmd *cobra.Command) {
 	fs := cmd.Flags()
-	fs.BoolVarP(&o.dryRun, "dry-run", "n", false, "read the whole file, show what would be stored, and store nothing")
-	fs.StringArrayVar(&o.maps, "map", nil, "`FIELD=COLUMN` says which column holds what: 'cue=Command, response=Result'")
-	fs.StringArrayVar(&o.values, "values", nil, "`MEANINGS` of cells, field by field: 'response: Y=+, N=-; leash: long=long line'")
+	fs.BoolVarP(&o.dryRun, "dry-run", "n", false,
+		"read the whole file, show what would be stored, and store nothing")
+	fs.StringArrayVar(&o.maps, "map", nil,
+		"`FIELD=COLUMN` says which column holds what: 'cue=Command, response=Result'")
+	fs.StringArrayVar(&o.values, "values", nil,
+		"`MEANINGS` of cells, field by field: 'response: Y=+, N=-; leash: long=long line'")
 	fs.StringVar(&o.using, "using", "", "read as remembered under `NAME`")
 	fs.StringVar(&o.saveMap, "save-map", "", "remember map, values and layout flags under `NAME`")
 	fs.BoolVar(&o.listMaps, "maps", false, "list the remembered maps, as flags to type")
@@ -115,12 +122,16 @@ func (o *importOptions) flags(a *app, cmd *cobra.Command) {
 	fs.StringVar(&o.delimiter, "delimiter", "", "`SIGN` between cells: comma, semicolon or tab")
 	fs.StringVar(&o.encoding, "encoding", "", "`ENCODING`: utf-8, utf-16le, utf-16be or windows-1252")
 	fs.StringVar(&o.at, "at", "", "`TIME` of day, such as 9:00, of sessions whose time is not in the file")
-	fs.BoolVar(&o.addNew, "new", false, "names not yet known become entries of the lists; a slip of a known name does not")
+	fs.BoolVar(&o.addNew, "new", false,
+		"names not yet known become entries of the lists; a slip of a known name does not")
 	fs.BoolVar(&o.skipBad, "skip-bad", false, "store the rows that can be read, although others can't")
-	fs.StringVar(&o.rejected, "rejected", "", "write the rows that can't be read to `FILE` (default: trials.rejected.csv for trials.csv)")
-	fs.BoolVar(&o.again, "again", false, "add a session although one of the same dog and start is there with other trials")
+	fs.StringVar(&o.rejected, "rejected", "",
+		"write the rows that can't be read to `FILE` (default: trials.rejected.csv for trials.csv)")
+	fs.BoolVar(&o.again, "again", false,
+		"add a session although one of the same dog and start is there with other trials")
 	fs.BoolVar(&o.amend, "amend", false, "put the file's session in the place of the one that is there")
-	fs.BoolVar(&o.inHold, "in-hold", false, "the trials in a vet hold are meant; they are left out of every figure")
+	fs.BoolVar(&o.inHold, "in-hold", false,
+		"the trials in a vet hold are meant; they are left out of every figure")
 	fs.BoolVarP(&o.yes, "yes", "y", false, "store without a question")
 	for i, d := range importDefaults {
 		fs.StringVar(&o.session[i], string(d.field), "", d.usage)
@@ -131,7 +142,8 @@ func (o *importOptions) flags(a *app, cmd *cobra.Command) {
 	formatVar(cmd, &o.format, "text", "json")
 	complete(cmd, "using", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 		var out []string
-		for _, m := range forCompletion(a, func(ctx context.Context, s *store.Store) ([]store.Mapping, error) { return s.Mappings(ctx) }) {
+		mappings := func(ctx context.Context, s *store.Store) ([]store.Mapping, error) { return s.Mappings(ctx) }
+		for _, m := range forCompletion(a, mappings) {
 			out = append(out, m.Name)
 		}
 		return out, cobra.ShellCompDirectiveNoFileComp

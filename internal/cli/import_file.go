@@ -113,7 +113,9 @@ func (im *importing) mapping(ctx context.Context) (err error) {
 		set   func(string) error
 	}{
 		{"--map", o.maps, flags.AddColumns}, {"--values", o.values, flags.AddValues},
-		{"--dates", []string{o.dates}, flags.SetDates}, {"--delimiter", []string{o.delimiter}, flags.SetDelimiter}, {"--decimal", []string{o.decimal}, flags.SetDecimal},
+		{"--dates", []string{o.dates}, flags.SetDates},
+		{"--delimiter", []string{o.delimiter}, flags.SetDelimiter},
+		{"--decimal", []string{o.decimal}, flags.SetDecimal},
 	} {
 		for _, s := range x.given {
 			if s == "" {
@@ -141,7 +143,10 @@ func (a *app) remembered(ctx context.Context, name string) (m sheet.Mapping, err
 	}
 	var list []store.Mapping
 	if storeExists(path) {
-		if err := a.reading(ctx, func(s *store.Store) (err error) { list, err = s.Mappings(ctx); return err }); err != nil {
+		if err := a.reading(ctx, func(s *store.Store) (err error) {
+			list, err = s.Mappings(ctx)
+			return err
+		}); err != nil {
 			return m, err
 		}
 	}
@@ -189,7 +194,8 @@ func (im *importing) layout(k training.Kennel) error {
 	if l, err = sheet.Detect(r, l, cols, im.m.Wishes()); err != nil {
 		return usagef("%s: %v", im.file.name, err)
 	}
-	im.opts = sheet.Options{Layout: l, Columns: cols, Values: im.m.Values, At: im.o.at, Kennel: k, Now: im.a.env.Now(),
+	im.opts = sheet.Options{Layout: l, Columns: cols, Values: im.m.Values, At: im.o.at, Kennel: k,
+		Now:      im.a.env.Now(),
 		AllowNew: im.o.addNew, DespiteHold: im.o.inHold, Defaults: map[sheet.Field]string{}}
 	for i, d := range importDefaults {
 		said := im.o.session[i]
@@ -219,9 +225,12 @@ func (im *importing) enough(l sheet.Layout, cols sheet.Columns) error {
 		{"the dog", []sheet.Field{sheet.Dog}, "--map 'dog=COLUMN', or --dog NAME if all rows are one dog's"},
 		{"the day", []sheet.Field{sheet.Start, sheet.Date}, "--map 'date=COLUMN' or 'start=COLUMN'"},
 		{"the cue", []sheet.Field{sheet.Cue, sheet.Marks}, "--map 'cue=COLUMN'"},
-		{"the answer", []sheet.Field{sheet.Response, sheet.Marks, sheet.Yes, sheet.Walked}, "--map 'response=COLUMN'"},
+		{"the answer", []sheet.Field{sheet.Response, sheet.Marks, sheet.Yes, sheet.Walked},
+			"--map 'response=COLUMN'"},
 	} {
-		if !slices.ContainsFunc(need.fields, func(f sheet.Field) bool { return cols.At(f) >= 0 || im.opts.Defaults[f] != "" }) {
+		if !slices.ContainsFunc(need.fields, func(f sheet.Field) bool {
+			return cols.At(f) >= 0 || im.opts.Defaults[f] != ""
+		}) {
 			lacks, hints = append(lacks, need.what), append(hints, need.hint)
 		}
 	}
@@ -234,8 +243,11 @@ func (im *importing) enough(l sheet.Layout, cols sheet.Columns) error {
 		what = strings.Join(lacks[:n], ", ") + " or " + what
 	}
 	return usagef("%s: no column is known to hold %s; nothing was stored", im.file.name, what).
-		try("the columns are: %s\nsay it with %s", strings.Join(l.Header, ", "), strings.Join(hints, "\n         and "))
+		try("the columns are: %s\nsay it with %s", strings.Join(l.Header, ", "), strings.Join(hints,
+			"\n         and "))
 }
+
+var dateOrders = map[sheet.DateOrder]string{sheet.YMD: "year first", sheet.DMY: "day first", sheet.MDY: "month first"}
 
 // say shows what was found out about the file.
 func (im *importing) say(l sheet.Layout, cols sheet.Columns) {
@@ -245,7 +257,7 @@ func (im *importing) say(l sheet.Layout, cols sheet.Columns) {
 	}
 	im.a.say("%s: %s between cells, %s", im.file.name, sheet.DelimiterName(l.Delimiter), enc)
 	if cols.At(sheet.Start) >= 0 || cols.At(sheet.Date) >= 0 {
-		im.a.say("  dates: %s (%s)", map[sheet.DateOrder]string{sheet.YMD: "year first", sheet.DMY: "day first", sheet.MDY: "month first"}[l.Dates], l.DatesBy)
+		im.a.say("  dates: %s (%s)", dateOrders[l.Dates], l.DatesBy)
 	}
 	im.a.say("  decimal mark: %s (%s)", sheet.DecimalName(l.Decimal), l.DecimalBy)
 	if len(cols.Unused) < len(l.Header) {

@@ -72,7 +72,8 @@ func (x *knownSessions) at(s *training.Session) ([]knownSession, error) {
 		}
 		for i := range list {
 			at := &list[i]
-			x.list[keyOf(at)] = append(x.list[keyOf(at)], knownSession{at.ID, at.Part, fingerprint(at), at.Remarks,
+			x.list[keyOf(at)] = append(x.list[keyOf(at)], knownSession{at.ID, at.Part, fingerprint(at),
+				at.Remarks,
 				at.Voided == store.ReasonUndone || at.Voided == store.ReasonGone})
 		}
 	}
@@ -81,7 +82,8 @@ func (x *knownSessions) at(s *training.Session) ([]knownSession, error) {
 
 // add notes a session that this import adds as a further part.
 func (x *knownSessions) add(s *training.Session, part int) {
-	x.list[keyOf(s)] = append(x.list[keyOf(s)], knownSession{part: part, mark: fingerprint(s), remarks: s.Remarks})
+	x.list[keyOf(s)] = append(x.list[keyOf(s)], knownSession{part: part, mark: fingerprint(s),
+		remarks: s.Remarks})
 }
 
 // fingerprint is the same for two sessions that tell the same, however they came
@@ -128,7 +130,8 @@ func (x *rejects) add(r sheet.Rejected) error {
 	if len(x.first) < 10 {
 		x.first = append(x.first, rejectedJSON{r.Line, r.Reason.Error()})
 	}
-	if i := slices.IndexFunc(x.reasons, func(y rejectReason) bool { return sameReason(y.first.Reason, r.Reason) }); i >= 0 {
+	same := func(y rejectReason) bool { return sameReason(y.first.Reason, r.Reason) }
+	if i := slices.IndexFunc(x.reasons, same); i >= 0 {
 		x.reasons[i].n++
 	} else if len(x.reasons) < 10 {
 		x.reasons = append(x.reasons, rejectReason{r, 1})
@@ -203,22 +206,28 @@ func (x *rejects) keep() (string, error) {
 // and so on behind it where a file of that name says something else. Somebody
 // may have put the rows right there.
 func free(from, to string) (string, error) {
-	rows, err := os.ReadFile(from)
+	mine, err := os.Stat(from)
 	if err != nil {
 		return to, err
 	}
 	ext := filepath.Ext(to)
 	name := to
 	for n := 2; ; n++ {
-		there, err := os.ReadFile(name)
+		there, err := os.Stat(name)
 		switch {
-		case errors.Is(err, fs.ErrNotExist), err == nil && bytes.Equal(there, rows):
+		case errors.Is(err, fs.ErrNotExist), err == nil && there.Size() == mine.Size() && alike(from, name):
 			return name, nil
 		case err != nil:
 			return to, nil // to rename it there says what is wrong
 		}
 		name = fmt.Sprintf("%s-%d%s", strings.TrimSuffix(to, ext), n, ext)
 	}
+}
+
+func alike(a, b string) bool {
+	x, err := os.ReadFile(a)
+	y, err2 := os.ReadFile(b)
+	return err == nil && err2 == nil && bytes.Equal(x, y)
 }
 
 func (x *rejects) discard() {

@@ -95,7 +95,8 @@ func (im *importing) decide(ctx context.Context) (err error) {
 		return im.json(store.BulkResult{})
 	}
 	if question := fmt.Sprintf("Store %s?", plural(todo, "session")); im.file.name == "-" && !o.yes {
-		return usagef("nothing was stored: standard input is the file, so there is nobody to ask (%s)", question).
+		return usagef("nothing was stored: standard input is the file, so there is nobody to ask (%s)",
+			question).
 			try("add --yes to go ahead without a question")
 	} else if err := im.a.confirm(ctx, o.yes, question); err != nil {
 		return err
@@ -116,7 +117,10 @@ func (im *importing) check(ctx context.Context) error {
 		if !storeExists(path) {
 			return im.look(ctx, nil)
 		}
-		return im.a.reading(ctx, func(s *store.Store) error { return im.look(ctx, newKnownSessions(ctx, s, im.opts.Kennel)) })
+		return im.a.reading(ctx, func(s *store.Store) error {
+			return im.look(ctx, newKnownSessions(ctx, s,
+				im.opts.Kennel))
+		})
 	}
 	if err = look(); errors.Is(err, sheet.ErrScattered) {
 		im.opts.Gather = true
@@ -163,7 +167,8 @@ func (im *importing) look(ctx context.Context, known *knownSessions) error {
 }
 
 // read reads the file from its first row.
-func (im *importing) read(yield func(training.Session) error, reject func(sheet.Rejected) error) (sheet.Result, error) {
+func (im *importing) read(yield func(training.Session) error,
+	reject func(sheet.Rejected) error) (sheet.Result, error) {
 	r, _, done, err := im.file.open(im.m)
 	if err != nil {
 		return sheet.Result{}, err
@@ -220,8 +225,9 @@ func (im *importing) compare(known *knownSessions, i int, s *training.Session) e
 		known.add(s, part)
 	default:
 		im.skip[i] = true
-		im.suspects = append(im.suspects, fmt.Sprintf("%s %s, %s at %s: stored with other trials or remarks (session %s)",
-			s.Dog, s.Start.Format("2006-01-02 15:04"), s.Handler, s.Place, report.ShortID(clash.id)))
+		im.suspects = append(im.suspects,
+			fmt.Sprintf("%s %s, %s at %s: stored with other trials or remarks (session %s)",
+				s.Dog, s.Start.Format("2006-01-02 15:04"), s.Handler, s.Place, report.ShortID(clash.id)))
 	}
 	return nil
 }
@@ -253,7 +259,8 @@ func (im *importing) store(ctx context.Context, kept string) error {
 	var names training.Kennel
 	addNames(&names, im.res.New)
 	addNames(&im.opts.Kennel, im.res.New)
-	o.New = store.LogRequest{Dogs: names.Dogs, Handlers: names.Handlers, Places: names.Places, Devices: names.Devices, Cues: names.Cues}
+	o.New = store.LogRequest{Dogs: names.Dogs, Handlers: names.Handlers, Places: names.Places,
+		Devices: names.Devices, Cues: names.Cues}
 	tick := im.ticker("stored")
 	o.Progress = func(_, trials int) { tick.at(trials) }
 	var done store.BulkResult

@@ -22,7 +22,8 @@ func (im *importing) show() error {
 		}
 		a.printf("\n")
 	}
-	a.say("%s, %s read from %s", plural(res.Sessions, "session"), plural(res.Trials, "trial"), plural(res.Rows, "row"))
+	a.say("%s, %s read from %s", plural(res.Sessions, "session"), plural(res.Trials, "trial"),
+		plural(res.Rows, "row"))
 	if res.LeftOut > 0 {
 		a.say("left out: %s of withdrawn sessions", plural(res.LeftOut, "row"))
 	}
@@ -37,7 +38,8 @@ func (im *importing) show() error {
 		a.warn("and %d more", n-10)
 	}
 	if n > 0 {
-		a.warn("%s left out: --again adds them beside those stored, --amend puts them in their place", plural(n, "session"))
+		a.warn("%s left out: --again adds them beside those stored, --amend puts them in their place",
+			plural(n, "session"))
 	}
 	for _, w := range res.Warnings {
 		a.warn("%s", w)
@@ -83,11 +85,13 @@ func (im *importing) stop(bad bool, kept string) error {
 	if kept != "" {
 		hint = "they are in " + kept + " with the reasons; " + hint
 	}
-	return usagef("%s of %d can't be read, nothing was stored", plural(im.res.Rejected, "row"), im.res.Rows).try("%s", hint)
+	return usagef("%s of %d can't be read, nothing was stored", plural(im.res.Rejected, "row"),
+		im.res.Rows).try("%s", hint)
 }
 
 // stored says what the import did.
-func (im *importing) stored(done store.BulkResult, kept string, before, after map[string]analysis.Assessment) error {
+func (im *importing) stored(done store.BulkResult, kept string, before,
+	after map[string]analysis.Assessment) error {
 	im.a.printf("stored: %s, %s\n", plural(done.Stored, "session"), plural(done.Trials, "trial"))
 	if done.Amended > 0 {
 		im.a.printf("amended (the earlier form stays in its history): %s\n", plural(done.Amended, "session"))
@@ -118,8 +122,10 @@ func (im *importing) json(b store.BulkResult) error {
 	if im.o.format != "json" {
 		return nil
 	}
-	return writeFailed(im.a.json(importJSON{schema("import"), im.o.dryRun, im.file.name, im.res.Rows, im.res.Sessions, im.res.Trials, b.Stored, b.Amended,
-		b.SecondScore, im.there + b.AlreadyStored, list(im.suspects), im.res.Rejected, list(im.rejects.first), namesJSON(im.res.New)}))
+	return writeFailed(im.a.json(importJSON{schema("import"), im.o.dryRun, im.file.name, im.res.Rows,
+		im.res.Sessions, im.res.Trials, b.Stored, b.Amended,
+		b.SecondScore, im.there + b.AlreadyStored, list(im.suspects), im.res.Rejected, list(im.rejects.first),
+		namesJSON(im.res.New)}))
 }
 
 // say shows the reasons, each once with the lines it stands for.

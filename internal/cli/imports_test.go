@@ -32,7 +32,6 @@ var allowed = map[string][]string{
 	"internal/analysis/simulate": {"internal/analysis", "internal/training", "internal/model", "gonum.org/v1/gonum"},
 	"internal/report":            {"internal/training", "internal/analysis", "github.com/olekukonko/tablewriter", "github.com/clipperhouse/displaywidth", "golang.org/x/image"},
 	"internal/cli":               {"internal/training", "internal/note", "internal/store", "internal/analysis", "internal/report", "internal/sheet", "internal/live", "internal/stats/check", "github.com/spf13", "golang.org/x/term"},
-	"internal/cli/demo/generate": {},
 	"internal/cli/manual":        {"internal/cli", "github.com/spf13/cobra"},
 }
 

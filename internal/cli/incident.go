@@ -9,9 +9,18 @@ import (
 )
 
 func newIncidentCommand(a *app) *cobra.Command {
+	return group(&cobra.Command{
+		Use:     "incident",
+		Short:   "Bites, fear, pain: what happened and how it was dealt with",
+		Long:    "Incidents, from notes (lines that begin with \"!\") or entered by themselves.",
+		Example: "  firstcue incident list",
+	}, newIncidentListCommand(a), newIncidentAddCommand(a), newIncidentCloseCommand(a), newIncidentReopenCommand(a))
+}
+
+func newIncidentListCommand(a *app) *cobra.Command {
 	var format string
 	var all bool
-	list := &cobra.Command{
+	cmd := &cobra.Command{
 		Use:   "list [DOG]",
 		Short: "List open incidents",
 		Long:  "Lists incidents that are not closed, of one dog or of all; with --all the closed ones too.",
@@ -60,11 +69,14 @@ func newIncidentCommand(a *app) *cobra.Command {
 			})
 		},
 	}
-	list.Flags().BoolVar(&all, "all", false, "also those that are closed")
-	formatVar(list, &format, "text", "json")
+	cmd.Flags().BoolVar(&all, "all", false, "also those that are closed")
+	formatVar(cmd, &format, "text", "json")
+	return cmd
+}
 
+func newIncidentAddCommand(a *app) *cobra.Command {
 	var day string
-	add := &cobra.Command{
+	cmd := &cobra.Command{
 		Use:   "add DOG TEXT",
 		Short: "Enter an incident that happened outside a session",
 		Long: `Enters an incident: a bite or an attempt, a sign of fear or pain, a fight. Within a
@@ -95,10 +107,13 @@ duty to report, and medical advice.`,
 			})
 		},
 	}
-	add.Flags().StringVar(&day, "day", "", "`DAY` it happened (default today)")
+	cmd.Flags().StringVar(&day, "day", "", "`DAY` it happened (default today)")
+	return cmd
+}
 
+func newIncidentCloseCommand(a *app) *cobra.Command {
 	var outcome, closed string
-	closeCmd := &cobra.Command{
+	cmd := &cobra.Command{
 		Use:     "close INCIDENT",
 		Short:   "Say how an incident was dealt with",
 		Long:    "Closes an incident with the day and what came of it. Both stay in the record.",
@@ -125,10 +140,13 @@ duty to report, and medical advice.`,
 			})
 		},
 	}
-	closeCmd.Flags().StringVar(&outcome, "outcome", "", "what came of it, in `WORDS`")
-	closeCmd.Flags().StringVar(&closed, "day", "", "`DAY` it was closed (default today)")
+	cmd.Flags().StringVar(&outcome, "outcome", "", "what came of it, in `WORDS`")
+	cmd.Flags().StringVar(&closed, "day", "", "`DAY` it was closed (default today)")
+	return cmd
+}
 
-	reopen := &cobra.Command{
+func newIncidentReopenCommand(a *app) *cobra.Command {
+	cmd := &cobra.Command{
 		Use:     "reopen INCIDENT",
 		Short:   "Open an incident again",
 		Long:    "Opens an incident that was closed too early. The history keeps both.",
@@ -144,11 +162,5 @@ duty to report, and medical advice.`,
 			})
 		},
 	}
-
-	return group(&cobra.Command{
-		Use:     "incident",
-		Short:   "Bites, fear, pain: what happened and how it was dealt with",
-		Long:    "Incidents, from notes (lines that begin with \"!\") or entered by themselves.",
-		Example: "  firstcue incident list",
-	}, list, add, closeCmd, reopen)
+	return cmd
 }

@@ -4,18 +4,14 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"os"
-	"os/signal"
 	"path/filepath"
 	"runtime"
 	"slices"
 	"strings"
 	"time"
-	"unicode/utf8"
 
 	"github.com/spf13/cobra"
-	"golang.org/x/term"
 
 	"firstcue/internal/live"
 	"firstcue/internal/training"
@@ -83,14 +79,16 @@ func newLiveCommand(a *app) *cobra.Command {
 	fs.StringVar(&o.handler, "handler", "", "who gives the cues, a `NAME` (asked if not given)")
 	fs.StringVar(&o.place, "place", "", "`PLACE` (asked if not given)")
 	fs.StringVar(&o.leash, "leash", "", "`STATE`: leash, long line, drag line, off (asked if not given)")
-	fs.StringVar(&o.distraction, "distraction", "", "`CODE` 0 (familiar, quiet) to 4 (this dog's hardest thing; asked if not given)")
+	fs.StringVar(&o.distraction, "distraction", "",
+		"`CODE` 0 (familiar, quiet) to 4 (this dog's hardest thing; asked if not given)")
 	fs.StringVar(&o.scorer, "scorer", "", "who writes it down, a `NAME`, if not the handler")
 	fs.StringVar(&o.device, "device", "", "`DEVICE` the levels belong to (default: the dog's usual one)")
 	fs.StringVar(&o.weather, "weather", "", "weather, in `WORDS`")
 	fs.StringVar(&o.reward, "reward", "", "reward, in `WORDS`")
 	fs.BoolVar(&o.resume, "resume", false, "go on with a session that was cut off")
 	fs.BoolVar(&o.finish, "finish", false, "with --resume: log it as it stands, without the screen")
-	fs.BoolVar(&o.inHold, "in-hold", false, "the trials in a vet hold are meant; they are left out of every figure")
+	fs.BoolVar(&o.inHold, "in-hold", false,
+		"the trials in a vet hold are meant; they are left out of every figure")
 	complete(cmd, "handler", a.completeHandlers)
 	complete(cmd, "scorer", a.completeHandlers)
 	complete(cmd, "place", a.completePlaces)
@@ -127,40 +125,94 @@ func (a *app) startLive(ctx context.Context, name string, o liveOptions) error {
 		return err
 	}
 	k = withTargets(k, set, dog.Name)
-	if err := a.needTerminal("firstcue log --dog " + quote(dog.Name) + " --start 'today 9:10' NOTE stores a note written elsewhere"); err != nil {
+	if err := a.needTerminal("firstcue log --dog " + quote(dog.Name) +
+		" --start 'today 9:10' NOTE stores a note written elsewhere"); err != nil {
 		return err
 	}
-	given := map[string]string{"leash": o.leash, "distraction": o.distraction, "weather": o.weather, "reward": o.reward}
+	given, err := o.context(k, dog)
+	if err != nil {
+		return err
+	}
+	now := a.env.Now()
+	for _, h := range dog.Holds {
+		if h.Covers(training.DayOf(now), "") && !o.inHold {
+			return usagef("%s is on vet hold: %s", dog.Name,
+				h.Reason).try("the vet decides; firstcue dog hold ends a hold. --in-hold keeps the trials and leaves them out of every figure")
+		}
+	}
+	dir, left, err := a.unlogged()
+	if err != nil {
+		return err
+	}
+	for _, l := range left {
+		if training.Key(l.Dog) == training.Key(dog.Name) {
+			return usagef("a session of %s is not logged yet: %s, %s", l.Dog, l.Start, plural(l.Cues,
+				"cue")+" given").
+				try("firstcue live --resume %s goes on with it, --resume --finish logs it\nits note: %s",
+					quote(l.Dog), l.Path)
+		}
+	}
+	zone := ""
+	if n := now.Location().String(); n != "Local" && n != "" {
+		if _, err := time.LoadLocation(n); err == nil && strings.Contains(n, "/") {
+			zone = n
+		}
+	}
+	m := live.New(live.Options{Kennel: k, Dog: dog.Name, Context: given, Start: now, Zone: zone,
+		InHold: o.inHold, Ask: []string{"handler", "place", "leash", "distraction"}})
+	return a.runLive(ctx, m, nil, dir, o)
+}
+
+// context is what the flags say of the session, in the kennel's names.
+func (o liveOptions) context(k training.Kennel, dog training.Dog) (given map[string]string, err error) {
+	given = map[string]string{"leash": o.leash, "distraction": o.distraction, "weather": o.weather,
+		"reward": o.reward}
 	for key, v := range given {
 		if strings.ContainsAny(v, ";#\r\n") {
-			return usagef("--%s %q holds a sign that a note can't", key, v)
+			return nil, usagef("--%s %q holds a sign that a note can't", key, v)
 		}
 	}
 	for _, x := range []struct {
 		key, value string
 		find       func(string) (string, error)
 	}{
-		{"handler", o.handler, func(s string) (string, error) { h, err := pick(k.Handlers, "handler", s); return h.Name, err }},
-		{"scorer", o.scorer, func(s string) (string, error) { h, err := pick(k.Handlers, "handler", s); return h.Name, err }},
-		{"place", o.place, func(s string) (string, error) { p, err := pick(k.Places, "place", s); return p.Name, err }},
-		{"device", o.device, func(s string) (string, error) { d, err := pick(k.Devices, "device", s); return d.Name, err }},
+		{"handler", o.handler, func(s string) (string, error) {
+			h, err := pick(k.Handlers, "handler",
+				s)
+			return h.Name, err
+		}},
+		{"scorer", o.scorer, func(s string) (string, error) {
+			h, err := pick(k.Handlers, "handler",
+				s)
+			return h.Name, err
+		}},
+		{"place", o.place, func(s string) (string, error) {
+			p, err := pick(k.Places, "place",
+				s)
+			return p.Name, err
+		}},
+		{"device", o.device, func(s string) (string, error) {
+			d, err := pick(k.Devices, "device",
+				s)
+			return d.Name, err
+		}},
 	} {
 		if x.value == "" {
 			continue
 		}
 		if given[x.key], err = x.find(x.value); err != nil {
-			return err
+			return nil, err
 		}
 	}
-	if o.leash != "" && !containsLeash(o.leash) {
-		return usagef("--leash is leash, long line, drag line or off, not %q", o.leash)
+	if o.leash != "" && !slices.Contains(training.Leashes, training.Leash(o.leash)) {
+		return nil, usagef("--leash is leash, long line, drag line or off, not %q", o.leash)
 	}
 	if d := o.distraction; d != "" && (len(d) != 1 || d[0] < '0' || d[0] > '4') {
-		return usagef("--distraction is 0 (familiar, quiet) to 4 (this dog's hardest thing), not %q", d)
+		return nil, usagef("--distraction is 0 (familiar, quiet) to 4 (this dog's hardest thing), not %q", d)
 	}
 	switch {
 	case dog.RewardOnly && given["device"] != "":
-		return usagef("%s is trained without a collar: --device has no use", dog.Name)
+		return nil, usagef("%s is trained without a collar: --device has no use", dog.Name)
 	case !dog.RewardOnly && given["device"] == "":
 		if d, ok := k.Device(dog.Device); ok {
 			given["device"] = d.Name
@@ -171,33 +223,10 @@ func (a *app) startLive(ctx context.Context, name string, o liveOptions) error {
 		empty bool
 	}{{"handler", len(k.Handlers) == 0}, {"place", len(k.Places) == 0}} {
 		if given[x.key] == "" && x.empty {
-			return usagef("there is no %s yet", x.key).try("firstcue %s add NAME", x.key)
+			return nil, usagef("there is no %s yet", x.key).try("firstcue %s add NAME", x.key)
 		}
 	}
-	now := a.env.Now()
-	for _, h := range dog.Holds {
-		if h.Covers(training.DayOf(now), "") && !o.inHold {
-			return usagef("%s is on vet hold: %s", dog.Name, h.Reason).try("the vet decides; firstcue dog hold ends a hold. --in-hold keeps the trials and leaves them out of every figure")
-		}
-	}
-	dir, left, err := a.unlogged()
-	if err != nil {
-		return err
-	}
-	for _, l := range left {
-		if training.Key(l.Dog) == training.Key(dog.Name) {
-			return usagef("a session of %s is not logged yet: %s, %s", l.Dog, l.Start, plural(l.Cues, "cue")+" given").
-				try("firstcue live --resume %s goes on with it, --resume --finish logs it\nits note: %s", quote(l.Dog), l.Path)
-		}
-	}
-	zone := ""
-	if n := now.Location().String(); n != "Local" && n != "" {
-		if _, err := time.LoadLocation(n); err == nil && strings.Contains(n, "/") {
-			zone = n
-		}
-	}
-	m := live.New(live.Options{Kennel: k, Dog: dog.Name, Context: given, Start: now, Zone: zone, InHold: o.inHold, Ask: []string{"handler", "place", "leash", "distraction"}})
-	return a.runLive(ctx, m, nil, dir, o)
+	return given, nil
 }
 
 // withTargets returns the kennel with the targets of its holds that are in force
@@ -212,15 +241,6 @@ func withTargets(k training.Kennel, set []training.Setting, dog string) training
 	}
 	k.Cues = cues
 	return k
-}
-
-func containsLeash(s string) bool {
-	for _, l := range training.Leashes {
-		if string(l) == s {
-			return true
-		}
-	}
-	return false
 }
 
 func (a *app) needTerminal(instead string) error {
@@ -268,7 +288,8 @@ func (a *app) resumeLive(ctx context.Context, name string, o liveOptions) error 
 	case len(fit) > 1 && name == "":
 		var list []string
 		for _, l := range fit {
-			list = append(list, fmt.Sprintf("%s, %s, %s: firstcue live --resume %s", l.Dog, l.Start, plural(l.Cues, "cue")+" given", quote(l.Dog)))
+			list = append(list, fmt.Sprintf("%s, %s, %s: firstcue live --resume %s", l.Dog, l.Start,
+				plural(l.Cues, "cue")+" given", quote(l.Dog)))
 		}
 		return usagef("%d sessions were cut off: name the dog", len(fit)).try("%s", strings.Join(list, "\n"))
 	}
@@ -287,7 +308,8 @@ func (a *app) resumeLive(ctx context.Context, name string, o liveOptions) error 
 	m, err := live.Load(j.Text(), withTargets(k, set, fit[0].Dog), a.env.Now())
 	if err != nil {
 		j.Close()
-		return usagef("%s: %v", fit[0].Path, err).try("look at the note; delete the file if there is nothing in it")
+		return usagef("%s: %v", fit[0].Path,
+			err).try("look at the note; delete the file if there is nothing in it")
 	}
 	if o.finish {
 		m.Unseen()
@@ -298,7 +320,8 @@ func (a *app) resumeLive(ctx context.Context, name string, o liveOptions) error 
 
 // runLive shows the screen and takes keys until the session ends. The terminal
 // is put back on every way out.
-func (a *app) runLive(ctx context.Context, m *live.Machine, j *live.Journal, dir string, o liveOptions) error {
+func (a *app) runLive(ctx context.Context, m *live.Machine, j *live.Journal, dir string,
+	o liveOptions) error {
 	status, j, err := a.liveScreen(ctx, m, j, dir)
 	if j == nil {
 		if err == nil {
@@ -319,94 +342,6 @@ func (a *app) runLive(ctx context.Context, m *live.Machine, j *live.Journal, dir
 	return err
 }
 
-// hangUp is the end of a session from outside: the note is on disk.
-var hangUp = exitError{code: exitInterrupted, msg: "stopped"}
-
-func (a *app) liveScreen(ctx context.Context, m *live.Machine, j *live.Journal, dir string) (live.Status, *live.Journal, error) {
-	in := a.env.Stdin.(*os.File)
-	fd := int(in.Fd())
-	size := fd
-	if out, ok := a.env.Stdout.(*os.File); ok {
-		size = int(out.Fd())
-	}
-	before, err := term.MakeRaw(fd)
-	if err != nil {
-		return 0, j, failedf(err, "the terminal can't be switched to single keys: %v", err)
-	}
-	s := &screen{out: a.env.Stdout, plain: a.env.Getenv("TERM") == "dumb"}
-	s.open()
-	defer func() {
-		s.close()
-		term.Restore(fd, before)
-	}()
-
-	stop := make(chan os.Signal, 1)
-	signal.Notify(stop, live.Ended...)
-	defer signal.Stop(stop)
-	resized := make(chan os.Signal, 1)
-	if len(live.Resized) > 0 {
-		signal.Notify(resized, live.Resized...)
-		defer signal.Stop(resized)
-	}
-	quit := make(chan struct{})
-	defer close(quit)
-	keys := readKeys(in, quit)
-	tick := time.NewTicker(200 * time.Millisecond)
-	defer tick.Stop()
-
-	save := func() error {
-		if !m.Ready() {
-			return nil
-		}
-		var err error
-		if j == nil {
-			j, err = live.Begin(dir, m)
-		} else {
-			err = j.Save(m.Text())
-		}
-		if err != nil {
-			return failedf(err, "keep the note on disk: %v", err)
-		}
-		return nil
-	}
-	if err := save(); err != nil {
-		return 0, j, err
-	}
-	for {
-		w, h, err := term.GetSize(size)
-		if err != nil || w <= 0 {
-			w, h = live.MinWidth, live.MinHeight
-		}
-		if err := s.show(m.Screen(w, h, a.env.Now())); err != nil {
-			return 0, j, hangUp
-		}
-		select {
-		case key, ok := <-keys:
-			if !ok {
-				return 0, j, hangUp // the terminal is gone
-			}
-			if key == 3 || key == 4 { // Ctrl-C, Ctrl-D
-				return live.Kept, j, nil
-			}
-			s.asked = true
-			status := m.Key(key, a.env.Now())
-			if err := save(); err != nil {
-				return 0, j, err
-			}
-			if status != live.Running {
-				return status, j, nil
-			}
-		case <-stop:
-			return 0, j, hangUp
-		case <-ctx.Done():
-			return 0, j, hangUp
-		case <-resized:
-			s.clear()
-		case <-tick.C:
-		}
-	}
-}
-
 // logLive logs the note by the way every note goes, and takes it off the disk
 // once it is stored.
 func (a *app) logLive(ctx context.Context, m *live.Machine, j *live.Journal, o liveOptions) error {
@@ -414,124 +349,14 @@ func (a *app) logLive(ctx context.Context, m *live.Machine, j *live.Journal, o l
 	if err := j.Save(m.Text()); err != nil {
 		return failedf(err, "keep the note on disk: %v", err)
 	}
-	if n, _ := m.Trials(); n == 0 && !strings.Contains(m.Text(), "\n> ") && !strings.Contains(m.Text(), "\n! ") {
+	if m.Empty() {
 		a.say("no trial was noted, so nothing is logged")
 		return j.Remove()
 	}
-	err := a.runLog(ctx, []input{{name: j.Path(), text: []byte(m.Text()), file: true}}, logOptions{format: "text", inHold: o.inHold})
-	if e := (exitError{}); err != nil && !a.safe {
-		if errors.As(err, &e) && strings.Contains(e.hint, j.Path()) {
-			return err
-		}
+	err := a.runLog(ctx, []input{{name: j.Path(), text: []byte(m.Text()), typed: true}},
+		logOptions{format: "text", inHold: o.inHold})
+	if err != nil && !a.safe {
 		return hinted(err, "the session is kept: "+j.Path(), "firstcue live --resume --finish logs it")
 	}
 	return errors.Join(err, j.Remove())
-}
-
-// readKeys hands on the keys of a terminal one by one. Arrow keys and the like,
-// which arrive as sequences that begin with Escape, are passed over.
-func readKeys(in io.Reader, quit <-chan struct{}) <-chan rune {
-	keys := make(chan rune)
-	go func() {
-		defer close(keys)
-		var rest []byte
-		buf := make([]byte, 256)
-		for {
-			n, err := in.Read(buf)
-			rest = append(rest, buf[:n]...)
-			for len(rest) > 0 {
-				if rest[0] == 27 && len(rest) > 1 {
-					rest = rest[sequence(rest):]
-					continue
-				}
-				if !utf8.FullRune(rest) && err == nil {
-					break
-				}
-				r, size := utf8.DecodeRune(rest)
-				rest = rest[size:]
-				select {
-				case keys <- r:
-				case <-quit:
-					return
-				}
-			}
-			if err != nil {
-				return
-			}
-		}
-	}()
-	return keys
-}
-
-// sequence is the length of the escape sequence at the head of b (ECMA-48: CSI
-// ends with a byte from @ to ~; SS3 has one more byte).
-func sequence(b []byte) int {
-	switch b[1] {
-	case '[':
-		for i := 2; i < len(b); i++ {
-			if b[i] >= '@' && b[i] <= '~' {
-				return i + 1
-			}
-		}
-		return len(b)
-	case 'O':
-		return min(3, len(b))
-	}
-	return 2
-}
-
-// screen draws lines over the last ones, with no more of a terminal than moving
-// to the top left and clearing: every terminal of the last forty years knows
-// that. On a dumb one it writes the state below the last after each key.
-type screen struct {
-	out   io.Writer
-	plain bool
-	last  string
-	asked bool // plain: a key was pressed since
-}
-
-func (s *screen) open() {
-	if !s.plain {
-		io.WriteString(s.out, "\x1b[?1049h\x1b[?25l\x1b[2J")
-	}
-	s.asked = true
-}
-
-func (s *screen) close() {
-	if !s.plain {
-		io.WriteString(s.out, "\x1b[?25h\x1b[?1049l")
-	}
-}
-
-func (s *screen) clear() {
-	s.last = ""
-	if !s.plain {
-		io.WriteString(s.out, "\x1b[2J")
-	}
-}
-
-func (s *screen) show(lines []string) error {
-	if s.plain {
-		if !s.asked {
-			return nil
-		}
-		s.asked = false
-		_, err := io.WriteString(s.out, strings.Join(lines, "\r\n")+"\r\n")
-		return err
-	}
-	var b strings.Builder
-	b.WriteString("\x1b[H")
-	for i, l := range lines {
-		if i > 0 {
-			b.WriteString("\r\n")
-		}
-		b.WriteString(l + "\x1b[K")
-	}
-	b.WriteString("\x1b[J")
-	if b.String() == s.last {
-		return nil
-	}
-	s.last = b.String()
-	_, err := io.WriteString(s.out, s.last)
-	return err
 }

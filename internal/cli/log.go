@@ -631,7 +631,8 @@ func (a *app) logTrial(ctx context.Context, k training.Kennel, defaults string, 
 		if o.device != "" && training.Key(known(k.Devices, o.device)) != training.Key(was.Device) {
 			text = "device: " + o.device + "\n" + text
 		}
-		text, carried = strings.TrimRight(noteOf(*was), "\n")+"\n"+text, ""
+		before, _ := note.TextOf(*was, note.Options{Kennel: k, Now: a.env.Now()})
+		text, carried = strings.TrimRight(before, "\n")+"\n"+text, ""
 	}
 	notes, problems := a.parseNotes([]input{{name: "--cue", text: []byte(text), typed: true}}, k,
 		note.Options{Now: a.env.Now(), Defaults: carried, AllowNew: o.addNew, DespiteHold: o.inHold, Ask: askForFlag, Limit: a.limit})

@@ -30,21 +30,30 @@ func spelt[T named](x T) (string, []string) {
 	return "", nil
 }
 
+// spellings returns all that the entries may be called.
+func spellings[T named](list []T) []string {
+	var all []string
+	for _, x := range list {
+		n, aliases := spelt(x)
+		all = append(append(all, n), aliases...)
+	}
+	return all
+}
+
 // pick finds an entry by name or alias. For a name that is not there the error
 // names the nearest one and how to see or add them; nothing is ever replaced by
 // what was probably meant.
 func pick[T named](list []T, what, name string) (T, error) {
 	key := training.Key(name)
-	var all []string
 	for _, x := range list {
 		n, aliases := spelt(x)
 		for _, s := range append([]string{n}, aliases...) {
 			if training.Key(s) == key {
 				return x, nil
 			}
-			all = append(all, s)
 		}
 	}
+	all := spellings(list)
 	var none T
 	if key == "" {
 		return none, usagef("the name of the %s is empty", what)

@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"io"
 	"runtime/debug"
 	"strings"
 	"sync"
@@ -133,10 +134,14 @@ func newHelpCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:     "help [COMMAND]",
 		Short:   "Help about any command",
-		Long:    "Prints a command's help, as COMMAND --help does.",
-		Example: "  firstcue help log\n  firstcue help dog add",
+		Long:    "Prints a command's help, as COMMAND --help does. \"help note\" shows how a session note is\nwritten, on one screen.",
+		Example: "  firstcue help log\n  firstcue help dog add\n  firstcue help note",
 		Args:    func(*cobra.Command, []string) error { return nil },
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if len(args) == 1 && args[0] == "note" {
+				_, err := io.WriteString(cmd.OutOrStdout(), note.Help)
+				return err
+			}
 			at := cmd.Root()
 			for _, word := range args {
 				next, _, err := at.Find([]string{word})

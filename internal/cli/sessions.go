@@ -21,7 +21,35 @@ func noteOf(s training.Session) string {
 	return s.Carried + "\n" + s.Note
 }
 
+// sessionsJSON writes a list of sessions for scripts.
+func (a *app) sessionsJSON(found []training.Session) error {
+	var out []sessionJSON
+	for _, x := range found {
+		out = append(out, sessionToJSON(x))
+	}
+	return writeFailed(a.json(sessionsJSON{schema("sessions"), out}))
+}
+
 const fewSessions = 20
+
+// registeredFilter puts the registered spellings for the handler and the place
+// of a filter.
+func registeredFilter(k training.Kennel, f store.Filter) (store.Filter, error) {
+	for _, n := range []struct {
+		what string
+		name *string
+	}{{"handler", &f.Handler}, {"place", &f.Place}} {
+		if *n.name == "" {
+			continue
+		}
+		found, err := entryName(k, n.what, *n.name)
+		if err != nil {
+			return f, err
+		}
+		*n.name = found
+	}
+	return f, nil
+}
 
 func newSessionsCommand(a *app) *cobra.Command {
 	var f store.Filter
@@ -61,15 +89,8 @@ A day is ` + dayWords + `.`,
 						return err
 					}
 				}
-				if f.Handler != "" {
-					if f.Handler, err = entryName(k, "handler", f.Handler); err != nil {
-						return err
-					}
-				}
-				if f.Place != "" {
-					if f.Place, err = entryName(k, "place", f.Place); err != nil {
-						return err
-					}
+				if f, err = registeredFilter(k, f); err != nil {
+					return err
 				}
 				f.IncludeVoided = all
 				if !all {
@@ -84,11 +105,7 @@ A day is ` + dayWords + `.`,
 					found = found[len(found)-fewSessions:]
 				}
 				if format == "json" {
-					var out []sessionJSON
-					for _, x := range found {
-						out = append(out, sessionToJSON(x))
-					}
-					return writeFailed(a.json(sessionsJSON{schema("sessions"), out}))
+					return a.sessionsJSON(found)
 				}
 				if len(found) == 0 {
 					a.say("no session fits")

@@ -5,10 +5,11 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"slices"
 	"sort"
 	"strings"
 	"time"
+
+	"firstcue/internal/training"
 )
 
 // ErrBusy is a journal that another running session holds.
@@ -159,6 +160,8 @@ type Unlogged struct {
 	Saved time.Time // when it was last written
 }
 
+func noCue(string) (training.Cue, bool) { return training.Cue{}, false }
+
 // Unfinished lists the notes left in dir, oldest first. A folder that is not
 // there holds none.
 func Unfinished(dir string) ([]Unlogged, error) {
@@ -190,10 +193,10 @@ func Unfinished(dir string) ([]Unlogged, error) {
 		}
 		l.Dog, l.Start = head["dog"], head["start"]
 		for _, s := range lines {
-			if clock, rest, ok := strings.Cut(s, " "); ok && rest != "" {
-				if _, isClock := parseClock(clock); isClock && !slices.Contains([]string{"x", "start", "release", "help", "already", "next"}, rest) && rest[0] >= 'a' && rest[0] <= 'z' {
-					l.Cues++
-				}
+			// The cues are not known here: a word that is no mark is one.
+			switch readEvent(s, noCue).kind {
+			case odd, early:
+				l.Cues++
 			}
 		}
 		out = append(out, l)

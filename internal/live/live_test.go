@@ -117,6 +117,15 @@ func TestKeysBecomeTrials(t *testing.T) {
 	}
 }
 
+// What is no trial yet may come before the first one: a pause, another place.
+func TestBeforeTheFirstTrial(t *testing.T) {
+	m := begin()
+	press(t, m, began, "+10 p +60 p op2 +5 2 +1 y")
+	if got := marks(parse(t, m)); got != "0:15.0 sit +1" || parse(t, m)[0].Place != "car park" {
+		t.Errorf("%q, %s\n%s", got, m.message, m.Text())
+	}
+}
+
 // A release before the target in force is censored; after it the stay was held.
 // Where no target is set, a stay is held until it is released.
 func TestAHoldIsWrittenWithItsTarget(t *testing.T) {

@@ -3,8 +3,6 @@ package live
 import (
 	"errors"
 	"fmt"
-	"math"
-	"strconv"
 	"strings"
 	"time"
 
@@ -54,32 +52,28 @@ func Load(text string, kennel training.Kennel, now time.Time) (*Machine, error) 
 		m.start = m.start.In(loc)
 	}
 	m.setDog(m.context["dog"], training.DayOf(m.start), true)
-	pausing, pauseClock := false, time.Duration(0)
+	var stopped *event // a pause that has not ended
 	for i, l := range lines[blank+1:] {
 		m.press++
-		e := event{-1, l, m.press}
-		clock, rest, ok := strings.Cut(l, " ")
-		if at, isClock := parseClock(clock); ok && isClock {
-			e.at, e.text = at, rest
-		}
-		if after, ok := strings.CutPrefix(l, wentOnSign); ok {
-			pausing = false
-			if _, gap, ok := strings.Cut(after, " after "); ok {
-				if s, err := strconv.ParseFloat(strings.TrimSuffix(gap, " s"), 64); err == nil {
-					m.stopped += time.Duration(math.Round(s*10)) * 100 * time.Millisecond
-				}
-			}
-		} else if at, ok := strings.CutPrefix(l, pauseSign+" at "); ok {
-			pausing = true
-			pauseClock, _ = parseClock(at)
-		}
+		e := readEvent(l, m.cueOf)
+		e.press = m.press
 		// A press that ended one trial and began the next wrote two lines.
-		if _, isCue := m.cueOf(e.text); isCue && i > 0 && len(m.events) > 0 {
-			if last := &m.events[len(m.events)-1]; last.at == e.at && (last.text == "release" || last.text == "?" || strings.HasSuffix(last.text, "next")) {
-				e.press = last.press
+		if e.kind == gave && i > 0 {
+			switch last := m.events[i-1]; last.kind {
+			case release, notScored, next, noNext:
+				if last.at == e.at {
+					e.press = last.press
+				}
 			}
 		}
 		m.events = append(m.events, e)
+		switch e.kind {
+		case pause:
+			stopped = &e
+		case wentOn:
+			stopped = nil
+			m.stopped += e.gap
+		}
 	}
 	if cut != "" {
 		m.message = fmt.Sprintf("the last line was cut short and left out: %q", cut)
@@ -87,29 +81,26 @@ func Load(text string, kennel training.Kennel, now time.Time) (*Machine, error) 
 	f := m.fold()
 	reached := m.start.Add(m.stopped + f.clock) // wall clock of the last event
 	gap := now.Sub(reached)
+	o := f.focus()
 	switch {
-	case pausing:
-		m.mode, m.pausedAt = paused, m.start.Add(m.stopped+pauseClock)
+	case stopped != nil:
+		m.mode, m.pausedAt = paused, m.start.Add(m.stopped+stopped.at)
 	case gap > longGap:
-		if o := f.focus(); o != nil {
+		if o != nil {
 			m.Unseen()
 			m.message = fmt.Sprintf("%s was open: ended as far as it was seen", o.cue.Name)
 		}
 		m.press++
-		gap = gap.Truncate(100 * time.Millisecond) // as it is written down
-		m.stopped += gap
-		m.add(-1, fmt.Sprintf("%s at %s after %.1f s", wentOnSign, Clock(f.clock), gap.Seconds()))
-	case f.focus() != nil:
-		o := f.focus()
-		open := gap + f.clock - o.opened
-		if o.unbroken() || o.cue.Kind == training.Motion || !o.marked {
-			m.message = fmt.Sprintf("%s open %s. Not seen? q", o.cue.Name, wholeSeconds(open))
-			if o.cue.Kind == training.Motion && o.marked {
-				m.message = fmt.Sprintf("%s open %s. r ends it", o.cue.Name, wholeSeconds(open))
-			}
-		} else {
-			m.message = fmt.Sprintf("%s open %s. g ends it", o.cue.Name, wholeSeconds(open))
+		m.goOn(f.clock, gap)
+	case o != nil:
+		what := "g ends it"
+		switch {
+		case !o.marked || o.unbroken():
+			what = "Not seen? q"
+		case o.is(training.Motion):
+			what = "r ends it"
 		}
+		m.message = fmt.Sprintf("%s open %s. %s", o.cue.Name, wholeSeconds(gap+f.clock-o.opened), what)
 	}
 	return m, nil
 }

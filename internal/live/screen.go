@@ -2,6 +2,7 @@ package live
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -24,18 +25,53 @@ const (
 func (m *Machine) Screen(width, height int, now time.Time) []string {
 	f := m.fold()
 	at := m.clockAt(now)
-	rule := strings.Repeat("-", width)
-
-	var top []string
 	if !m.Ready() {
 		f.context, at = m.context, 0
 	}
+	rule := strings.Repeat("-", width)
+	top, keys, foot := append(m.top(f, at, width), rule), m.keys(f, width), wrap(m.message, width)
+	fixed := len(top) + len(keys)
+	roomy := height >= fixed+9
+	lines := top
+	blank := func() {
+		if roomy {
+			lines = append(lines, "")
+		}
+	}
+	blank()
+	if big := large(m.word(f), width); big != nil && m.Ready() && height >= fixed+letterRows+12 {
+		lines = append(append(lines, big...), "")
+	}
+	lines = append(lines, fit(m.state(f, at), width))
+	blank()
+	if height >= fixed+4 {
+		lines = append(lines, fit(m.before(f, at), width))
+	}
+	lines = append(lines, rule)
+	// What was noted last, when there is room.
+	spare := height - len(lines) - len(keys) - 2 - max(len(foot), 1)
+	if roomy && spare > 0 && len(m.events) > 0 {
+		for _, e := range m.events[max(0, len(m.events)-min(spare, 8)):] {
+			lines = append(lines, fit("  "+e.line(), width))
+		}
+		lines = append(lines, rule)
+	}
+	lines = append(lines, keys...)
+	room := max(height-max(len(foot), 1), 0) // what is said last gives way to nothing
+	lines = lines[:min(len(lines), room)]
+	if len(foot) == 0 {
+		foot = []string{""}
+	}
+	return append(lines, foot[:min(len(foot), height)]...)
+}
+
+// top says whose session it is, and where and how it is held.
+func (m *Machine) top(f folded, at time.Duration, width int) []string {
 	clock := Clock(at)
 	if m.mode == paused {
 		clock = "PAUSED " + clock
 	}
-	top = append(top, spread(strings.TrimSuffix(m.dog.Name+", "+f.context["handler"], ", "), clock, width))
-	about := []string{}
+	var about []string
 	for _, k := range []string{"place", "leash", "distraction", "device"} {
 		switch v := f.context[k]; {
 		case v == "":
@@ -47,64 +83,32 @@ func (m *Machine) Screen(width, height int, now time.Time) []string {
 			about = append(about, v)
 		}
 	}
-	top = append(top, fit(strings.Join(about, ", "), width), rule)
+	who := strings.TrimSuffix(m.dog.Name+", "+f.context["handler"], ", ")
+	return []string{spread(who, clock, width), fit(strings.Join(about, ", "), width)}
+}
 
-	state := m.state(f, at)
-	last := "last: " + f.last
-	if f.last == "" {
-		last = fmt.Sprintf("%d trials", f.trials)
-	} else {
-		last = fmt.Sprintf("%d: %s", f.trials, f.last)
+// word is what stands in large letters.
+func (m *Machine) word(f folded) string {
+	switch {
+	case f.focus() != nil:
+		return f.focus().cue.Name
+	case m.mode == paused:
+		return "PAUSE"
 	}
-	if f.focus() != nil && f.trials == 1 || !m.Ready() {
-		last = ""
-	}
-	foot := wrap(m.message, width)
+	return "NO CUE"
+}
 
-	keys := m.keys(f, width)
-	var lines []string
-	lines = append(lines, top...)
-	roomy := height >= len(top)+len(keys)+9
-	if roomy {
-		lines = append(lines, "")
+// before is the walk that goes on meanwhile, or how the last trial ended.
+func (m *Machine) before(f folded, at time.Duration) string {
+	switch {
+	case f.open != nil && f.walk != nil:
+		return fmt.Sprintf("in %s: %s%s", f.walk.cue.Name, seconds(at-f.walk.opened), breaks(f.walk.breaks))
+	case f.focus() != nil && f.trials == 1 || !m.Ready():
+		return ""
+	case f.last == "":
+		return fmt.Sprintf("%d trials", f.trials)
 	}
-	word := "NO CUE"
-	if o := f.focus(); o != nil {
-		word = o.cue.Name
-	} else if m.mode == paused {
-		word = "PAUSE"
-	}
-	if big := large(word, width); big != nil && m.Ready() && height >= len(top)+len(keys)+letterRows+12 {
-		lines = append(append(lines, big...), "")
-	}
-	lines = append(lines, fit(state, width))
-	if f.open != nil && f.walk != nil {
-		last = fmt.Sprintf("in %s: %s%s", f.walk.cue.Name, seconds(at-f.walk.opened), breaks(f.walk.breaks))
-	}
-	if roomy {
-		lines = append(lines, "")
-	}
-	if height >= len(top)+len(keys)+4 {
-		lines = append(lines, fit(last, width))
-	}
-	lines = append(lines, rule)
-	// What was noted last, when there is room.
-	if spare := height - len(lines) - len(keys) - 2 - max(len(foot), 1); roomy && spare > 0 && len(m.events) > 0 {
-		shown := m.events[max(0, len(m.events)-min(spare, 8)):]
-		for _, e := range shown {
-			lines = append(lines, fit("  "+e.line(), width))
-		}
-		lines = append(lines, rule)
-	}
-	lines = append(lines, keys...)
-	room := max(height-max(len(foot), 1), 0) // what is said last gives way to nothing
-	if len(lines) > room {
-		lines = lines[:room]
-	}
-	if len(foot) == 0 {
-		foot = []string{""}
-	}
-	return append(lines, foot[:min(len(foot), height)]...)
+	return fmt.Sprintf("%d: %s", f.trials, f.last)
 }
 
 // wrap sets a message behind a star, on at most three lines.
@@ -136,7 +140,7 @@ func (m *Machine) state(f folded, at time.Duration) string {
 			return "P A U S E"
 		}
 		if !m.Ready() {
-			return fmt.Sprintf("%s first; then the clock starts", plural(len(m.ask), "answer"))
+			return fmt.Sprintf("%s first; then the clock starts", plural(len(m.toAsk), "answer"))
 		}
 		return "NO CUE OPEN"
 	}
@@ -156,53 +160,31 @@ func (m *Machine) state(f folded, at time.Duration) string {
 	if o.begun {
 		s += ", began"
 	}
-	if o.lastMark != "" && !(o.cue.Kind != training.Response && o.lastMark == "broke") {
-		s += ", " + o.lastMark
+	if mark := o.lastMark(); mark != "" && (o.is(training.Response) || !o.lastly(no)) {
+		s += ", " + mark
 	}
 	return s
 }
 
 // keys lists the keys that mean something now, in as few lines as they need.
 func (m *Machine) keys(f folded, width int) []string {
-	var list []string
-	prompt := ""
+	prompt, list := "", []string(nil)
 	switch m.mode {
 	case correcting:
-		prompt = "CORRECTION"
-		list = []string{"l leash", "v verbal"}
+		prompt, list = "CORRECTION", []string{"l leash", "v verbal"}
 		if m.noLevel() == "" {
 			list = append(list, "digits: level, then Enter")
 		}
 		list = append(list, "Esc none")
 	case levelling:
-		prompt = "LEVEL " + string(m.entry) + "_"
-		list = []string{"Enter takes it", "Backspace", "Esc none"}
-	case early:
-		prompt = "EARLY: before which cue?"
-		list = append(m.cueKeys(), "Esc none")
+		prompt, list = "LEVEL "+string(m.entry)+"_", []string{"Enter takes it", "Backspace", "Esc none"}
+	case beforeCue:
+		prompt, list = "EARLY: before which cue?", append(m.cueKeys(), "Esc none")
 	case choosing:
-		prompt = "CHANGE"
-		list = []string{"h handler", "p place", "l leash", "d distraction", "c collar", "Esc nothing"}
+		prompt, list = "CHANGE", []string{"h handler", "p place", "l leash", "d distraction", "c collar",
+			"Esc nothing"}
 	case picking:
-		prompt = strings.ToUpper(m.field)
-		for i := m.page * perPage; i < min(len(m.choices), m.page*perPage+perPage); i++ {
-			n := i - m.page*perPage + 1
-			if m.field == "distraction" {
-				n--
-				list = append(list, []string{"0 none, familiar", "1 mild", "2 people, calm dogs 10 m off", "3 moving, close, food", "4 this dog's hardest"}[i])
-				continue
-			}
-			list = append(list, fmt.Sprintf("%d %s", n, m.choices[i]))
-		}
-		if len(m.choices) > perPage {
-			list = append(list, "0 more")
-		}
-		switch {
-		case m.Ready():
-			list = append(list, "Esc nothing")
-		case m.field == "leash" || m.field == "distraction":
-			list = append(list, "Enter: not said")
-		}
+		prompt, list = strings.ToUpper(m.field), m.pickKeys()
 	case writing:
 		text := string(m.entry)
 		head := strings.ToUpper(m.field) + ": "
@@ -217,26 +199,10 @@ func (m *Machine) keys(f folded, width int) []string {
 	case paused:
 		list = []string{"p go on"}
 	case ending:
-		prompt = fmt.Sprintf("FINISH: %s", plural(f.trials, "trial"))
-		list = []string{"f log it now", "k keep for later", "b go back"}
+		prompt, list = "FINISH: "+plural(f.trials, "trial"), []string{"f log it now", "k keep for later",
+			"b go back"}
 	default:
-		o := f.focus()
-		switch {
-		case o == nil:
-			list = append(m.cueKeys(), "e early", "p pause")
-		case o.cue.Kind == training.Response:
-			list = append([]string{"y yes", "n no", "w wrong", "s began"}, "g gave up", "c correction", "h help", "a already", "q not seen")
-			list = append(list, m.cueKeys()...)
-		default:
-			list = []string{"r release", "n broke"}
-			if o.cue.Kind == training.Holding && !o.taken {
-				list = append(list, "y in position")
-			}
-			list = append(list, "c correction", "h help", "q not seen")
-			list = append(list, m.cueKeys()...)
-			list = append(list, "p pause")
-		}
-		list = append(list, "u undo", "o change", "t remark", "i incident", "f finish")
+		list = append(m.trialKeys(f.focus()), "u undo", "o change", "t remark", "i incident", "f finish")
 	}
 	lines := flow(list, width)
 	if prompt != "" {
@@ -245,20 +211,56 @@ func (m *Machine) keys(f folded, width int) []string {
 	return lines
 }
 
-func plural(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
+// trialKeys are the keys for the trial that is going on.
+func (m *Machine) trialKeys(o *open) []string {
+	switch {
+	case o == nil:
+		return append(m.cueKeys(), "e early", "p pause")
+	case o.is(training.Response):
+		return append([]string{"y yes", "n no", "w wrong", "s began", "g gave up", "c correction", "h help",
+			"a already", "q not seen"}, m.cueKeys()...)
 	}
-	return fmt.Sprintf("%d %ss", n, what)
+	list := []string{"r release", "n broke"}
+	if o.is(training.Holding) && !o.taken {
+		list = append(list, "y in position")
+	}
+	list = append(list, "c correction", "h help", "q not seen")
+	return append(append(list, m.cueKeys()...), "p pause")
+}
+
+var distractions = []string{"0 none, familiar", "1 mild", "2 people, calm dogs 10 m off",
+	"3 moving, close, food", "4 this dog's hardest"}
+
+func (m *Machine) pickKeys() (list []string) {
+	if m.field == "distraction" {
+		list = slices.Clone(distractions)
+	} else {
+		list = numbered(m.choices, m.page, func(s string) string { return s })
+	}
+	if len(m.choices) > perPage {
+		list = append(list, "0 more")
+	}
+	switch {
+	case m.Ready():
+		list = append(list, "Esc nothing")
+	case m.optional():
+		list = append(list, "Enter: not said")
+	}
+	return list
 }
 
 func (m *Machine) cueKeys() []string {
-	var list []string
-	for i := m.page * perPage; i < min(len(m.cues), m.page*perPage+perPage); i++ {
-		list = append(list, fmt.Sprintf("%d %s", i-m.page*perPage+1, m.cues[i].Name))
-	}
+	list := numbered(m.cues, m.page, func(c training.Cue) string { return c.Name })
 	if len(m.cues) > perPage {
 		list = append(list, "0 more cues")
+	}
+	return list
+}
+
+// numbered is a page of names behind their digits.
+func numbered[T any](all []T, page int, name func(T) string) (list []string) {
+	for i, x := range all[page*perPage : min(len(all), (page+1)*perPage)] {
+		list = append(list, fmt.Sprintf("%d %s", i+1, name(x)))
 	}
 	return list
 }

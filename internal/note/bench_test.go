@@ -15,10 +15,13 @@ func BenchmarkParse(b *testing.B) {
 	}
 }
 
-// The largest note that is read at all.
+// The largest note that is read at all: as many trials as there may be, and
+// remarks up to a mebibyte.
 func BenchmarkParseLargest(b *testing.B) {
 	line := "down - @9 +1.6, +1.8>5.1, x:sat help:lure +\n"
-	text := []byte(head + strings.Repeat(line, (maxNote-len(head))/len(line)))
+	trials := head + strings.Repeat(line, maxTrials/3)
+	remark := "> " + strings.Repeat("hot ", 20) + "\n"
+	text := []byte(trials + strings.Repeat(remark, (maxNote-len(trials))/len(remark)))
 	o := options()
 	for b.Loop() {
 		if r := Parse(text, o); len(r.Problems) > 0 {

@@ -3,11 +3,13 @@ package note
 import (
 	"bytes"
 	"fmt"
+	"math"
 	"strings"
-	"sync"
 	"unicode"
 	"unicode/utf16"
 	"unicode/utf8"
+
+	"golang.org/x/text/unicode/norm"
 )
 
 // line is one line of a note: as typed, and cleaned of what phones and
@@ -135,26 +137,6 @@ var fraction = map[rune]string{
 	'\u2155': "2", '\u2156': "4", '\u2157': "6", '\u2158': "8", '\u215B': "125", '\u215C': "375", '\u215D': "625", '\u215E': "875",
 }
 
-// composed lists Latin letters with a mark as letter, combining mark, result:
-// the part of Unicode's canonical composition that names in the Latin alphabet
-// need. (The full tables would be a dependency for the sake of names.)
-const composed = "A\u0300\u00C0A\u0301\u00C1A\u0302\u00C2A\u0303\u00C3A\u0308\u00C4A\u030A\u00C5C\u0327\u00C7E\u0300\u00C8E\u0301\u00C9E\u0302\u00CAE\u0308\u00CB" +
-	"I\u0300\u00CCI\u0301\u00CDI\u0302\u00CEI\u0308\u00CFN\u0303\u00D1O\u0300\u00D2O\u0301\u00D3O\u0302\u00D4O\u0303\u00D5O\u0308\u00D6U\u0300\u00D9U\u0301\u00DAU\u0302\u00DBU\u0308\u00DCY\u0301\u00DD" +
-	"a\u0300\u00E0a\u0301\u00E1a\u0302\u00E2a\u0303\u00E3a\u0308\u00E4a\u030A\u00E5c\u0327\u00E7e\u0300\u00E8e\u0301\u00E9e\u0302\u00EAe\u0308\u00EB" +
-	"i\u0300\u00ECi\u0301\u00EDi\u0302\u00EEi\u0308\u00EFn\u0303\u00F1o\u0300\u00F2o\u0301\u00F3o\u0302\u00F4o\u0303\u00F5o\u0308\u00F6u\u0300\u00F9u\u0301\u00FAu\u0302\u00FBu\u0308\u00FCy\u0301\u00FDy\u0308\u00FF" +
-	"A\u0304\u0100a\u0304\u0101A\u0306\u0102a\u0306\u0103A\u0328\u0104a\u0328\u0105C\u0301\u0106c\u0301\u0107C\u030C\u010Cc\u030C\u010DD\u030C\u010Ed\u030C\u010FE\u0304\u0112e\u0304\u0113E\u0328\u0118e\u0328\u0119E\u030C\u011Ae\u030C\u011B" +
-	"G\u0306\u011Eg\u0306\u011FI\u0304\u012Ai\u0304\u012BI\u0307\u0130N\u0301\u0143n\u0301\u0144N\u030C\u0147n\u030C\u0148O\u0304\u014Co\u0304\u014DO\u030B\u0150o\u030B\u0151R\u030C\u0158r\u030C\u0159S\u0301\u015As\u0301\u015BS\u0327\u015Es\u0327\u015FS\u030C\u0160s\u030C\u0161" +
-	"T\u030C\u0164t\u030C\u0165U\u0304\u016Au\u0304\u016BU\u030A\u016Eu\u030A\u016FU\u030B\u0170u\u030B\u0171Y\u0308\u0178Z\u0301\u0179z\u0301\u017AZ\u0307\u017Bz\u0307\u017CZ\u030C\u017Dz\u030C\u017E"
-
-var compose = sync.OnceValue(func() map[[2]rune]rune {
-	m := map[[2]rune]rune{}
-	rs := []rune(composed)
-	for i := 0; i+2 < len(rs); i += 3 {
-		m[[2]rune{rs[i], rs[i+1]}] = rs[i+2]
-	}
-	return m
-})
-
 // cleanRunes undoes what phones, dictation and copying do to plain text: odd
 // spaces, invisible characters, typographic dashes and quotes, full-width and
 // other digits, fractions, letters apart from their accents. from and to give
@@ -200,8 +182,8 @@ func cleanRunes(typed []rune) (text []rune, from, to []int) {
 				continue
 			}
 			if n := len(text); n > 0 && unicode.Is(unicode.Mn, r) {
-				if c, ok := compose()[[2]rune{text[n-1], r}]; ok {
-					text[n-1], to[n-1] = c, i+1
+				if c := []rune(norm.NFC.String(string([]rune{text[n-1], r}))); len(c) == 1 {
+					text[n-1], to[n-1] = c[0], i+1
 					continue
 				}
 			}
@@ -245,24 +227,36 @@ func picture(r rune) bool {
 	return unicode.Is(unicode.So, r) || r >= 0x1F3FB && r <= 0x1F3FF || r >= 0x1F1E6 && r <= 0x1F1FF
 }
 
-// answerPictures may have been meant as a yes or a no; never thrown away beside
-// other marks.
-const answerPictures = "\u2705\u2713\u2714\u2611\u274C\u274E\u2717\u2718\u2716"
+// Pictures that are answers, in a line of their own kind. A thumb may be
+// decoration.
+const (
+	yesPictures    = "\u2705\u2713\u2714\u2611"
+	noPictures     = "\u274C\u274E\u2717\u2718\u2716"
+	answerPictures = yesPictures + noPictures
+	thumbUp        = "\U0001F44D"
+	thumbDown      = "\U0001F44E"
+)
 
 // cut shortens the line to its first n cleaned characters.
 func (l *line) cut(n int) {
 	l.text, l.from, l.to = l.text[:n], l.from[:n], l.to[:n]
 }
 
+// comment returns where a comment begins, or the length of the text. A # glued
+// to what stands before it, or to a number, begins none.
+func comment(text []rune) int {
+	for i, r := range text {
+		if r == '#' && (i == 0 || text[i-1] == ' ') && !(i+1 < len(text) && asciiDigit(text[i+1])) {
+			return i
+		}
+	}
+	return len(text)
+}
+
 // undecorate cuts a comment, and what a phone puts at the end of a sentence:
 // full stops, exclamation marks, commas, emoji. A thumb or a tick is remembered.
 func (l *line) undecorate() {
-	for i, r := range l.text {
-		if r == '#' {
-			l.cut(i)
-			break
-		}
-	}
+	l.cut(comment(l.text))
 	n := len(l.text)
 	for n > 0 {
 		r := l.text[n-1]
@@ -288,3 +282,6 @@ func skipBullet(text []rune) int {
 	}
 	return i
 }
+
+// round keeps milliseconds, so that 6:01.6 - 6:00.2 is 1.4.
+func round(v float64) float64 { return math.Round(v*1000) / 1000 }

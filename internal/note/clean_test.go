@@ -95,7 +95,7 @@ func TestEncodings(t *testing.T) {
 			t.Errorf("%s: %d bytes printed", c.name, b.Len())
 		}
 	}
-	r := Parse([]byte(strings.Repeat("bad line\n", 5000)), options())
+	r := Parse([]byte(strings.Repeat("bad +\n", 5000)), options())
 	if n := len(r.Problems); n != maxProblems+1 {
 		t.Errorf("%d problems", n)
 	}

@@ -14,11 +14,7 @@ import (
 // a line for each trial, its remarks. Parse of it gives the same session, but
 // for Note, Carried, Line, ID and what only the store knows.
 func Format(s training.Session) string {
-	c := context{
-		dog: training.Dog{Name: s.Dog}, handler: s.Handler, scorer: s.Scorer, start: Moment{Time: s.Start, Zone: s.Zone},
-		part: s.Part + 1, place: s.Place, leash: s.Leash, distraction: s.Distraction, device: s.Device, level: s.WorkingLevel,
-		baseline: s.Baseline, source: s.Source, weather: s.Weather, reward: s.Reward,
-	}
+	c := contextOf(s)
 	var b strings.Builder
 	b.WriteString(c.lines(nil))
 	b.WriteString("\n")

@@ -121,7 +121,8 @@ var pieces = []string{" ", " ", " ", " ", "\n", "\n", ",", "+", "+", "-", "-", "
 	"-4 ", "- 0:45", "released 1:10", "sit", "down", "stay", "place", "heel", "halt", "come", "leave it", "\nsit ", "\ndown ", "\nstay 2:00 ", "\nplace ", "\nheel 3:20 ", "\nhalt ",
 	"\n0:10 ", "\n0:11.5 ", "\n0:20 ", "\n0:30 ", "\n1:00 ", "\n2:30.25 ", "\n5:00 ", "\n0:10 sit", "\n0:12 sit", "\n0:20 heel", "\n0:40 place ", "\n0:50 stay 2:00", "\n3:00 release", "\n3:00 +", "\n3:10 -",
 	"\nhandler: Dana", "\nplace: yard", "\ndog: Moss", "\ndog: Odin; start: 2026-03-05 10:00", "\nstart: 2026-03-06 7:00", "\nstart: 2026-03-04 9:10", "\ndevice: device A", "\ndevice: red", "\nlevel: 7", "\nleash: off", "\nleash: line",
-	"\n> it rained", "\n! growled", "\npart: 4", "\nbaseline: yes", "\nscorer: Theo", "\nsource: video", "\nweather: wet", "yes", "no", "wrong", "three", "one point eight", "seven of ten", "level nine", "#", "\u2014", "\U0001F44D", "."}
+	"\n> it rained", "\n! growled", "\npart: 4", "\nbaseline: yes", "\nscorer: Theo", "\nsource: video", "\nweather: wet", "yes", "no", "wrong", "three", "y", "n", "good", "broke", "broke at 22", "\u2705", "\u274C", "@tone", "@vibration", "5 m away", "30 yards", "twenty-five", "4/5 @9", "2- forward", "0-", "lvl 9", "at", "done", "- yes", "\n- yes", "\n- no", "\nsit\n- yes", "\ntired today",
+	"\ncollar: on 8:00, off 12:10", "\nskin: fine", "\nowner: repeated 3, late 1", "\nlink: https://example.org/a;b#c for owner", "\n9:12 heel", "\n9:15 release", "1 min 30 ", "3 for 5", "one point eight", "seven of ten", "level nine", "#", "\u2014", "\U0001F44D", "."}
 
 func FuzzNotation(f *testing.F) {
 	f.Add([]byte{55, 7}, true)

@@ -150,9 +150,9 @@ func FuzzDuration(f *testing.F) {
 			return
 		}
 		said := 0
-		got := readNumber(text, func(message, _ string) {
+		got := readNumber(text, func(pr Problem) {
 			said++
-			if message == "" {
+			if pr.Message == "" {
 				t.Errorf("%q: refused without a word", text)
 			}
 		})

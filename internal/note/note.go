@@ -7,6 +7,9 @@
 package note
 
 import (
+	"reflect"
+	"slices"
+	"strings"
 	"time"
 
 	"firstcue/internal/training"
@@ -16,6 +19,8 @@ import (
 const (
 	maxNote = 1 << 20 // bytes
 	maxLine = 10_000  // characters
+
+	maxTrials = 1000 // of all sessions
 )
 
 // Options says how to read a note.
@@ -27,9 +32,9 @@ type Options struct {
 	// Now is where the future starts. Its Location is the kennel's zone, in
 	// which a start without an offset is read.
 	Now time.Time
-	// Written is when the note was written, from which "today" and "yesterday"
-	// count; Now if zero. Reading an old note again needs the time it was first
-	// logged here, or "today" would move.
+	// Written is the day of the note, from which "today", "friday" and a time alone
+	// count; Now if zero. For a file it is the day in its name or of its last
+	// change. Reading an old note again needs the same day, or "today" would move.
 	Written time.Time
 	// Defaults are context lines that flags supplied, such as
 	// "dog: Pip; handler: Maren", in force before line 1.
@@ -62,6 +67,9 @@ type Result struct {
 	Problems []Problem
 	Warnings []Problem
 	New      []Name // each once, in order of first mention
+	// Relative: a start was counted from Options.Written, such as "today 9:10" or
+	// a time alone, so it depends on the day of the note.
+	Relative bool
 }
 
 // Name is something a note names that the kennel does not know yet.
@@ -92,4 +100,31 @@ func Parse(text []byte, o Options) Result {
 		p.res.Sessions = nil
 	}
 	return p.res
+}
+
+// TextOf returns the text by which a stored session can be read again: its note
+// as written with what it carries, when that still gives the same trials, and
+// else its canonical text. The notation grew stricter over time; a note keeps the
+// meaning that it was stored with. asWritten is false for the canonical text.
+func TextOf(s training.Session, o Options) (text string, asWritten bool) {
+	if s.Note == "" && s.Carried == "" {
+		return Format(s), false
+	}
+	text = strings.TrimPrefix(s.Carried+"\n"+s.Note, "\n")
+	o.DespiteHold = true
+	r := Parse([]byte(text), o)
+	if len(r.Sessions) == 1 && slices.EqualFunc(s.Trials, r.Sessions[0].Trials, sameTrial) {
+		return text, true
+	}
+	plain := Format(s)
+	if len(Parse([]byte(plain), o).Problems) > 0 {
+		return text, true // what is wrong is not the notation: a name that is gone, say
+	}
+	return plain, false
+}
+
+// sameTrial compares what two trials say, whatever the spelling of their marks.
+func sameTrial(a, b training.Trial) bool {
+	a.Marks, b.Marks, a.Line, b.Line = "", "", 0, 0
+	return reflect.DeepEqual(a, b)
 }

@@ -6,11 +6,14 @@ import (
 	"sort"
 	"strings"
 	"unicode"
+
+	"golang.org/x/text/width"
 )
 
 // Problem is one thing in a note that cannot be stored as it stands, or, as a
 // warning, one that should be looked at.
 type Problem struct {
+	Code    string // the kind of problem, such as "bare-hold"; no part of Error
 	File    string
 	Line    int // 1 = first; 0 = the note as a whole, or a flag
 	Column  int // in characters of Text, 1 = first; 0 = the line as a whole
@@ -164,19 +167,14 @@ func displayWidth(rs []rune) int {
 	return n
 }
 
+// wide reports two columns. Pictures that Annex 11 leaves to the terminal count as
+// two.
 func wide(r rune) bool {
-	switch {
-	case r >= 0x1100 && r <= 0x115F, r == 0x231A, r == 0x231B, r >= 0x23E9 && r <= 0x23EC,
-		r == 0x2614, r == 0x2615, r == 0x2705, r == 0x2728, r == 0x274C, r == 0x274E,
-		r >= 0x2753 && r <= 0x2757, r >= 0x2795 && r <= 0x2797, r == 0x2B50, r == 0x2B55,
-		r >= 0x2E80 && r <= 0x303E, r >= 0x3041 && r <= 0xA4CF, r >= 0xA960 && r <= 0xA97C,
-		r >= 0xAC00 && r <= 0xD7A3, r >= 0xF900 && r <= 0xFAFF, r >= 0xFE30 && r <= 0xFE6F,
-		r >= 0xFF01 && r <= 0xFF60, r >= 0xFFE0 && r <= 0xFFE6,
-		r >= 0x1F300 && r <= 0x1F64F, r >= 0x1F680 && r <= 0x1F6FF, r >= 0x1F900 && r <= 0x1F9FF,
-		r >= 0x1FA70 && r <= 0x1FAFF, r >= 0x20000 && r <= 0x3FFFD:
+	switch width.LookupRune(r).Kind() {
+	case width.EastAsianWide, width.EastAsianFullwidth:
 		return true
 	}
-	return false
+	return r >= 0x1F300 && r <= 0x1FAFF
 }
 
 // orList joins words as people say a choice: "heel", "heel or here".

@@ -3,6 +3,7 @@ package note
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"firstcue/internal/training"
@@ -12,12 +13,13 @@ import (
 type what int
 
 const (
-	evNo       what = iota // ask not answered; position broken. a = after how long
+	evNo       what = iota // ask not answered; position broken. a = after how long, s = direction
 	evWrong                // something else done: name in s. a = after how long
 	evYes                  // answered: a latency, b completion; hold: kept to the target
 	evBegun                // a response begun after a, not completed
 	evTook                 // hold: position taken: a latency, b completion
 	evAgain                // hold, walk: cue given again
+	evAsked                // response, or a broken hold: cue given again, not answered yet
 	evReleased             // hold: ended by the handler after a
 	evCorrect              // correction: c
 	evHelp                 // prompt: s
@@ -41,7 +43,7 @@ type trial struct {
 	target   training.Num
 	walked   training.Num
 	events   []event
-	many     *token // an N- with N > 1, for its warning
+	many     *item // an N- with N > 1, for its warning
 
 	timed   bool
 	at      int64 // ms
@@ -85,6 +87,9 @@ func (p *parser) newTrial(cue training.Cue, l line, from, to int) *trial {
 	p.complete(l, from, to)
 	p.checkHold(cue, l, from, to)
 	p.trials = append(p.trials, t)
+	if p.made++; p.made == maxTrials+1 {
+		p.problem(l, from, to, "many-trials", "n", strconv.Itoa(maxTrials))
+	}
 	return t
 }
 
@@ -108,12 +113,12 @@ func (p *parser) checkHold(cue training.Cue, l line, from, to int) {
 		if len(h.Cues) > 0 {
 			what += "'s " + cue.Name
 		}
-		message := fmt.Sprintf("%s is on vet hold on %s: %s", what, day, holdText(h))
+		with := []string{"what", what, "day", day.String(), "hold", holdText(h)}
 		if p.o.DespiteHold {
-			p.warn(l, from, to, message+"; kept, and left out of every figure", "")
+			p.warn(l, from, to, "vet-hold-kept", with...)
 			return
 		}
-		p.problem(l, from, to, message, "leave the line out, or log with --in-hold: the trial is kept and left out of every figure")
+		p.problem(l, from, to, "vet-hold", with...)
 		return
 	}
 }
@@ -132,84 +137,79 @@ func (p *parser) close(t *trial, quiet bool) {
 		}
 		t.events = append(t.events, e)
 	}
-	if m := t.lacks(); m != "" {
+	t.settleAsked()
+	if c := t.lacks(); c != "" {
 		switch {
 		case quiet:
+		case t.late && t.cue.Kind == training.Motion:
+			p.problem(t.l, t.from, t.to, "late-walk", "w", string(t.l.text[t.from:t.to]), "cue", t.cue.Name)
 		case t.late:
-			p.problem(t.l, t.from, t.to, fmt.Sprintf("%q begins another %s, and %s", string(t.l.text[t.from:t.to]), t.cue.Name, m), t.wantLate())
+			p.problem(t.l, t.from, t.to, "late", "w", string(t.l.text[t.from:t.to]), "cue", t.cue.Name)
 		default:
-			p.problem(t.l, t.from, t.to, m, t.want())
+			p.problem(t.l, t.from, t.to, c, "cue", t.cue.Name)
 		}
 		return
 	}
 	if t.many != nil && !t.has(evYes) && t.cue.Kind != training.Motion {
-		n := t.many.s
-		p.warn(t.l, t.many.from, t.many.to, n+"- is one dog asked "+times(t.many.v)+"; for "+n+" trials write -"+strings.Repeat(", -", min(int(t.many.v)-1, 4)), "")
+		n := strconv.Itoa(t.many.n)
+		p.warn(t.l, t.many.from, t.many.to, "many-no", "n", n, "times", times(t.many.n), "list", "-"+strings.Repeat(", -", min(t.many.n-1, 4)))
 	}
+	t.finish(p)
+	if h := t.out; h.Outcome == training.Broke && h.Target.Known && h.Held.Known && h.Held.V > h.Target.V {
+		p.warn(t.l, t.from, t.to, "over-hold", "cue", h.Cue, "t", span(h.Held.V), "target", span(h.Target.V))
+	}
+}
+
+// finish works out what the trial says.
+func (t *trial) finish(p *parser) {
 	t.out = t.result()
 	t.out.Line = t.l.no - p.first + 1
 	t.out.Marks = t.marks()
-	if h := t.out; h.Outcome == training.Broke && h.Target.Known && h.Held.Known && h.Held.V > h.Target.V {
-		p.warn(t.l, t.from, t.to, fmt.Sprintf("%s broke at %s, after its target of %s", h.Cue, span(h.Held.V), span(h.Target.V)), "")
-	}
 }
 
-func times(v float64) string {
-	switch v {
-	case 2:
+// settleAsked makes an ask that nothing answered a miss, and drops one that the
+// next answer stands for.
+func (t *trial) settleAsked() {
+	var out []event
+	for i, e := range t.events {
+		if e.what == evAsked {
+			answered := slices.ContainsFunc(t.events[i+1:], func(e event) bool { return e.what <= evBegun || e.what == evReleased })
+			if answered {
+				continue
+			}
+			e = event{what: evNo}
+		}
+		out = append(out, e)
+	}
+	t.events = out
+}
+
+func times(n int) string {
+	if n == 2 {
 		return "twice"
 	}
-	return number(v) + " times"
+	return strconv.Itoa(n) + " times"
 }
 
 // lacks says what is missing before the trial says anything, "" if nothing is.
-func (t *trial) lacks() string {
-	if t.outcome != "" {
-		return ""
-	}
-	c := t.cue.Name
-	switch t.cue.Kind {
-	case training.Motion:
-		if !t.walked.Known {
-			if t.timed {
-				return c + " has no end: how long was it?"
-			}
-			return c + " has no time: how long was the walk?"
+func (t *trial) lacks() code {
+	switch {
+	case t.outcome != "":
+	case t.cue.Kind == training.Motion && !t.walked.Known:
+		if t.timed {
+			return "timed-walk"
 		}
-	case training.Holding:
-		if !t.has(evNo) && !t.has(evYes) && !t.has(evReleased) && !t.has(evWrong) {
-			if t.timed {
-				return c + " has no end: was it released, or did it break?"
-			}
-			return c + " has no answer"
+		return "walk-none"
+	case t.cue.Kind == training.Motion:
+	case t.cue.Kind == training.Holding && !t.has(evNo) && !t.has(evYes) && !t.has(evReleased) && !t.has(evWrong):
+		if t.timed {
+			return "timed-hold"
 		}
-	default:
-		if !t.has(evNo) && !t.has(evYes) && !t.has(evBegun) && !t.has(evWrong) {
-			return c + " has no answer"
-		}
+		return "hold-none"
+	case t.cue.Kind == training.Response && !t.has(evNo) && !t.has(evYes) && !t.has(evBegun) && !t.has(evWrong):
+		return "answer-none"
 	}
 	return ""
-}
-
-func (t *trial) wantLate() string {
-	if t.cue.Kind == training.Motion {
-		return "a comma ends a walk: write its breaks without one, as in " + t.cue.Name + " 3:20 2-"
-	}
-	return "a mark after + belongs to the next trial: put it before the +, or add the answer"
-}
-
-func (t *trial) want() string {
-	switch {
-	case t.cue.Kind == training.Motion && t.timed:
-		return "add a line such as 5:06.8 release before the next cue"
-	case t.cue.Kind == training.Motion:
-		return "write the minutes walked, as in " + t.cue.Name + " 3:20 2-; 5m is five metres, 5 min five minutes"
-	case t.cue.Kind == training.Holding && t.timed:
-		return "add a line such as 5:06.8 release, or 2:50 - when it broke"
-	case t.cue.Kind == training.Holding:
-		return "write + (held), - 0:45 (broke then) or released 1:10"
-	}
-	return "write + (did it), - (did not) or x (did something else)"
 }
 
 // result works the trial out from its events.
@@ -221,12 +221,8 @@ func (t *trial) result() training.Trial {
 	if t.cue.Kind == training.Holding {
 		r.Target = t.target
 	}
-	if t.outcome != "" {
-		r.Outcome = t.outcome
-		if t.outcome == training.Already || t.outcome == training.Unscored {
-			r.Asks = 1
-		}
-		return r
+	if t.outcome == training.Already || t.outcome == training.Unscored {
+		r.Asks = 1
 	}
 	for i, e := range t.events {
 		switch e.what {
@@ -241,10 +237,12 @@ func (t *trial) result() training.Trial {
 			}
 		}
 	}
-	switch t.cue.Kind {
-	case training.Motion:
+	switch {
+	case t.outcome != "":
+		r.Outcome = t.outcome
+	case t.cue.Kind == training.Motion:
 		t.motion(&r)
-	case training.Holding:
+	case t.cue.Kind == training.Holding:
 		t.holding(&r)
 	default:
 		t.response(&r)
@@ -323,6 +321,9 @@ func (t *trial) motion(r *training.Trial) {
 		switch e.what {
 		case evNo:
 			r.Breaks++
+			if e.s != "" {
+				r.Strayed = append(r.Strayed, e.s)
+			}
 		case evAgain:
 			r.Asks++
 		}

@@ -22,16 +22,21 @@ type Moment struct {
 	// Warning is set when the hour happened twice, on the night the clocks go
 	// back: which of the two was taken.
 	Warning string
+	// Relative: the day was counted from the day of the note. NoTime: no time of
+	// day was given.
+	Relative bool
+	NoTime   bool
 }
 
 // Patterns are compiled when they are first asked: most commands read no time.
 var (
-	isoDay    = pattern(`^(\d{4})-(\d{1,2})-(\d{1,2})$`)
+	isoDay    = pattern(`^(\d{4})[-/](\d{1,2})[-/](\d{1,2})$`)
 	namedDay  = pattern(`^(\d{1,2})(?:st|nd|rd|th)? (?:of )?([a-z]+)\.?,? (\d{4})$`)
 	namedDay2 = pattern(`^([a-z]+)\.? (\d{1,2})(?:st|nd|rd|th)?,? (\d{4})$`)
 	daysAgo   = pattern(`^(\d{1,3}) days? ago$`)
 	shortDay  = pattern(`^\d{1,4}[./]\d{1,2}([./]\d{1,4})?\.?$`)
-	hours     = pattern(`^(\d{1,2}):(\d{2})(?::(\d{2}))? ?([ap]\.?m\.?)?$`)
+	hours     = pattern(`^(\d{1,2})[:.](\d{2})(?::(\d{2}))? ?([ap]\.?m\.?)?$`)
+	hourAlone = pattern(`^(\d{1,2}) ?([ap]\.?m\.?)$`)
 	splitTime = pattern(`(?i)^(.*?)(?:[ t]|, | at )(\d{1,2}[:.]\d{2}(?::\d{2})?(?: ?[ap]\.?m\.?)?)$`)
 	hourOnly  = pattern(`^(.+?)(?: at)? (\d{1,2})(?: ?([aApP]\.?[mM]\.?))?$`)
 	offset    = pattern(`^(\d{4}-\d{2}-\d{2}[ Tt]\d{2}:\d{2})(:\d{2}(?:\.\d{1,9})?)?([Zz]|[+-]\d{2}:\d{2})(?:\[([A-Za-z0-9_+/-]{1,64})\])?$`)
@@ -141,6 +146,9 @@ func wholeHour(raw string, now time.Time) (day, clock string) {
 }
 
 func readClock(s string) (h, m, sec int, err error) {
+	if c := hourAlone().FindStringSubmatch(s); c != nil {
+		s = c[1] + ":00" + c[2]
+	}
 	c := hours().FindStringSubmatch(s)
 	if c == nil {
 		return 0, 0, 0, fmt.Errorf("%s is not a time of day: write it as 9:10 or 17:00", s)
@@ -266,6 +274,9 @@ func ParseDay(s string, now time.Time) (training.Day, error) {
 		d, _ = strconv.Atoi(f[2])
 		y, _ = strconv.Atoi(f[3])
 	case shortDay().MatchString(low):
+		if could := shortDays(low); len(could) == 1 {
+			return could[0], nil
+		}
 		return 0, shortDayError(s, low)
 	default:
 		for _, w := range weekdays {
@@ -295,27 +306,36 @@ func likely(year int) bool { return year >= 1900 && year <= 2200 }
 // could be.
 func shortDayError(s, low string) error {
 	f := strings.FieldsFunc(low, func(r rune) bool { return r == '/' || r == '.' })
-	var could []string
 	if len(f) == 3 && len(f[2]) == 4 {
 		if y, err := strconv.Atoi(f[2]); err == nil && !likely(y) {
 			return fmt.Errorf("%q: the year %d cannot be right", s, y)
 		}
-		for _, order := range [][2]string{{f[1], f[0]}, {f[0], f[1]}} { // month and day
-			m, _ := strconv.Atoi(order[0])
-			d, _ := strconv.Atoi(order[1])
-			day, err := training.ParseDay(fmt.Sprintf("%s-%02d-%02d", f[2], m, d))
-			if text := day.String(); err == nil && !slices.ContainsFunc(could, func(c string) bool { return strings.HasPrefix(c, text) }) {
-				could = append(could, fmt.Sprintf("%s (%s)", text, day.Time(time.UTC).Format("2 Jan")))
-			}
-		}
 	}
-	switch len(could) {
-	case 1:
-		return fmt.Errorf("%q has the year last: write %s", s, could[0])
-	case 2:
-		return fmt.Errorf("%q could have the day or the month first: write %s or %s", s, could[0], could[1])
+	if could := shortDays(low); len(could) == 2 {
+		text := func(d training.Day) string { return fmt.Sprintf("%s (%s)", d, d.Time(time.UTC).Format("2 Jan")) }
+		return fmt.Errorf("%q could have the day or the month first: write %s or %s", s, text(could[0]), text(could[1]))
 	}
 	return fmt.Errorf("%q could have the day or the month first: write it as 2026-03-04 (year-month-day)", s)
+}
+
+// shortDays are the days that a date such as 20/11/2025 can be.
+func shortDays(low string) (could []training.Day) {
+	f := strings.FieldsFunc(low, func(r rune) bool { return r == '/' || r == '.' })
+	if len(f) != 3 || len(f[2]) != 4 {
+		return nil
+	}
+	if y, _ := strconv.Atoi(f[2]); !likely(y) {
+		return nil
+	}
+	for _, order := range [][2]string{{f[1], f[0]}, {f[0], f[1]}} { // month and day
+		m, _ := strconv.Atoi(order[0])
+		d, _ := strconv.Atoi(order[1])
+		day, err := training.ParseDay(fmt.Sprintf("%s-%02d-%02d", f[2], m, d))
+		if err == nil && !slices.Contains(could, day) {
+			could = append(could, day)
+		}
+	}
+	return could
 }
 
 // month returns the number of a month by its name or its first three letters, 0

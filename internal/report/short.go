@@ -88,7 +88,7 @@ func (s *shortReport) section(label string, texts []string, most int) []string {
 	}
 	if len(out) > most {
 		out = out[:most]
-		out[most-1] = truncate(out[most-1]+"…", s.width)
+		out[most-1] = truncate(strings.TrimRight(out[most-1], ".,;: ")+"…", s.width)
 	}
 	return out
 }

@@ -117,6 +117,8 @@ func handOver(a analysis.Assessment) string {
 	}
 	if w := neverAsked(a); w != "" {
 		s += " Tell " + ownerName(a) + ": " + w + " was never asked."
+	} else if places := lineOnly(a); len(places) > 0 {
+		s += " Tell " + ownerName(a) + ": the line stays on at " + Names(places) + ", it was never off there."
 	} else if a.ReadyOn != "" && a.ReadyOn != "off" {
 		s += " Tell " + ownerName(a) + ": ready " + Leash(a.ReadyOn) + ", not off leash."
 	}
@@ -135,6 +137,17 @@ func neverAsked(a analysis.Assessment) string {
 		}
 	}
 	return List(out)
+}
+
+// lineOnly names the places where the dog was never asked off leash.
+func lineOnly(a analysis.Assessment) []string {
+	var out []string
+	for _, r := range a.Reasons {
+		if r.Code == analysis.WhyOffLeash && r.Goal == nil && r.Place != "" {
+			out = addOnce(out, r.Place)
+		}
+	}
+	return out
 }
 
 func ownerName(a analysis.Assessment) string {

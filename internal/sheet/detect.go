@@ -59,7 +59,8 @@ func (d numbers) order() (o DateOrder, ok bool) {
 	switch {
 	case d.digits[0] == 4:
 		return YMD, d.digits[1] <= 2 && d.digits[2] <= 2 && b <= 12 && d.n[2] <= 31
-	case d.digits[2] != 4 || d.digits[0] > 2 || d.digits[1] > 2 || a < 1 || b < 1 || a > 31 || b > 31 || a > 12 && b > 12:
+	case d.digits[2] != 4 || d.digits[0] > 2 || d.digits[1] > 2 || a < 1 || b < 1 || a > 31 || b > 31 ||
+		a > 12 && b > 12:
 		return Unsure, false
 	case a > 12:
 		return DMY, true
@@ -92,7 +93,8 @@ func Detect(r *Reader, l Layout, c Columns, w Wishes) (Layout, error) {
 	if l.Decimal != 0 {
 		l.DecimalBy = "as you said"
 	}
-	d := detector{Layout: l, dates: c.in(Start, Date), decimals: c.in(Latency, Completion, Level, Target, Held, Walked, Distance, Working)}
+	d := detector{Layout: l, dates: c.in(Start, Date), decimals: c.in(Latency, Completion, Level, Target,
+		Held, Walked, Distance, Working)}
 	if len(d.dates) == 0 && l.Dates == Unsure {
 		d.Dates, d.DatesBy = YMD, "no column of dates"
 	}

@@ -42,7 +42,8 @@ func Decode(src io.Reader, asked Encoding) (text io.Reader, found Encoding, mark
 		return nil, "", false, err
 	}
 	if bytes.HasPrefix(head, []byte("PK\x03\x04")) {
-		return nil, "", false, errors.New(`this is a workbook, not its text; open it in the spreadsheet and choose "save as CSV"`)
+		return nil, "", false,
+			errors.New(`this is a workbook, not its text; open it in the spreadsheet and choose "save as CSV"`)
 	}
 	found = asked
 	for _, m := range marks {
@@ -55,7 +56,8 @@ func Decode(src io.Reader, asked Encoding) (text io.Reader, found Encoding, mark
 	switch found {
 	case "", UTF8:
 		if bytes.IndexByte(head, 0) >= 0 {
-			return nil, "", false, errors.New(`this is not a text file (there is a zero byte in it); in the spreadsheet choose "save as CSV"`)
+			return nil, "", false,
+				errors.New(`this is not a text file (there is a zero byte in it); in the spreadsheet choose "save as CSV"`)
 		}
 		return b, UTF8, mark, nil
 	case UTF16LE:
@@ -65,7 +67,8 @@ func Decode(src io.Reader, asked Encoding) (text io.Reader, found Encoding, mark
 	case Windows1252:
 		text = transform.NewReader(b, charmap.Windows1252.NewDecoder())
 	default:
-		return nil, "", false, fmt.Errorf("encoding %q is not known: utf-8, utf-16le, utf-16be or windows-1252", asked)
+		return nil, "", false,
+			fmt.Errorf("encoding %q is not known: utf-8, utf-16le, utf-16be or windows-1252", asked)
 	}
 	return text, found, mark, nil
 }

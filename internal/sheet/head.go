@@ -13,7 +13,8 @@ import (
 )
 
 // sessionFields are the fields that make a session.
-var sessionFields = []Field{Dog, Handler, Scorer, Start, Date, Time, Place, Leash, Distraction, Device, Working, Baseline, Source, Weather, Reward, Session, Zone, Part, Withdrawn}
+var sessionFields = []Field{Dog, Handler, Scorer, Start, Date, Time, Place, Leash, Distraction, Device,
+	Working, Baseline, Source, Weather, Reward, Session, Zone, Part, Withdrawn}
 
 // softFields are often filled in only where they matter, as a collar beside a
 // level. An empty cell says nothing new; another value begins a new part.
@@ -145,7 +146,8 @@ func unguard(s string) string {
 // h.bad.
 func (x *reader) open(h *head) training.Session {
 	v := h.values
-	s := training.Session{Start: h.moment.Time, Zone: h.moment.Zone, Part: h.part, Weather: v[Weather], Reward: v[Reward]}
+	s := training.Session{Start: h.moment.Time, Zone: h.moment.Zone, Part: h.part, Weather: v[Weather],
+		Reward: v[Reward]}
 	if h.part < 0 {
 		s.Part = x.parts[h.same]
 	}
@@ -184,7 +186,6 @@ func (x *reader) open(h *head) training.Session {
 			return s
 		}
 	}
-	x.look(h, s)
 	return s
 }
 
@@ -195,7 +196,9 @@ func (x *reader) when(h *head, s *training.Session) *Problem {
 		f = Date
 	}
 	if s.Start.After(x.o.Now) && !x.o.Now.IsZero() {
-		return x.problem(f, "", fmt.Sprintf("%s is in the future: it is %s now", s.Start.Format("2006-01-02 15:04"), x.o.Now.In(s.Start.Location()).Format("2006-01-02 15:04")), "check the date and the year")
+		return x.problem(f, "", fmt.Sprintf("%s is in the future: it is %s now",
+			s.Start.Format("2006-01-02 15:04"), x.o.Now.In(s.Start.Location()).Format("2006-01-02 15:04")),
+			"check the date and the year")
 	}
 	if s.Start.Year() < 1990 {
 		return x.problem(f, "", s.Start.Format("2006-01-02")+" is too long ago", "check the year")
@@ -211,13 +214,15 @@ func (x *reader) how(h *head, s *training.Session) *Problem {
 		s.Leash = "long line"
 	}
 	if s.Leash != "" && !slices.Contains(training.Leashes, s.Leash) {
-		p := x.problem(Leash, h.values[Leash], "is not a leash state", "write leash, long line, drag line or off")
+		p := x.problem(Leash, h.values[Leash], "is not a leash state",
+			"write leash, long line, drag line or off")
 		p.Near = note.Nearest(string(s.Leash), []string{"leash", "long line", "drag line", "off"})
 		return p
 	}
 	if d := x.dot(plain(Distraction)); d != "" {
 		if len(d) != 1 || d[0] < '0' || d[0] > '4' {
-			return x.problem(Distraction, h.values[Distraction], "is not a distraction code", "write 0 (familiar, quiet) to 4 (this dog's hardest thing)")
+			return x.problem(Distraction, h.values[Distraction], "is not a distraction code",
+				"write 0 (familiar, quiet) to 4 (this dog's hardest thing)")
 		}
 		s.Distraction = training.Known(float64(d[0] - '0'))
 	}
@@ -241,9 +246,11 @@ func (x *reader) how(h *head, s *training.Session) *Problem {
 // collar reads what the session says of a collar.
 func (x *reader) collar(h *head, s *training.Session) (why *Problem) {
 	if s.Device != "" && h.dog.RewardOnly {
-		return x.problem(Device, "", s.Dog+" is trained without a collar", "leave the device out; `firstcue dog set` changes what the owner agreed to")
+		return x.problem(Device, "", s.Dog+" is trained without a collar",
+			"leave the device out; `firstcue dog set` changes what the owner agreed to")
 	}
-	if s.WorkingLevel, why = x.number(Working, h.values[Working], false); why != nil || !s.WorkingLevel.Known {
+	if s.WorkingLevel, why = x.number(Working, h.values[Working], false); why != nil ||
+		!s.WorkingLevel.Known {
 		return why
 	}
 	s.Device = h.device
@@ -254,26 +261,34 @@ func (x *reader) collar(h *head, s *training.Session) (why *Problem) {
 func (x *reader) level(h *head, f Field, v float64) *Problem {
 	dog, day := h.dog, training.DayOf(h.moment.Time)
 	if dog.RewardOnly {
-		return x.problem(f, "", dog.Name+" is trained without a collar: there is no level to write", "ask the owner first")
+		return x.problem(f, "", dog.Name+" is trained without a collar: there is no level to write",
+			"ask the owner first")
 	}
 	if v == 0 {
-		return x.problem(f, "", "0 is not a correction", "leave the cell empty, or say --values '"+string(f)+": 0='")
+		return x.problem(f, "", "0 is not a correction",
+			"leave the cell empty, or say --values '"+string(f)+": 0='")
 	}
 	if dog.Born != 0 && day < training.DayOf(dog.Born.Time(time.UTC).AddDate(0, 6, 0)) {
-		return x.problem(f, "", fmt.Sprintf("%s is under six months old on %s, and makers' guides say not under 6 months", dog.Name, day),
+		return x.problem(f, "",
+			fmt.Sprintf("%s is under six months old on %s, and makers' guides say not under 6 months",
+				dog.Name, day),
 			"leave the level out, or correct the day of birth with `firstcue dog set`")
 	}
 	for _, hold := range dog.Holds {
 		if hold.ForbidsCollar(day) {
-			return x.problem(f, "", fmt.Sprintf("no collar for %s on %s: vet hold %s", dog.Name, day, holdText(hold)), "leave the level out; `firstcue dog hold` ends the hold when the vet says so")
+			return x.problem(f, "", fmt.Sprintf("no collar for %s on %s: vet hold %s", dog.Name, day,
+				holdText(hold)), "leave the level out; `firstcue dog hold` ends the hold when the vet says so")
 		}
 	}
 	if h.device == "" {
-		return x.problem(f, "", "a level needs a device: the same number means something else on another collar", "name it in a column, or with --device")
+		return x.problem(f, "",
+			"a level needs a device: the same number means something else on another collar",
+			"name it in a column, or with --device")
 	}
 	d := x.names.devices[h.device]
 	if d.Lowest.Known && v < d.Lowest.V || d.Highest.Known && v > d.Highest.V {
-		return x.problem(f, "", fmt.Sprintf("%s has no level %s on its dial", d.Name, plain(v)), "check the number, or the device")
+		return x.problem(f, "", fmt.Sprintf("%s has no level %s on its dial", d.Name, plain(v)),
+			"check the number, or the device")
 	}
 	return nil
 }

@@ -49,7 +49,8 @@ func ParseDelimiter(s string) (byte, error) {
 // well, or none does. skip is 1 when the first line is "sep=;", which some
 // spreadsheets write to say it themselves.
 func SniffDelimiter(head []byte) (delim byte, skip int, err error) {
-	if line, _, _ := bytes.Cut(head, []byte{'\n'}); len(line) >= 5 && strings.EqualFold(string(line[:4]), "sep=") {
+	if line, _, _ := bytes.Cut(head, []byte{'\n'}); len(line) >= 5 && strings.EqualFold(string(line[:4]),
+		"sep=") {
 		d, err := ParseDelimiter(string(line[4]))
 		return d, 1, err
 	}

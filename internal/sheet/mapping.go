@@ -319,7 +319,8 @@ func (m Mapping) Find(header []string) (Columns, error) {
 			continue
 		}
 		if j, twice := c.index[f]; twice {
-			errs = append(errs, fmt.Errorf("columns %q and %q could both be the %s: say --map '%s=%s'", header[j], h, f, f, header[j]))
+			errs = append(errs, fmt.Errorf("columns %q and %q could both be the %s: say --map '%s=%s'",
+				header[j], h, f, f, header[j]))
 			continue
 		}
 		c.index[f] = i
@@ -346,8 +347,10 @@ func named(header []string, want string) (at []int) {
 
 // With returns the mapping with what n says put over it.
 func (m Mapping) With(n Mapping) Mapping {
-	out := Mapping{Columns: map[Field]string{}, Values: map[Field]map[string]string{}, Encoding: cmp.Or(n.Encoding, m.Encoding),
-		Delimiter: cmp.Or(n.Delimiter, m.Delimiter), Dates: cmp.Or(n.Dates, m.Dates), Decimal: cmp.Or(n.Decimal, m.Decimal)}
+	out := Mapping{Columns: map[Field]string{}, Values: map[Field]map[string]string{},
+		Encoding:  cmp.Or(n.Encoding, m.Encoding),
+		Delimiter: cmp.Or(n.Delimiter, m.Delimiter), Dates: cmp.Or(n.Dates, m.Dates),
+		Decimal: cmp.Or(n.Decimal, m.Decimal)}
 	for _, x := range []Mapping{m, n} {
 		maps.Copy(out.Columns, x.Columns)
 		for f, v := range x.Values {

@@ -45,7 +45,8 @@ func (l *list) find(said string) []string {
 }
 
 func newNames(k training.Kennel) names {
-	n := names{lists: map[Field]*list{}, dogs: map[string]training.Dog{}, cues: map[string]training.Cue{}, devices: map[string]training.Device{}}
+	n := names{lists: map[Field]*list{}, dogs: map[string]training.Dog{}, cues: map[string]training.Cue{},
+		devices: map[string]training.Device{}}
 	for _, f := range []Field{Dog, Handler, Place, Device, Cue} {
 		n.lists[f] = &list{byKey: map[string][]string{}}
 	}

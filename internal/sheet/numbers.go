@@ -46,7 +46,8 @@ func (x *reader) number(f Field, s string, clock bool) (training.Num, *Problem) 
 	t = x.dot(t)
 	whole, fraction, mark := strings.Cut(t, ".")
 	if !digits(whole) || mark && !digits(fraction) {
-		return training.Num{}, x.problem(f, s, "is not a number (the decimal mark of this file is a "+DecimalName(x.o.Layout.Decimal)+")", "")
+		return training.Num{}, x.problem(f, s,
+			"is not a number (the decimal mark of this file is a "+DecimalName(x.o.Layout.Decimal)+")", "")
 	}
 	v, _ := strconv.ParseFloat(t, 64)
 	return training.Known(v), nil

@@ -84,7 +84,8 @@ func (r *Reader) next() (Row, error) {
 		return Row{}, err
 	}
 	r.line = bad.StartLine
-	p := &Problem{Message: fmt.Sprintf("byte %d: text after the closing quote of a cell", bad.Column), Want: "write a quote inside a cell twice", err: bad.Err}
+	p := &Problem{Message: fmt.Sprintf("byte %d: text after the closing quote of a cell", bad.Column),
+		Want: "write a quote inside a cell twice", err: bad.Err}
 	if errors.Is(err, csv.ErrBareQuote) {
 		p.Message = fmt.Sprintf("byte %d: a quote inside a cell that does not begin with one", bad.Column)
 		p.Want = "write the whole cell in quotes, and the quote twice"

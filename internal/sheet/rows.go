@@ -71,16 +71,18 @@ type reader struct {
 	warned map[string]bool
 	names  names
 
-	trialFields []Field          // that are in a column
-	cells       map[Field]string // of the trial that is being read
-	columns     []int            // of sessionFields in use
-	said        []string
-	cur         *session
-	order       []*session // with Gather: all, as they came
-	byKey       map[uint64]*session
-	done        map[uint64]bool // sessions read, by key
-	parts       map[uint64]int  // the next part, by dog and start
-	seed        maphash.Seed
+	trialFields  []Field // that are in a column
+	trialColumns []int
+	memo         map[string]piece // see repeated
+	key          []byte
+	columns      []int // of sessionFields in use
+	said         []string
+	cur          *session
+	order        []*session // with Gather: all, as they came
+	byKey        map[uint64]*session
+	done         map[uint64]bool // sessions read, by key
+	parts        map[uint64]int  // the next part, by dog and start
+	seed         maphash.Seed
 }
 
 // Read reads the rows after the header into sessions, calls yield for each that
@@ -92,12 +94,16 @@ type reader struct {
 // start, handler, scorer, place, leash, distraction, device, source and session
 // number. Sessions of one dog with one start are told apart by their part, in
 // the order of the file, as they are in a note.
-func Read(r *Reader, o Options, yield func(training.Session) error, reject func(Rejected) error) (Result, error) {
-	x := &reader{o: o, yield: yield, reject: reject, warned: map[string]bool{}, names: newNames(o.Kennel), columns: o.Columns.in(sessionFields...),
-		byKey: map[uint64]*session{}, done: map[uint64]bool{}, parts: map[uint64]int{}, seed: maphash.MakeSeed(), cells: map[Field]string{}}
+func Read(r *Reader, o Options, yield func(training.Session) error,
+	reject func(Rejected) error) (Result, error) {
+	x := &reader{o: o, yield: yield, reject: reject, warned: map[string]bool{}, names: newNames(o.Kennel),
+		columns: o.Columns.in(sessionFields...),
+		byKey:   map[uint64]*session{}, done: map[uint64]bool{}, parts: map[uint64]int{},
+		seed: maphash.MakeSeed(), memo: map[string]piece{}}
 	for _, f := range trialFields {
 		if o.Columns.At(f) >= 0 {
 			x.trialFields = append(x.trialFields, f)
+			x.trialColumns = append(x.trialColumns, o.Columns.At(f))
 		}
 	}
 	for {
@@ -124,7 +130,8 @@ func Read(r *Reader, o Options, yield func(training.Session) error, reject func(
 
 // row adds the next row of the file to its session.
 func (x *reader) row(row Row) error {
-	if row.Bad == nil && !slices.ContainsFunc(row.Cells, func(c string) bool { return strings.TrimSpace(c) != "" }) {
+	if row.Bad == nil && !slices.ContainsFunc(row.Cells,
+		func(c string) bool { return strings.TrimSpace(c) != "" }) {
 		return nil
 	}
 	x.res.Rows++
@@ -158,13 +165,13 @@ func (x *reader) form(row *Row) {
 		row.Bad = &Problem{Message: fmt.Sprintf("the row has %d cells, the header %d", len(row.Cells), n)}
 	}
 	for i, c := range row.Cells {
-		if row.Bad != nil {
-			break
-		}
-		if !utf8.ValidString(c) {
-			row.Bad = &Problem{Column: x.o.Layout.Header[i], Message: "not UTF-8 text", Want: "if the file comes from an older spreadsheet, say --encoding windows-1252"}
-		} else if strings.ContainsRune(c, utf8.RuneError) {
-			row.Bad = &Problem{Column: x.o.Layout.Header[i], Found: c, Message: "has a damaged letter in it", Want: "save the file again"}
+		if row.Bad == nil && strings.ContainsFunc(c, func(r rune) bool { return r == utf8.RuneError }) {
+			row.Bad = &Problem{Column: x.o.Layout.Header[i], Found: c, Message: "has a damaged letter in it",
+				Want: "save the file again"}
+			if !utf8.ValidString(c) {
+				row.Bad = &Problem{Column: x.o.Layout.Header[i], Message: "not UTF-8 text",
+					Want: "if the file comes from an older spreadsheet, say --encoding windows-1252"}
+			}
 		}
 	}
 }
@@ -237,10 +244,10 @@ func (x *reader) finish(s *session) error {
 		}
 		x.names.learn(&x.res, append(h.new, p.new...))
 		for _, t := range p.trials {
-			t.Line = line
+			t.Line, t.Corrections = line, on(h.device, t.Corrections)
 			out.Trials = append(out.Trials, t)
-			x.res.Trials += t.Count()
 			out.Device = deviceOf(out.Device, t)
+			x.res.Trials += t.Count()
 			h.clock = t.At
 		}
 		if p.text != "" {
@@ -257,10 +264,22 @@ func (x *reader) finish(s *session) error {
 	if len(out.Trials)+len(out.Remarks) == 0 {
 		return nil
 	}
+	x.look(h, out)
 	out.Note = strings.TrimSuffix(text.String(), "\n")
 	x.parts[h.same] = max(x.parts[h.same], out.Part+1)
 	x.res.Sessions++
 	return x.yield(out)
+}
+
+// on names the collar in its corrections.
+func on(device string, list []training.Correction) []training.Correction {
+	list = slices.Clone(list)
+	for i := range list {
+		if list[i].Kind == training.ByCollar {
+			list[i].Device = device
+		}
+	}
+	return list
 }
 
 // deviceOf is the collar of a session, once a correction names one.

@@ -220,6 +220,15 @@ func TestReadRejects(t *testing.T) {
 		{"cue=sit response=yes handler=Ailsa;dog:Moss", `has a ';' in it`},
 		{"cue=heel response=yes", "no time walked"},
 		{"cue=down yes=11 of=10", "tally"},
+		{"cue=sit response=yes did=down", "besides an answer to the first ask"},
+		{"cue=sit response=yes held=12", `held: "12" does not go with "yes"`},
+		{"cue=sit response=yes asks=0", "does not go with"},
+		{"cue=heel response=no walked=200", "a walk has a time and its breaks"},
+		{"cue=heel yes=8 of=10", "walked, not counted"},
+		{"cue=down response=no yes=8 of=10", "besides a tally"},
+		{"cue=sit response=no did=lay_down", "more than one word"},
+		{"cue=sit response=yes latency=61", "cannot be right"},
+		{"cue=sit response=yes distance=0", "cannot be right"},
 		{"cue=sit response=maybe latency=2", "say what it means with --values 'response: maybe=+'"},
 	} {
 		trial := map[string]string{}

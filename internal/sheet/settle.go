@@ -40,7 +40,8 @@ func (x *reader) settle(t *training.Trial, o training.Outcome, said map[Field]st
 	switch {
 	case o == training.Counted && t.Tally.Of == 0:
 		return x.problem(Yes, "", "a tally needs both numbers, as 8 of 10", "")
-	case slices.Contains([]training.Outcome{training.Counted, training.Early, training.Already, training.Unscored}, o):
+	case slices.Contains([]training.Outcome{training.Counted, training.Early, training.Already,
+		training.Unscored}, o):
 		return x.bare(t, said)
 	case t.Kind == training.Motion:
 		return x.walk(t, said)
@@ -152,7 +153,8 @@ func (x *reader) hold(t *training.Trial, said map[Field]string) *Problem {
 
 func (x *reader) walk(t *training.Trial, said map[Field]string) *Problem {
 	if t.Outcome != training.Walked {
-		return x.problem(Response, said[Response], "is no answer of "+t.Cue, "a walk has a time and its breaks")
+		return x.problem(Response, said[Response], "is no answer of "+t.Cue,
+			"a walk has a time and its breaks")
 	}
 	if !t.Walked.Known {
 		return x.problem(Walked, "", t.Cue+" has no time walked", "")

@@ -30,7 +30,8 @@ func (x *reader) start(v map[Field]string) (note.Moment, *Problem) {
 		t = x.o.At
 	}
 	if t == "" {
-		return note.Moment{}, x.problem(Date, "", "the day has no time", "say --at 9:00 for the sessions whose time is not known")
+		return note.Moment{}, x.problem(Date, "", "the day has no time",
+			"say --at 9:00 for the sessions whose time is not known")
 	}
 	return x.moment(Date, iso+" "+t)
 }
@@ -41,8 +42,9 @@ func (x *reader) startOf(s, zone string) (note.Moment, *Problem) {
 	if why != nil {
 		return note.Moment{}, why
 	}
-	if _, err := note.ParseDay(iso, x.o.Now); err == nil {
-		p := x.problem(Start, s, "has no time of day", "say --at 9:00 for the sessions whose time is not known")
+	if !strings.Contains(iso, ":") && x.isDay(iso) {
+		p := x.problem(Start, s, "has no time of day",
+			"say --at 9:00 for the sessions whose time is not known")
 		switch {
 		case x.o.At != "":
 			iso += " " + x.o.At
@@ -60,6 +62,11 @@ func (x *reader) startOf(s, zone string) (note.Moment, *Problem) {
 		return x.moment(Start, m.Time.Format(time.RFC3339Nano)+"["+zone+"]")
 	}
 	return m, why
+}
+
+func (x *reader) isDay(s string) bool {
+	_, err := note.ParseDay(s, x.o.Now)
+	return err == nil
 }
 
 func (x *reader) moment(f Field, s string) (note.Moment, *Problem) {
@@ -94,10 +101,12 @@ func (x *reader) iso(f Field, s string) (string, *Problem) {
 	case MDY:
 		day, month = month, day
 	default:
-		return "", x.problem(f, s, "is not written year first as the other dates are", "say --dates dmy or mdy, or "+want)
+		return "", x.problem(f, s, "is not written year first as the other dates are",
+			"say --dates dmy or mdy, or "+want)
 	}
 	if month > 12 {
-		return "", x.problem(f, s, fmt.Sprintf("has no month %d; the file's dates are read as %s", month, x.o.Layout.Dates), "")
+		return "", x.problem(f, s, fmt.Sprintf("has no month %d; the file's dates are read as %s", month,
+			x.o.Layout.Dates), "")
 	}
 	return fmt.Sprintf("%04d-%02d-%02d%s", d.n[2], month, day, d.rest), nil
 }

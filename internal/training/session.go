@@ -38,6 +38,17 @@ type Session struct {
 	Zone    string   `json:"zone"`
 	Trials  []Trial  `json:"trials"`
 	Remarks []Remark `json:"remarks"`
+	// Worn is when the dog wore its collar on the day of the session; empty = not
+	// said. Skin is how the skin under it looked when it was checked, "" = not
+	// checked.
+	Worn []Worn `json:"worn,omitempty"`
+	Skin string `json:"skin,omitempty"`
+	// Links are videos and photos of the session.
+	Links []Link `json:"links,omitempty"`
+	// OwnerRepeated and OwnerLate are how often the owner said a cue again without
+	// need and marked or rewarded too late; unknown = not watched for.
+	OwnerRepeated Num `json:"ownerRepeated"`
+	OwnerLate     Num `json:"ownerLate"`
 	// Rescores is the ID of the session that this is a second scoring of. A
 	// second scoring never adds trials to any figure.
 	Rescores string `json:"rescores"`
@@ -47,6 +58,22 @@ type Session struct {
 
 // Day returns the calendar day of the session where it was held.
 func (s Session) Day() Day { return DayOf(s.Start) }
+
+// Worn is a span in which a collar was on, in minutes after midnight of the day
+// of the session; On < Off <= 24 * 60.
+type Worn struct {
+	On  int `json:"on"`
+	Off int `json:"off"`
+}
+
+// Hours returns how long the span is.
+func (w Worn) Hours() float64 { return float64(w.Off-w.On) / 60 }
+
+// Link is an address of a video or photo. Owner marks one that the owner may see.
+type Link struct {
+	Address string `json:"address"`
+	Owner   bool   `json:"owner,omitempty"`
+}
 
 // Remark is a line of free text in a note. An incident, or a sign of fear, pain
 // or aggression, blocks "ready" until it is closed.
@@ -111,13 +138,16 @@ type Trial struct {
 	Begun       Num          `json:"begunSeconds"`
 	Prompts     []string     `json:"prompts"` // help given: "lure", "gesture", ...; "help" when not named
 	Corrections []Correction `json:"corrections"`
-	Target      Num          `json:"targetSeconds"`  // hold: seconds asked for
-	Held        Num          `json:"heldSeconds"`    // hold: seconds until it broke or was released
-	Walked      Num          `json:"walkedSeconds"`  // motion: seconds walked
-	Breaks      int          `json:"breaks"`         // motion: position breaks; hold: 1 when broken
-	Distance    Num          `json:"distanceMetres"` // metres between dog and handler
-	Tally       Tally        `json:"tally"`
-	At          Num          `json:"atSeconds"` // timed note: seconds on its clock when the trial opened
+	Target      Num          `json:"targetSeconds"` // hold: seconds asked for
+	Held        Num          `json:"heldSeconds"`   // hold: seconds until it broke or was released
+	Walked      Num          `json:"walkedSeconds"` // motion: seconds walked
+	Breaks      int          `json:"breaks"`        // motion: position breaks; hold: 1 when broken
+	// Strayed names where the dog went, one for each break of a walk whose
+	// direction was noted: "forward", "left".
+	Strayed  []string `json:"strayed,omitempty"`
+	Distance Num      `json:"distanceMetres"` // metres between dog and handler
+	Tally    Tally    `json:"tally"`
+	At       Num      `json:"atSeconds"` // timed note: seconds on its clock when the trial opened
 	// Marks is the trial in the notation, in one canonical spelling. Every field
 	// above can be read from it again.
 	Marks string `json:"marks"`
@@ -157,10 +187,13 @@ const (
 	ByLeash  CorrectionKind = "leash"
 	ByVoice  CorrectionKind = "verbal"
 	ByCollar CorrectionKind = "collar"
+	// By the collar's tone or vibration, which have no level.
+	ByTone      CorrectionKind = "tone"
+	ByVibration CorrectionKind = "vibration"
 )
 
-// Correction is one correction within a trial. Level and Device are known for a
-// collar only: "no correction" is not level 0.
+// Correction is one correction within a trial. Level is known for a collar only,
+// Device for a collar and its tone or vibration: "no correction" is not level 0.
 type Correction struct {
 	Kind   CorrectionKind `json:"kind"`
 	Level  Num            `json:"level"`

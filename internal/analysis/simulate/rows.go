@@ -154,8 +154,10 @@ var rows = []row{
 		figures: []reading{ever(2), notReadyOn(15, 75), worseSaid(5)}},
 	{name: ".85 everywhere", plan: full(15), dog: always(.85), figures: []reading{ever(12)}},
 	{name: ".90 everywhere", plan: full(15), dog: always(.90), figures: []reading{onNight(15, 0)}},
-	{core: true, name: ".95 everywhere", plan: full(15), dog: always(.95), owners: true,
-		figures: []reading{onNight(15, 95), confirmedOn(15), notReadyAfter(5, 0), worseSaid(5)}},
+	{core: true, name: ".95 everywhere", plan: full(15), dog: always(.95),
+		figures: []reading{onNight(15, 95), notReadyAfter(5, 0), worseSaid(5)}},
+	{name: ".95 everywhere, the owner's lessons too", plan: full(15), dog: always(.95), owners: true,
+		figures: []reading{confirmedOn(15)}},
 	{core: true, name: ".95 everywhere, with an agreed goal of 90 %", plan: full(15), dog: always(.95), goal: true,
 		figures: []reading{onNight(15, 95)}},
 	{name: ".95 everywhere, every miss corrected", plan: full(15),
@@ -255,14 +257,14 @@ func verdictTable(e env, p *page) {
 				}
 			}
 			t.row(name, f.what, c.String(), promised, eye)
-			p.remark(w, f, c)
+			p.remark(w, c)
 		}
 	}
 	p.table(t)
 }
 
 // remark says what a row without a bar, or one that is bad news, means.
-func (p *page) remark(w row, f reading, c tally) {
+func (p *page) remark(w row, c tally) {
 	switch w.name {
 	case ".85 everywhere":
 		p.badly("One stay cannot tell .85 from .90: a true .85 dog is called ready on some night in %s %% of stays.", c)
@@ -276,9 +278,7 @@ func (p *page) remark(w row, f reading, c tally) {
 		p.badly("On one session a day there are 15 first asks in a stay: a dog that fails 4 in 10 of them is called ready on some night in %s %%.", c)
 	case "likeness .20 instead of .10, .80":
 		p.badly("If the asks of a session are twice as alike as assumed (.20), a true .80 dog is called ready on some night in %s %%.", c)
-	case ".95 everywhere":
-		if f.what == "ready and owner confirmed on night 15" {
-			p.badly("The three lessons of the last days confirm the owner of a true .95 dog by night 15 in %s %%: plan one more.", c)
-		}
+	case ".95 everywhere, the owner's lessons too":
+		p.badly("The three lessons of the last days confirm the owner of a true .95 dog by night 15 in %s %%: plan one more.", c)
 	}
 }
