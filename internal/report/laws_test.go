@@ -100,7 +100,9 @@ func TestBarPassesNoMark(t *testing.T) {
 		f.Low80, f.Now, f.High80 = training.Known(x[0]), training.Known(x[1]), training.Known(x[2])
 		drawn := []rune(bar(f, kind, true))
 		mark, now := slices.Index(drawn, '|'), slices.Index(drawn, 'o')
-		passed := func(v float64) bool { return kind == training.Motion && v <= pass || kind != training.Motion && v >= pass }
+		passed := func(v float64) bool {
+			return kind == training.Motion && v <= pass || kind != training.Motion && v >= pass
+		}
 		best := x[2]
 		if kind == training.Motion {
 			best = x[0]
@@ -201,12 +203,17 @@ func TestOwnersFilesHoldNoKennelText(t *testing.T) {
 		}
 		for i := range r.Sessions {
 			s := &r.Sessions[i]
+			s.Voided = "QXVOIDED"
+			if i%5 > 0 {
+				s.Voided = ""
+			}
 			s.Weather, s.Reward, s.Note, s.Carried = "QXWEATHER", "QXREWARD", "QXNOTE", "QXCARRIED"
 			s.Remarks = append(slices.Clone(s.Remarks), training.Remark{Text: "QXREMARK"})
 			for j := range s.Remarks {
 				s.Remarks[j].Text = "QXREMARK"
 			}
 			for j := range s.Trials {
+				s.Trials[j].Marks = "QXMARKS"
 				if s.Trials[j].Did != "" {
 					s.Trials[j].Did = "QXDID"
 				}
@@ -327,8 +334,6 @@ func harmless(t *testing.T, name, text string) {
 		if regexp.MustCompile(`(^|[,\n]"?)=1`).MatchString(text) {
 			t.Errorf("%s holds a formula", name)
 		}
-	case strings.Contains(text, "\nBEGIN:VALARM"):
-		t.Errorf("%s holds a line of a name", name)
 	}
 }
 

@@ -499,3 +499,18 @@ func truncate(s string, width int) string {
 	}
 	return b.String()
 }
+
+// shorten is truncate with a sign that something was left out.
+func (o Options) shorten(s string, width int) string {
+	more := "…"
+	if o.ASCII {
+		more = "..."
+	}
+	if cells(s) <= width {
+		return s
+	}
+	if width <= 2*cells(more) {
+		return truncate(s, width)
+	}
+	return strings.TrimRight(truncate(s, width-cells(more)), " ,;:.") + more
+}
