@@ -327,7 +327,7 @@ func TestVTT(t *testing.T) {
 		}
 		last = to
 	}
-	if !strings.Contains(parts[3], "place: released at 3:01.8, no break; sit: acted before the cue") {
+	if !strings.Contains(parts[3], "place: released at 3:01.8 of 4:00, no break; sit: acted before the cue: counted apart") {
 		t.Errorf("two trials of one moment do not share a chapter: %q", parts[3])
 	}
 	if err := VTT(&b, demoRecord("Tarn").Sessions[0]); err == nil {

@@ -213,7 +213,7 @@ func (s *shortReport) columns(rows [][]string) []string {
 			c := s.o.shorten(r[i], w)
 			b.WriteString(c + strings.Repeat(" ", w-cells(c)+1))
 		}
-		b.WriteString(s.o.shorten(r[last], s.width-cells(b.String())))
+		b.WriteString(s.o.whole(r[last], ", ", s.width-cells(b.String())))
 		out = append(out, b.String())
 	}
 	return out
@@ -223,12 +223,14 @@ func (s *shortReport) columns(rows [][]string) []string {
 var widestColumn = []int{12, 5, 6, 7, 21, 9, 5, 5}
 
 func (s *shortReport) row(c analysis.CueAssessment) []string {
-	missing := "-"
-	if list := say.Missing(c); len(list) > 0 {
-		missing = strings.Join(list, ", ")
+	missing := slices.DeleteFunc(say.Missing(c), func(x string) bool {
+		return len(s.a.Incidents) > 0 && x == say.LackShort(analysis.Lack{Code: analysis.LackIncident}) // the page says it once
+	})
+	if len(missing) == 0 {
+		missing = []string{"-"}
 	}
 	return []string{say.Plain(c.Cue), verdictMark(c), now(c.Now, c.Kind), likely(c.Now, c.Kind),
-		bar(c.Now, c.Kind, s.o.ASCII), answered(c.Tally), speed(c), corrections(c), missing}
+		bar(c.Now, c.Kind, s.o.ASCII), answered(c.Tally), speed(c), corrections(c), strings.Join(missing, ", ")}
 }
 
 func (s *shortReport) contextRow(c analysis.CueAssessment, x analysis.Context) []string {
@@ -288,7 +290,7 @@ func answered(t analysis.Tally) string {
 func speed(c analysis.CueAssessment) string {
 	switch {
 	case c.Latency != nil && c.Latency.Median.Known:
-		return say.SecondsOf(c.Latency.Median, known(c.Latency.Limit)...)
+		return strings.ReplaceAll(say.SecondsOf(c.Latency.Median, known(c.Latency.Limit)...), " ", "")
 	case c.Hold != nil && c.Hold.Target.Known:
 		return say.Clock(c.Hold.Target.V)
 	}
@@ -399,16 +401,30 @@ func (s *shortReport) remark() string {
 }
 
 func (s *shortReport) steps() []string {
+	steps := s.a.Steps
+	if len(steps) > 0 && waitsForOne(steps) {
+		return s.section("STEPS", []string{"none of them: " + say.Lack(*steps[0].Lack) + "."}, 1)
+	}
 	var out []string
-	for i, x := range s.a.Steps {
+	for i, x := range steps {
 		lead := ""
 		if i == 0 {
 			lead = "STEPS"
 		}
-		line := fmt.Sprintf("%-13s %-11s %s", say.StepName(x.Name), say.Answer(x.Answer), say.Step(x))
-		out = append(out, s.o.shorten(strings.TrimRight(lead+strings.Repeat(" ", s.label-len(lead))+line, " "), s.width))
+		line := fmt.Sprintf("%s%-13s %-11s ", lead+strings.Repeat(" ", s.label-len(lead)), say.StepName(x.Name), say.Answer(x.Answer))
+		out = append(out, strings.TrimRight(line+s.o.whole(say.Step(x), "; ", s.width-cells(line)), " "))
 	}
 	return out
+}
+
+// waitsForOne says that an open incident, or the vet, comes before every step.
+func waitsForOne(steps []analysis.Step) bool {
+	for _, x := range steps {
+		if x.Lack == nil || x.Lack.Code != steps[0].Lack.Code || x.Lack.Code != analysis.LackIncident && x.Lack.Code != analysis.LackVet {
+			return false
+		}
+	}
+	return true
 }
 
 // stepsShort is the steps in as few lines as can be.
