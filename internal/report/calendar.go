@@ -88,11 +88,13 @@ func Calendar(w io.Writer, a analysis.Assessment, handoff training.Day, rests bo
 		c.line("SUMMARY:" + icsText(title))
 		c.line("DESCRIPTION:" + icsText(what))
 		c.line("TRANSP:TRANSPARENT")
-		c.line("BEGIN:VALARM")
-		c.line("ACTION:DISPLAY")
-		c.line("TRIGGER:-PT15H")
-		c.line("DESCRIPTION:" + icsText(title))
-		c.line("END:VALARM")
+		if !rests { // a reminder that is cancelled does not ring
+			c.line("BEGIN:VALARM")
+			c.line("ACTION:DISPLAY")
+			c.line("TRIGGER:-PT15H")
+			c.line("DESCRIPTION:" + icsText(title))
+			c.line("END:VALARM")
+		}
 		c.line("END:VEVENT")
 	}
 	c.line("END:VCALENDAR")

@@ -263,31 +263,14 @@ func NightlyText(w io.Writer, n Nightly, o Options) error {
 	width := o.prose()
 	var b bytes.Buffer
 	b.WriteString(nightHead(n) + "\n")
-	top := groupAttention(n, o.All)
-	if len(top) > 0 {
-		b.WriteString("\n")
-		name := 8
-		for _, g := range top {
-			name = max(name, min(12, cells(g.dog)))
-		}
-		for _, g := range top {
-			for i, l := range wrapLines(g.text, width-name-2) {
-				lead := ""
-				if i == 0 {
-					lead = truncate(g.dog, name)
-				}
-				if i == 2 && !o.All {
-					break
-				}
-				b.WriteString(lead + strings.Repeat(" ", name-cells(lead)+2) + l + "\n")
-			}
-		}
+	if lines := nightTop(n, width, o); len(lines) > 0 {
+		b.WriteString("\n" + strings.Join(lines, "\n") + "\n")
 	}
 	if len(n.Dogs) > 0 {
-		b.WriteString("\n" + nightLine(width, "dog", "home", "verdict", "ready", "today", "as usual", "missing") + "\n")
+		b.WriteString("\n" + nightLine(o, width, "dog", "home", "verdict", "ready", "today", "as usual", "missing") + "\n")
 	}
 	for _, r := range n.Dogs {
-		line := nightLine(width, say.Plain(r.Dog), homeWords(r, n.Day), nightVerdict(r), readyOf(r), today(r), say.Usual(r.Today), r.Missing)
+		line := nightLine(o, width, say.Plain(r.Dog), homeWords(r, n.Day), nightVerdict(r), readyOf(r), today(r), say.Usual(r.Today), r.Missing)
 		b.WriteString(paintIn(line, nightVerdict(r), r.Verdict, o) + "\n")
 	}
 	b.WriteString("\n" + nightFoot(n) + "\n")
@@ -321,7 +304,60 @@ func nightHead(n Nightly) string {
 	return s
 }
 
-type attentionGroup struct{ dog, text string }
+// nightLines is how many lines a night takes at most; only what stops training may make
+// it longer.
+const nightLines = 60
+
+// nightTop sets what needs a person first, two lines a dog. What stops training is
+// never cut. Where there is no room the others have one line, and the last are named.
+func nightTop(n Nightly, width int, o Options) []string {
+	top := groupAttention(n, o.All)
+	name := 8
+	for _, g := range top {
+		name = max(name, min(12, cells(g.dog)))
+	}
+	set := func(g attentionGroup, most int) []string {
+		lines := wrapLines(g.text, width-name-2)
+		if len(lines) > most && !g.stop && !o.All {
+			lines = append(lines[:most-1:most-1], o.shorten(strings.Join(lines[most-1:], " "), width-name-2))
+		}
+		for i := range lines {
+			lead := ""
+			if i == 0 {
+				lead = o.shorten(g.dog, name)
+			}
+			lines[i] = lead + strings.Repeat(" ", name-cells(lead)+2) + lines[i]
+		}
+		return lines
+	}
+	room := max(10, nightLines-len(n.Dogs)-7)
+	for _, most := range []int{2, 1} {
+		var out []string
+		for _, g := range top {
+			out = append(out, set(g, most)...)
+		}
+		if o.All || len(out) <= room {
+			return out
+		}
+	}
+	var out, rest []string
+	for _, g := range top {
+		if lines := set(g, 1); g.stop || len(out)+len(lines) < room {
+			out = append(out, lines...)
+		} else {
+			rest = append(rest, g.dog)
+		}
+	}
+	if len(rest) > 0 {
+		out = append(out, o.shorten(fmt.Sprintf("and %d more: %s", len(rest), strings.Join(rest, ", ")), width))
+	}
+	return out
+}
+
+type attentionGroup struct {
+	dog, text string
+	stop      bool // training stops
+}
 
 // groupAttention puts what is to be looked at of one dog into one text.
 func groupAttention(n Nightly, all bool) []attentionGroup {
@@ -334,23 +370,23 @@ func groupAttention(n Nightly, all bool) []attentionGroup {
 			out[k-1].text += " " + x.Text
 			continue
 		}
-		out = append(out, attentionGroup{say.Plain(x.Dog), x.Text})
+		out = append(out, attentionGroup{say.Plain(x.Dog), x.Text, x.Code == "incident"})
 	}
 	for _, h := range n.AtHome {
-		out = append(out, attentionGroup{say.Plain(h.Dog), h.Text})
+		out = append(out, attentionGroup{say.Plain(h.Dog), h.Text, true})
 	}
 	return out
 }
 
-func nightLine(width int, c ...string) string {
+func nightLine(o Options, width int, c ...string) string {
 	widths := []int{12, 12, 11, 7, 8, 9}
 	var b strings.Builder
 	for i, x := range c {
 		if i == len(c)-1 {
-			b.WriteString(truncate(x, max(8, width-cells(b.String()))))
+			b.WriteString(o.shorten(x, max(8, width-cells(b.String()))))
 			break
 		}
-		x = truncate(x, widths[i])
+		x = o.shorten(x, widths[i])
 		b.WriteString(x + strings.Repeat(" ", widths[i]-cells(x)+1))
 	}
 	return strings.TrimRight(b.String(), " ")

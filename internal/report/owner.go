@@ -74,7 +74,7 @@ func stopped(a analysis.Assessment) string {
 
 // OwnersTrials returns copies of the sessions as their owner may have them: people who
 // do not train the dog stand without their names, and the kennel's free text is left
-// out: notes, remarks, reasons, weather, what a device or reward is called.
+// out: notes, remarks, reasons, weather, rewards, what the dog did instead, how it was helped.
 func OwnersTrials(a analysis.Assessment, r training.Record, sessions []training.Session) []training.Session {
 	who := func(name string) string {
 		if h, ok := r.Kennel.Handler(name); ok && a.Dog.RoleOf(h) == training.Outsider {
@@ -88,7 +88,11 @@ func OwnersTrials(a analysis.Assessment, r training.Record, sessions []training.
 		s.Weather, s.Reward, s.Note, s.Carried, s.Remarks, s.Voided = "", "", "", "", nil, ""
 		s.Trials = slices.Clone(s.Trials)
 		for j := range s.Trials {
-			s.Trials[j].Prompts = helped(s.Trials[j].Prompts)
+			x := &s.Trials[j]
+			x.Prompts, x.Marks, x.Line = helped(x.Prompts), "", 0
+			if x.Did != "" {
+				x.Did = "?"
+			}
 		}
 		out[i] = s
 	}

@@ -271,7 +271,7 @@ func recheckWords(handoff training.Day) string {
 // Nothing of it is the kennel's free text.
 func Appendix(w io.Writer, a analysis.Assessment, o OwnerOptions) error {
 	p := page{title: say.Plain(a.Name), aside: "the figures behind the packet, " + say.LongDay(a.Day)}
-	a.Cues = agreedCues(a)
+	a.Cues = withoutOutsiders(a, agreedCues(a))
 	p.add("Each word", cueGrid(a))
 	p.add("What was agreed", goalGrid(a))
 	p.add("With the owner", ownerGrid(a))
@@ -286,4 +286,39 @@ func Appendix(w io.Writer, a analysis.Assessment, o OwnerOptions) error {
 	p.add("What the numbers mean", glossary(a))
 	p.foot = say.Plain(o.Kennel)
 	return p.html(w, Options{})
+}
+
+// withoutOutsiders copies cues so that people who do not train the dog stand in them
+// without their names.
+func withoutOutsiders(a analysis.Assessment, cues []analysis.CueAssessment) []analysis.CueAssessment {
+	who := func(name string) string {
+		for _, p := range a.People {
+			if p.Name == name && p.Role == training.Outsider {
+				return say.Person(name, p.Role)
+			}
+		}
+		return name
+	}
+	contexts := func(list []analysis.Context) []analysis.Context {
+		list = slices.Clone(list)
+		for i := range list {
+			list[i].Person = who(list[i].Person)
+		}
+		return list
+	}
+	for i := range cues {
+		c := &cues[i]
+		c.People, c.Cells, c.Course = contexts(c.People), contexts(c.Cells), slices.Clone(c.Course)
+		for j := range c.Course {
+			p := &c.Course[j]
+			p.People, p.NewPeople = slices.Clone(p.People), slices.Clone(p.NewPeople)
+			for k := range p.People {
+				p.People[k].Person = who(p.People[k].Person)
+			}
+			for k := range p.NewPeople {
+				p.NewPeople[k] = who(p.NewPeople[k])
+			}
+		}
+	}
+	return cues
 }

@@ -32,7 +32,7 @@ func planPage(a analysis.Assessment, lines []analysis.PlanLine) page {
 	}
 	g := grid{columns: []column{{side: Right}, {name: "do"}, {name: "who and where"}, {name: "why"}}, verdict: -1}
 	for _, l := range lines {
-		g.rows = append(g.rows, []string{strconv.Itoa(l.Rank), say.PlanWhat(l), say.PlanWhere(l), say.PlanWhy(l)})
+		g.rows = append(g.rows, []string{strconv.Itoa(l.Rank), say.PlanWhat(l), whoAndWhere(l), say.PlanWhy(l)})
 	}
 	p.blocks = append(p.blocks, para(fmt.Sprintf("About %s min.", say.Number(math.Round(total)))), g)
 	p.add("Mind today", todayCautions(a))
@@ -113,7 +113,7 @@ func (d DaySheet) page() page {
 		}
 		g := grid{columns: []column{{name: "do"}, {name: "who and where"}, {name: "why"}, {name: "done"}}, verdict: -1}
 		for _, l := range x.Lines {
-			g.rows = append(g.rows, []string{say.PlanWhat(l), say.PlanWhere(l), say.PlanWhy(l), "[  ]"})
+			g.rows = append(g.rows, []string{say.PlanWhat(l), whoAndWhere(l), say.PlanWhy(l), "[  ]"})
 		}
 		if len(g.rows) > 0 {
 			p.blocks = append(p.blocks, g)
@@ -126,4 +126,12 @@ func (d DaySheet) page() page {
 		p.blocks = append(p.blocks, para("No dog is here: firstcue dog add NAME --arrived today"))
 	}
 	return p
+}
+
+// whoAndWhere is never empty: a page to pin up has no holes.
+func whoAndWhere(l analysis.PlanLine) string {
+	if s := say.PlanWhere(l); s != "" {
+		return s
+	}
+	return "anybody, anywhere"
 }

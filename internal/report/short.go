@@ -37,60 +37,85 @@ type shortReport struct {
 	label int // columns of the labels on the left
 }
 
-// text puts the sections together and leaves out the least needed lines until all of
-// it fits. What to do, the rows and what to mind are never among them.
+// text puts the sections together so that all of it fits: reasons, steps and what comes
+// next give way to one another. What to do, the rows and what to mind never do.
 func (s *shortReport) text() string {
+	s.a.Name = s.o.shorten(say.Plain(s.a.Name), longestName)
 	verdict := say.Verdict(s.a.Verdict)
 	s.label = max(10, cells(verdict)+2)
 	todo := say.Do(s.a)
-	word := "DO"
+	word, most := "DO", 4
 	if todo.Stop {
-		word = "STOP"
+		word, most = "STOP", screenLines // whole, whatever else there is
 	}
 	head := s.section(verdict, []string{say.Headline(s.a)}, 2)
 	head[0] = paint(verdict, s.a.Verdict, s.o) + strings.TrimPrefix(head[0], verdict)
-	head = append(head, s.section(word, []string{todo.Text}, 4)...)
-	rows := s.table()
-	mind := s.section("MIND", say.Today(s.a), 2)
-	next := s.next()
-	foot := s.foot()
-	room := screenLines - len(head) - len(rows) - len(mind) - len(next) - len(foot) - 2
-	steps := s.steps()
-	why := s.why(max(2, min(5, room-len(steps))))
-	if len(steps)+len(why) > room {
-		steps = s.stepsShort()
-	}
-	all := [][]string{head, rows, slices.Concat(why, steps, next, mind, foot)}
+	head = append(head, s.section(word, []string{todo.Text}, most)...)
+	parts := [][]string{head, s.table(), s.rest(screenLines-2-len(head)-len(s.table()), todo.Stop)}
 	var lines []string
-	for i, part := range all {
+	for i, part := range parts {
 		if i > 0 && len(part) > 0 {
 			lines = append(lines, "")
 		}
 		lines = append(lines, part...)
 	}
-	if len(lines) > screenLines { // without blank lines before what to do is cut short
-		lines = slices.DeleteFunc(lines, func(l string) bool { return l == "" })
-	}
 	return strings.Join(lines, "\n") + "\n"
 }
 
-// section sets texts beside a label, each at most so many lines.
+// longestName is how much of a dog's name the page shows, in columns.
+const longestName = 32
+
+// rest is what stands below the table in so many lines. While training stops nothing
+// comes next.
+func (s *shortReport) rest(room int, stop bool) []string {
+	foot, next := s.foot(), s.next()
+	if stop {
+		next = nil
+	}
+	for _, x := range []struct {
+		steps, next []string
+		mind, why   int
+	}{
+		{s.steps(), next, 3, 3}, {s.steps(), next, 2, 2}, {s.stepsShort(), next, 2, 2},
+		{s.stepsShort(), nil, 2, 2}, {nil, nil, 2, 1}, {nil, nil, 1, 1},
+	} {
+		mind := s.section("MIND", say.Today(s.a), x.mind)
+		left := room - len(mind) - len(x.steps) - len(x.next) - len(foot)
+		if left < x.why && len(s.a.Reasons) > 0 || left < 0 {
+			continue
+		}
+		return slices.Concat(s.why(min(5, left)), x.steps, x.next, mind, foot)
+	}
+	return nil
+}
+
+// section sets texts beside a label in so many lines, whole sentences as far as they go.
 func (s *shortReport) section(label string, texts []string, most int) []string {
-	var out []string
+	var lines []string
+fill:
 	for _, t := range texts {
-		for _, l := range wrapLines(t, s.width-s.label) {
-			lead := ""
-			if len(out) == 0 {
-				lead = label
+		text := ""
+		before := lines
+		for _, sentence := range strings.SplitAfter(t, ". ") {
+			set := append(before[:len(before):len(before)], wrapLines(strings.TrimSpace(text+sentence), s.width-s.label)...)
+			if len(set) > most {
+				break fill
 			}
-			out = append(out, lead+strings.Repeat(" ", s.label-cells(lead))+l)
+			text, lines = text+sentence, set
 		}
 	}
-	if len(out) > most {
-		out = out[:most]
-		out[most-1] = truncate(strings.TrimRight(out[most-1], ".,;: ")+"…", s.width)
+	if len(lines) == 0 && len(texts) > 0 {
+		lines = wrapLines(texts[0], s.width-s.label)
+		lines = append(lines[:most-1:most-1], s.o.shorten(strings.Join(lines[most-1:], " "), s.width-s.label))
 	}
-	return out
+	for i := range lines {
+		lead := ""
+		if i == 0 {
+			lead = label
+		}
+		lines[i] = lead + strings.Repeat(" ", s.label-cells(lead)) + lines[i]
+	}
+	return lines
 }
 
 func (s *shortReport) table() []string {
@@ -98,22 +123,16 @@ func (s *shortReport) table() []string {
 		return nil
 	}
 	cues, also := s.shown()
-	name := 4
+	rows := [][]string{{"cue", "ready", "now", "likely", s.scale(cues), "answered", "speed", "corr.", "lacks"}}
 	for _, c := range cues {
-		name = max(name, min(12, cells(say.Plain(c.Cue))))
-	}
-	if slices.ContainsFunc(cues, func(c analysis.CueAssessment) bool { _, ok := weakest(c); return ok }) {
-		name = max(name, 11)
-	}
-	out := []string{s.columns(name, "cue", "ready", "now", "likely", s.scale(cues), "answered", "speed", "corr.", "lacks")}
-	for _, c := range cues {
-		out = append(out, s.row(name, c))
+		rows = append(rows, s.row(c))
 		if x, ok := weakest(c); ok {
-			out = append(out, s.contextRow(name, c, x))
+			rows = append(rows, s.contextRow(c, x))
 		}
 	}
+	out := s.columns(rows)
 	if len(also) > 0 {
-		out = append(out, truncate("also "+strings.Join(also, ", "), s.width))
+		out = append(out, s.o.shorten("also "+strings.Join(also, ", "), s.width))
 	}
 	return out
 }
@@ -177,37 +196,46 @@ func contextName(x analysis.Context) string {
 	return say.Plain(x.Place)
 }
 
-func (s *shortReport) columns(name int, cells ...string) string {
-	widths := []int{name, 5, 5, 7, 21, 8, 5, 5}
-	var b strings.Builder
-	for i, c := range cells {
-		if i == len(cells)-1 {
-			b.WriteString(truncate(c, max(4, s.width-width(b.String()))))
-			break
+// columns sets rows under one another: each column as wide as it must be, the last has
+// what is left.
+func (s *shortReport) columns(rows [][]string) []string {
+	last := len(rows[0]) - 1
+	widths := make([]int, last)
+	for _, r := range rows {
+		for i := range widths {
+			widths[i] = min(max(widths[i], cells(r[i])), widestColumn[i])
 		}
-		if i == 1 && i < len(widths) {
-			b.WriteByte(' ')
-		}
-		c = truncate(c, widths[i])
-		b.WriteString(c + strings.Repeat(" ", widths[i]-width(c)+1))
 	}
-	return strings.TrimRight(b.String(), " ")
+	var out []string
+	for _, r := range rows {
+		var b strings.Builder
+		for i, w := range widths {
+			c := s.o.shorten(r[i], w)
+			b.WriteString(c + strings.Repeat(" ", w-cells(c)+1))
+		}
+		b.WriteString(s.o.whole(r[last], ", ", s.width-cells(b.String())))
+		out = append(out, b.String())
+	}
+	return out
 }
 
-func width(s string) int { return cells(s) }
+// widestColumn leaves room for what is missing.
+var widestColumn = []int{12, 5, 6, 7, 21, 9, 5, 5}
 
-func (s *shortReport) row(name int, c analysis.CueAssessment) string {
-	missing := "-"
-	if list := say.Missing(c); len(list) > 0 {
-		missing = strings.Join(list, ", ")
+func (s *shortReport) row(c analysis.CueAssessment) []string {
+	missing := slices.DeleteFunc(say.Missing(c), func(x string) bool {
+		return len(s.a.Incidents) > 0 && x == say.LackShort(analysis.Lack{Code: analysis.LackIncident}) // the page says it once
+	})
+	if len(missing) == 0 {
+		missing = []string{"-"}
 	}
-	return s.columns(name, say.Plain(c.Cue), verdictMark(c), now(c.Now, c.Kind), likely(c.Now, c.Kind),
-		bar(c.Now, c.Kind, s.o.ASCII), answered(c.Tally), speed(c), corrections(c), missing)
+	return []string{say.Plain(c.Cue), verdictMark(c), now(c.Now, c.Kind), likely(c.Now, c.Kind),
+		bar(c.Now, c.Kind, s.o.ASCII), answered(c.Tally), speed(c), corrections(c), strings.Join(missing, ", ")}
 }
 
-func (s *shortReport) contextRow(name int, c analysis.CueAssessment, x analysis.Context) string {
-	return s.columns(name, " "+contextName(x), "", now(x.Figure, c.Kind), likely(x.Figure, c.Kind),
-		bar(x.Figure, c.Kind, s.o.ASCII), answered(x.Tally), "", "", "")
+func (s *shortReport) contextRow(c analysis.CueAssessment, x analysis.Context) []string {
+	return []string{" " + contextName(x), "", now(x.Figure, c.Kind), likely(x.Figure, c.Kind),
+		bar(x.Figure, c.Kind, s.o.ASCII), answered(x.Tally), "", "", ""}
 }
 
 func verdictMark(c analysis.CueAssessment) string {
@@ -262,7 +290,7 @@ func answered(t analysis.Tally) string {
 func speed(c analysis.CueAssessment) string {
 	switch {
 	case c.Latency != nil && c.Latency.Median.Known:
-		return say.SecondsOf(c.Latency.Median, known(c.Latency.Limit)...)
+		return strings.ReplaceAll(say.SecondsOf(c.Latency.Median, known(c.Latency.Limit)...), " ", "")
 	case c.Hold != nil && c.Hold.Target.Known:
 		return say.Clock(c.Hold.Target.V)
 	}
@@ -339,8 +367,11 @@ func (s *shortReport) why(most int) []string {
 			lead = label
 		}
 		lines := wrapLines(say.Reason(r), s.width-s.label-2)
-		if len(out) > 0 && len(out)+len(lines) > most {
-			break
+		if len(out)+len(lines) > most {
+			if len(out) > 0 || most == 0 {
+				break
+			}
+			lines = append(lines[:most-1:most-1], s.o.shorten(strings.Join(lines[most-1:], " "), s.width-s.label-2))
 		}
 		for i, l := range lines {
 			mark := "  "
@@ -353,7 +384,7 @@ func (s *shortReport) why(most int) []string {
 		}
 	}
 	if r := s.remark(); r != "" && len(out) > 0 && len(out) < most {
-		out = append(out, strings.Repeat(" ", s.label+2)+truncate(r, s.width-s.label-2))
+		out = append(out, strings.Repeat(" ", s.label+2)+s.o.shorten(r, s.width-s.label-2))
 	}
 	return out
 }
@@ -370,16 +401,30 @@ func (s *shortReport) remark() string {
 }
 
 func (s *shortReport) steps() []string {
+	steps := s.a.Steps
+	if len(steps) > 0 && waitsForOne(steps) {
+		return s.section("STEPS", []string{"none of them: " + say.Lack(*steps[0].Lack) + "."}, 1)
+	}
 	var out []string
-	for i, x := range s.a.Steps {
+	for i, x := range steps {
 		lead := ""
 		if i == 0 {
 			lead = "STEPS"
 		}
-		line := fmt.Sprintf("%-13s %-11s %s", say.StepName(x.Name), say.Answer(x.Answer), say.Step(x))
-		out = append(out, truncate(strings.TrimRight(lead+strings.Repeat(" ", s.label-len(lead))+line, " "), s.width))
+		line := fmt.Sprintf("%s%-13s %-11s ", lead+strings.Repeat(" ", s.label-len(lead)), say.StepName(x.Name), say.Answer(x.Answer))
+		out = append(out, strings.TrimRight(line+s.o.whole(say.Step(x), "; ", s.width-cells(line)), " "))
 	}
 	return out
+}
+
+// waitsForOne says that an open incident, or the vet, comes before every step.
+func waitsForOne(steps []analysis.Step) bool {
+	for _, x := range steps {
+		if x.Lack == nil || x.Lack.Code != steps[0].Lack.Code || x.Lack.Code != analysis.LackIncident && x.Lack.Code != analysis.LackVet {
+			return false
+		}
+	}
+	return true
 }
 
 // stepsShort is the steps in as few lines as can be.

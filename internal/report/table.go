@@ -499,3 +499,33 @@ func truncate(s string, width int) string {
 	}
 	return b.String()
 }
+
+// shorten is truncate with a sign that something was left out.
+func (o Options) shorten(s string, width int) string {
+	more := "…"
+	if o.ASCII {
+		more = "..."
+	}
+	if cells(s) <= width {
+		return s
+	}
+	if width <= 2*cells(more) {
+		return truncate(s, width)
+	}
+	return strings.TrimRight(truncate(s, width-cells(more)), " ,;:.") + more
+}
+
+// whole shortens a list to the entries that fit and how many more there are.
+func (o Options) whole(list, between string, width int) string {
+	entries := strings.Split(list, between)
+	for n := len(entries); n > 0; n-- {
+		s := strings.Join(entries[:n], between)
+		if n < len(entries) && between == ", " {
+			s += fmt.Sprintf(" +%d", len(entries)-n)
+		}
+		if cells(s) <= width {
+			return s
+		}
+	}
+	return o.shorten(entries[0], width)
+}

@@ -71,7 +71,7 @@ func afterIncident(r analysis.Reason) string {
 			s += " on " + Plain(r.Device)
 		}
 	}
-	return s + ", the last on " + DayMonth(r.Day)
+	return s + ", the last on " + DayMonth(r.Since)
 }
 
 func wished(r analysis.Reason) string {

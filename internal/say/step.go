@@ -27,6 +27,9 @@ func Step(s analysis.Step) string {
 	if s.Lack != nil {
 		parts = append(parts, Lack(*s.Lack))
 	}
+	if on := leashes(s.Leashes); on != "" && s.Name != analysis.StepOffLeash && s.Name != analysis.StepHome {
+		parts = append(parts, on)
+	}
 	if len(s.People) > 1 || len(s.People) == 1 && s.Name != analysis.StepOffLeash && s.Name != analysis.StepOffProperty {
 		for i, p := range s.People {
 			if i == 3 {
@@ -36,9 +39,6 @@ func Step(s analysis.Step) string {
 		}
 	} else if s.Asks > 0 || s.Minutes > 0 {
 		parts = append(parts, Counted(s.Tally))
-	}
-	if on := leashes(s.Leashes); on != "" && s.Name != analysis.StepOffLeash && s.Name != analysis.StepHome {
-		parts = append(parts, on)
 	}
 	return strings.Join(parts, "; ")
 }
