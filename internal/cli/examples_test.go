@@ -234,7 +234,7 @@ func TestDemoDogsShowWhatTheyShould(t *testing.T) {
 		Verdict string
 		Cues    []struct {
 			Cue, Verdict string
-			FirstCue     *struct{ Yes, Of int }
+			Asks         int
 			Corrections  struct{ Trend struct{ Direction string } }
 			Gates        []struct{ Gate, Standing string }
 		}
@@ -280,9 +280,7 @@ func TestDemoDogsShowWhatTheyShould(t *testing.T) {
 			t.Errorf("%s does not show %s:\n%.3000s", c.name, c.what, out)
 		}
 		for _, q := range d.Cues {
-			if q.FirstCue != nil {
-				trials += q.FirstCue.Of
-			}
+			trials += q.Asks
 		}
 	}
 	if trials < 500 {

@@ -36,6 +36,7 @@ var allowed = map[string][]string{
 	"internal/report/chart": {"internal/training", "github.com/clipperhouse/displaywidth", "golang.org/x/image"},
 	"internal/cli": {"internal/training", "internal/note", "internal/store", "internal/analysis", "internal/say",
 		"internal/report", "internal/sheet", "internal/live", "internal/stats/check", "github.com/spf13", "golang.org/x/term"},
+	"internal/schema":     {"internal/analysis", "internal/training"},
 	"internal/cli/manual": {"internal/cli", "github.com/spf13/cobra"},
 }
 

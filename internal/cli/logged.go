@@ -70,13 +70,14 @@ func (a *app) reckon(ctx context.Context, s *store.Store, dogs []string) (judged
 	return sync.OnceValue(func() map[string]analysis.Assessment { return <-done }), nil
 }
 
-// figure is the present figure of a cue with its counts: "92% now, 106/118".
+// figure is the counts of a cue and its present figure, with where it likely lies:
+// "106/118, now 94% [87-98]".
 func figure(c analysis.CueAssessment) string {
 	counts := say.Counted(c.Tally)
 	if c.Kind == training.Motion || !c.Now.Now.Known {
 		return counts
 	}
-	return counts + "  " + say.Percent(c.Now.Now.V, c.Now.Bar.V) + " now"
+	return counts + ", now " + say.Percent(c.Now.Now.V, c.Now.Bar.V) + " " + say.Ends(c.Now.Low80, c.Now.High80, c.Now.Bar.V)
 }
 
 // cueOf finds the judgement of a cue; ok is false when it was never asked.

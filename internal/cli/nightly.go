@@ -81,13 +81,22 @@ A day is ` + dayWords + `.`,
 // night judges the dogs of one evening. each hands over their records.
 func night(on training.Day, set []training.Setting, each func(use func(training.Record)) error) (report.Nightly, error) {
 	var dogs []analysis.Assessment
+	inHold := map[string]report.InHold{}
 	err := each(func(r training.Record) {
-		dogs = append(dogs, analysis.Assess(r, criteriaFor(r.Kennel, set, r.Dog.Name), on))
+		a := analysis.Assess(r, criteriaFor(r.Kennel, set, r.Dog.Name), on)
+		dogs = append(dogs, a)
+		for _, s := range standing(r.Sessions) {
+			if a.Verdict != analysis.OnHold || s.Day() != on {
+				continue
+			}
+			h := inHold[a.Name]
+			inHold[a.Name] = report.InHold{Trials: h.Trials + countTrials([]training.Session{s}), Sessions: h.Sessions + 1}
+		}
 	})
 	if err != nil {
 		return report.Nightly{}, err
 	}
-	return report.MakeNightly(on, dogs), nil
+	return report.MakeNightly(on, dogs, inHold), nil
 }
 
 // atHome adds the open incidents of dogs that have gone home before the day. It

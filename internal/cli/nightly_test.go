@@ -25,9 +25,9 @@ func TestNightlyOfAHoldAndOfADogAtHome(t *testing.T) {
 		}
 	}
 	for format, want := range map[string][]string{
-		"text": {"5 trials of the day in 2 sessions left out", "Sorrel: at home since Wed 18 Mar, open incident of Thu 19 Mar: bit the postman"},
-		"json": {"5 trials of the day in 2 sessions left out", "at home since Wed 18 Mar, open incident of Thu 19 Mar: bit the postman"},
-		"csv":  {"5 trials of the day in 2 sessions left out", "2026-03-20,Sorrel,,,,,,,,,,,,,,,,1,,,,2026-03-18,\"at home since Wed 18 Mar, open incident of Thu 19 Mar: bit the postman\""},
+		"text": {"On vet hold, and 5 trials in 2 sessions logged today all the same.", "Sorrel Went home on Wed 18 March with an open incident, 19 March: bit the postman."},
+		"json": {"On vet hold, and 5 trials in 2 sessions logged today all the same.", "Went home on Wed 18 March with an open incident, 19 March: bit the postman."},
+		"csv":  {"\"logged in hold, vet hold\"", "2026-03-20,Sorrel,,,,,,,,,,,,,,,,,2026-03-18,incident,"},
 	} {
 		out := strings.Join(strings.Fields(s.run("firstcue nightly --day 2026-03-20 --format "+format, nil)), " ")
 		for _, w := range want {

@@ -161,7 +161,7 @@ func TestOwnersPapersNameNobodyElse(t *testing.T) {
 	s.must("firstcue handler set 'Mr Venn' --also Venny")
 	s.must("firstcue cue add 'leave Sorrel' --kind response")
 	note := `dog: Tarn; handler: Pim; scorer: Mr Venn
-start: 2026-03-20 07:00; place: Sorrel's barn; leash: off; distraction: 2
+start: 2026-03-20 07:00; place: hay barn; leash: off; distraction: 2
 weather: rain, said Venny; reward: Gorse's ball
 sit x:nettle +, help:sorrel +
 > Mr Venn and Sorrel looked on, Thistle barked
@@ -202,7 +202,7 @@ sit x:nettle +, help:sorrel +
 			}
 		}
 	}
-	if files != 6*len(dogs) {
+	if files != 7*len(dogs) {
 		t.Errorf("%d files were looked at", files)
 	}
 }
@@ -274,8 +274,8 @@ func TestNightlyWhileOthersLog(t *testing.T) {
 		}
 		var n struct {
 			Dogs []struct {
-				Dog      string
-				Sessions int
+				Dog   string
+				Today struct{ Sessions int }
 			}
 		}
 		if err := json.Unmarshal([]byte(out), &n); err != nil {
@@ -283,7 +283,7 @@ func TestNightlyWhileOthersLog(t *testing.T) {
 		}
 		held := map[string]int{}
 		for _, d := range n.Dogs {
-			held[d.Dog] = d.Sessions
+			held[d.Dog] = d.Today.Sessions
 		}
 		// The demo has three sessions of Tarn and one of Sorrel on the day.
 		if held["Tarn"]-3 != held["Sorrel"]-1 {

@@ -15,8 +15,8 @@ func TestPlanNamesDaysAsPeopleDo(t *testing.T) {
 		}
 	}
 	for c, want := range map[string][]string{
-		"firstcue plan Tarn --as-of 2026-03-20": {"OPEN INCIDENT, Thu 19 March 2026: snapped at the gate\n", "from the record up to Fri 20 March 2026\n"},
-		"firstcue plan --as-of 2026-03-20":      {"Day sheet, from the record up to Fri 20 March 2026\n"},
+		"firstcue plan Tarn --as-of 2026-03-20": {"STOP   Collar off, no correction of any kind. 19 March: snapped at the gate.", "from the record up to Fri 20 March 2026\n"},
+		"firstcue plan --as-of 2026-03-20":      {"Day sheet", "STOP. Collar off, no correction of any kind. 19 March: snapped at the gate."},
 	} {
 		out := s.run(c, nil)
 		for _, w := range want {

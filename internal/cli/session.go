@@ -229,7 +229,7 @@ func (a *app) changeStanding(ctx context.Context, handle string, do func(*store.
 	})
 }
 
-var changeHeaders = []string{"dog", "cue", "first asks before", "now", "verdict"}
+var changeHeaders = []string{"dog", "cue", "before", "after", "verdict"}
 
 // changedRows is a row for each cue of the session: before and after.
 func changedRows(s training.Session, before, after analysis.Assessment) [][]string {

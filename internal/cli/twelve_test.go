@@ -22,52 +22,51 @@ func TestTwelveSessionsFromNoteToReport(t *testing.T) {
 		want  map[string]any // path in the report's JSON -> figure; a number to half a unit of its last digit
 	}{
 		{"01-bramble", "2026-03-05", nil, map[string]any{
-			"cues.sit.firstCue.yes": 8, "cues.sit.firstCue.of": 10, "cues.sit.firstCue.plainLow": "0.490", "cues.sit.firstCue.plainHigh": "0.943",
-			"cues.sit.firstCue.otherRules.0.yes": 9, "cues.sit.firstCue.otherRules.0.plainLow": "0.596", "cues.sit.firstCue.otherRules.0.plainHigh": "0.982",
-			"cues.sit.latency.median": "1.05", "cues.sit.latency.answered": 9, "cues.sit.latency.censored": 1}},
+			"cues.sit.wholeStay.answered": 8, "cues.sit.wholeStay.asks": 10, "cues.sit.wholeStay.plainLow": "0.490", "cues.sit.wholeStay.plainHigh": "0.943",
+			"cues.sit.wholeStay.otherRules.0.answered": 9,
+			"cues.sit.latency.medianSeconds":           "1.05", "cues.sit.latency.seen": 9, "cues.sit.latency.censored": 1}},
 		{"02-odin", "2026-03-10", nil, map[string]any{
-			"cues.come.firstCue.yes": 4, "cues.come.firstCue.of": 6, "cues.come.firstCue.plainLow": "0.300", "cues.come.firstCue.plainHigh": "0.903",
+			"cues.come.wholeStay.answered": 4, "cues.come.wholeStay.asks": 6, "cues.come.wholeStay.plainLow": "0.300", "cues.come.wholeStay.plainHigh": "0.903",
 			"cues.come.corrections.corrected": 2, "cues.come.corrections.count": 3,
-			"cues.come.corrections.devices.0.lowestLevel": 9, "cues.come.corrections.devices.0.highestLevel": 12, "cues.come.corrections.devices.0.workingLevel": 7}},
+			"cues.come.corrections.devices.0.low": 9, "cues.come.corrections.devices.0.high": 12, "cues.come.corrections.devices.0.working": 7}},
 		{"03-pepper", "2026-03-06", nil, map[string]any{
-			"cues.down.firstCue.yes": 5, "cues.down.firstCue.of": 8, "cues.down.firstCue.plainLow": "0.306", "cues.down.firstCue.plainHigh": "0.863",
-			"cues.down.firstCue.otherRules.0.yes": 6, "cues.down.firstCue.otherRules.0.plainLow": "0.409", "cues.down.firstCue.otherRules.0.plainHigh": "0.929",
-			"cues.down.wrongAnswers.0.did": "sat", "cues.down.wrongAnswers.0.count": 2}},
+			"cues.down.wholeStay.answered": 5, "cues.down.wholeStay.asks": 8, "cues.down.wholeStay.plainLow": "0.306", "cues.down.wholeStay.plainHigh": "0.863",
+			"cues.down.wholeStay.otherRules.0.answered": 6,
+			"cues.down.wrongAnswers.0.did":              "sat", "cues.down.wrongAnswers.0.count": 2}},
 		{"04-juno", "2026-03-13", nil, map[string]any{
-			"cues.halt.firstCue.yes": 10, "cues.halt.firstCue.of": 12, "cues.halt.firstCue.plainLow": "0.552", "cues.halt.firstCue.plainHigh": "0.953",
-			"cues.sit.firstCue.yes": 1, "cues.sit.firstCue.of": 1,
-			"cues.down.firstCue.yes": 4, "cues.down.firstCue.of": 4, "cues.down.firstCue.plainLow": "0.510", "cues.down.firstCue.plainHigh": 1,
-			"cues.down.apart.early": 3, "cues.down.apart.already": 1}},
+			"cues.halt.wholeStay.answered": 10, "cues.halt.wholeStay.asks": 12, "cues.halt.wholeStay.plainLow": "0.552", "cues.halt.wholeStay.plainHigh": "0.953",
+			"cues.sit.wholeStay.answered": 1, "cues.sit.wholeStay.asks": 1,
+			"cues.down.wholeStay.answered": 4, "cues.down.wholeStay.asks": 4, "cues.down.wholeStay.plainLow": "0.510", "cues.down.wholeStay.plainHigh": 1,
+			"cues.down.early": 3, "cues.down.alreadyThere": 1}},
 		{"05-rusty", "2026-03-08", nil, map[string]any{
-			"cues.place.firstCue.yes": 3, "cues.place.firstCue.of": 5, "cues.place.hold.broke": 2, "cues.place.hold.censored": 3, "cues.place.hold.median": nil}},
+			"cues.place.hold.shorter.answered": 3, "cues.place.hold.seen": 2, "cues.place.hold.censored": 3, "cues.place.hold.medianSeconds": nil}},
 		{"06-maple", "2026-03-11", nil, map[string]any{ // within reach on the first ask
-			"cues.come.firstCue.yes": 4, "cues.come.firstCue.of": 5, "cues.come.firstCue.plainLow": "0.376", "cues.come.firstCue.plainHigh": "0.964"}},
+			"cues.come.wholeStay.answered": 4, "cues.come.wholeStay.asks": 5, "cues.come.wholeStay.plainLow": "0.376", "cues.come.wholeStay.plainHigh": "0.964"}},
 		{"06-maple", "2026-03-11", []string{"criteria set arrive 6s --cue come"}, map[string]any{ // straight, within 6 s
-			"cues.come.firstCue.yes": 3, "cues.come.firstCue.of": 5, "cues.come.firstCue.plainLow": "0.231", "cues.come.firstCue.plainHigh": "0.882"}},
+			"cues.come.wholeStay.answered": 3, "cues.come.wholeStay.asks": 5, "cues.come.wholeStay.plainLow": "0.231", "cues.come.wholeStay.plainHigh": "0.882"}},
 		{"07-ziggy", "2026-03-12", nil, map[string]any{
-			"cues.heel.breaks.count": 10, "cues.heel.breaks.minutes": "12.5", "cues.heel.breaks.perMinute": "0.80", "cues.heel.breaks.low": "0.38", "cues.heel.breaks.high": "1.47",
-			"places.heel.lane.low": "0.06", "places.heel.lane.high": "1.81", "places.heel.car park.perMinute": "2.00", "places.heel.car park.low": "0.80",
-			"places.heel.car park.high": "4.12", "places.heel.paddock.low": "0.01", "places.heel.paddock.high": "1.11"}},
+			"cues.heel.walked.count": 10, "cues.heel.walked.minutes": "12.5", "cues.heel.walked.perMinute": "0.80", "cues.heel.walked.low": "0.38", "cues.heel.walked.high": "1.47",
+			"places.heel.lane.breaks": 2, "places.heel.lane.minutes": 4, "places.heel.car park.breaks": 7, "places.heel.car park.minutes": "3.5",
+			"places.heel.paddock.breaks": 1, "places.heel.paddock.minutes": 5}},
 		{"08-freya", "2026-03-14", nil, map[string]any{
-			"cues.sit.firstCue.yes": 22, "cues.sit.firstCue.of": 25, "signals.come.voice.yes": 6, "signals.come.voice.plainLow": "0.409", "signals.come.voice.plainHigh": "0.929",
-			"signals.come.whistle.plainLow": "0.676", "signals.come.tone.plainLow": "0.436", "signals.sit.voice.plainLow": "0.397", "signals.sit.hand.plainLow": "0.722",
-			"signals.sit.voice+hand.yes": 5, "signals.come.voice.worse": false, "signals.sit.voice.worse": false}},
+			"cues.sit.wholeStay.answered": 22, "cues.sit.wholeStay.asks": 25, "signals.come.voice.answered": 6, "signals.come.whistle.answered": 8, "signals.come.tone.answered": 5,
+			"signals.sit.voice.answered": 7, "signals.sit.hand.answered": 10, "signals.sit.voice+hand.answered": 5}},
 		{"09-olive", "2026-03-07", nil, map[string]any{
-			"cues.place.firstCue.yes": 6, "cues.place.firstCue.of": 6, "cues.leave it.firstCue.yes": 5, "cues.leave it.firstCue.of": 6,
-			"cues.place.corrections.rewardOnly": true, "cues.place.corrections.count": nil}},
+			"cues.place.wholeStay.answered": 6, "cues.place.wholeStay.asks": 6, "cues.leave it.wholeStay.answered": 5, "cues.leave it.wholeStay.asks": 6,
+			"cues.place.corrections.rewardOnly": true, "cues.place.corrections.count": 0}},
 		{"10-tank", "2026-03-17", nil, map[string]any{
-			"cues.sit-stay-come.firstCue.yes": 41, "cues.sit-stay-come.firstCue.of": 55,
-			"handlers.sit-stay-come.Dana.plainLow": "0.764", "handlers.sit-stay-come.Dana.plainHigh": "0.991",
-			"handlers.sit-stay-come.Marco.plainLow": "0.433", "handlers.sit-stay-come.Marco.plainHigh": "0.819",
-			"handlers.sit-stay-come.Mrs Halloran.plainLow": "0.357", "handlers.sit-stay-come.Mrs Halloran.plainHigh": "0.802", "ownerConfirmed": false}},
+			"cues.sit-stay-come.wholeStay.answered": 41, "cues.sit-stay-come.wholeStay.asks": 55,
+			"handlers.sit-stay-come.Dana.answered": 19, "handlers.sit-stay-come.Dana.asks": 20,
+			"handlers.sit-stay-come.Marco.answered": 13, "handlers.sit-stay-come.Marco.asks": 20,
+			"handlers.sit-stay-come.Mrs Halloran.answered": 9, "handlers.sit-stay-come.Mrs Halloran.asks": 15, "owner.confirmed": false}},
 		{"11-moss-video", "2026-03-15", nil, map[string]any{
-			"cues.sit.latency.answered": 3, "cues.down.firstCue.yes": 2, "cues.down.firstCue.of": 3, "cues.come.firstCue.yes": 2,
-			"cues.place.hold.censored": 1, "cues.place.hold.longest": 180, "cues.sit.apart.early": 1}},
+			"cues.sit.latency.seen": 3, "cues.down.wholeStay.answered": 2, "cues.down.wholeStay.asks": 3, "cues.come.wholeStay.answered": 2,
+			"cues.place.hold.censored": 1, "cues.place.hold.longestSeconds": 180, "cues.sit.early": 1}},
 		{"12-biscuit", "2026-03-10", nil, map[string]any{
-			"cues.sit.latency.baseline": "1.0", "cues.sit.latency.last": "3.4", "cues.sit.latency.doubled": true, "cues.sit.latency.doubledOn": "2026-03-10"}},
+			"cues.sit.latency.baselineSeconds": "1.0", "cues.sit.latency.recentSeconds": "3.4", "cues.sit.latency.doubled": true, "cues.sit.latency.doubledOn": "2026-03-10"}},
 		{"12-biscuit", "2026-03-18", []string{"dog hold Biscuit --from 2026-03-11 --to 2026-03-17 --reason 'sore hip'",
 			"dog hold Biscuit --from 2026-03-18 --cue sit --no-collar --reason 'sore hip: no sits'"}, map[string]any{
-			"verdict": "on hold", "cues.sit.verdict": "on hold", "cues.sit.firstCue.of": 0}},
+			"verdict": "on hold", "cues.sit.verdict": "on hold", "cues.sit.wholeStay.asks": 0}},
 	} {
 		t.Run(c.note+"-"+c.day, func(t *testing.T) {
 			note := read(t, acceptance, c.note+".txt") // before the script changes the folder
@@ -129,7 +128,7 @@ func TestMossIsScoredTwice(t *testing.T) {
 	if err := json.Unmarshal([]byte(s.must("firstcue report Moss --as-of 2026-03-15 --format json 2> messages")), &report); err != nil {
 		t.Fatal(err)
 	}
-	if v := look(report, "trials"); !figures(v, 10) {
+	if v := look(report, "asks"); !figures(v, 10) {
 		t.Errorf("the report counts %v trials", v)
 	}
 }
@@ -161,22 +160,16 @@ func byName(report map[string]any) {
 		cue := x.(map[string]any)
 		name := cue["cue"].(string)
 		cues[name] = cue
-		h, p, g := map[string]any{}, map[string]any{}, map[string]any{}
-		for _, y := range cue["contexts"].([]any) {
-			c := y.(map[string]any)
-			switch c["kind"] {
-			case "handler":
-				h[c["handler"].(string)] = c
-			case "place":
-				p[c["place"].(string)] = c
-				if c["breaks"] != nil {
-					p[c["place"].(string)] = c["breaks"]
-				}
-			case "signal":
-				g[c["value"].(string)] = c
+		by := func(list, key string) map[string]any {
+			out := map[string]any{}
+			all, _ := cue[list].([]any)
+			for _, y := range all {
+				c := y.(map[string]any)
+				out[c[key].(string)] = c
 			}
+			return out
 		}
-		handlers[name], places[name], signals[name] = h, p, g
+		handlers[name], places[name], signals[name] = by("people", "person"), by("places", "place"), by("signals", "signal")
 	}
 	report["cues"], report["handlers"], report["places"], report["signals"] = cues, handlers, places, signals
 }

@@ -48,13 +48,30 @@ func fullPage(a analysis.Assessment) page {
 func (p *page) add(title string, blocks ...block) {
 	var some []block
 	for _, b := range blocks {
-		if b != nil {
+		if !empty(b) {
 			some = append(some, b)
 		}
 	}
 	if len(some) > 0 {
 		p.blocks = append(append(p.blocks, heading{text: title}), some...)
 	}
+}
+
+// empty reports a block with nothing in it.
+func empty(b block) bool {
+	switch b := b.(type) {
+	case nil:
+		return true
+	case para:
+		return b == ""
+	case bullets:
+		return len(b) == 0
+	case terms:
+		return len(b) == 0
+	case grid:
+		return len(b.rows) == 0
+	}
+	return false
 }
 
 func reasonList(a analysis.Assessment) block {

@@ -31,7 +31,7 @@ func demoNight() Nightly {
 	for _, d := range demoDogs {
 		all = append(all, judged(d))
 	}
-	return MakeNightly(demoDay, all)
+	return MakeNightly(demoDay, all, nil)
 }
 
 func demoSheet() DaySheet {

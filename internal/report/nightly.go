@@ -54,6 +54,9 @@ type Attention struct {
 	rank int
 }
 
+// InHold is what was logged of a dog on the day inside a vet hold.
+type InHold struct{ Trials, Sessions int }
+
 // NightHome is a dog that has gone home and needs attention all the same.
 type NightHome struct {
 	Dog  string       `json:"dog"`
@@ -69,7 +72,8 @@ const dueSoon = 4
 const grave = 9
 
 // MakeNightly makes the night of the dogs' assessments, in any order.
-func MakeNightly(day training.Day, dogs []analysis.Assessment) Nightly {
+// inHold has, by dog, what was logged on the day although a vet hold forbids it.
+func MakeNightly(day training.Day, dogs []analysis.Assessment, inHold map[string]InHold) Nightly {
 	n := Nightly{Schema: "firstcue.nightly/1", Day: day, Dogs: []NightRow{}, Attention: []Attention{}, AtHome: []NightHome{}}
 	dogs = slices.Clone(dogs)
 	slices.SortStableFunc(dogs, func(a, b analysis.Assessment) int {
@@ -80,7 +84,7 @@ func MakeNightly(day training.Day, dogs []analysis.Assessment) Nightly {
 	}
 	var groups [][]Attention
 	for _, a := range dogs {
-		if list := attention(a); len(list) > 0 {
+		if list := attention(a, inHold[a.Name]); len(list) > 0 {
 			groups = append(groups, list)
 		}
 	}
@@ -159,7 +163,7 @@ func untouched(a analysis.Assessment) []string {
 }
 
 // attention lists what is to be looked at of one dog, gravest first.
-func attention(a analysis.Assessment) []Attention {
+func attention(a analysis.Assessment, inHold InHold) []Attention {
 	var out []Attention
 	add := func(rank int, code string, cues ...string) {
 		if cues == nil {
@@ -170,8 +174,9 @@ func attention(a analysis.Assessment) []Attention {
 	if len(a.Incidents) > 0 {
 		add(1, "incident")
 	}
-	if hasFact(a, analysis.FactInHold, a.Day) {
+	if inHold.Trials > 0 {
 		add(2, "logged in hold")
+		out[len(out)-1].Text = say.InHold(inHold.Trials, inHold.Sessions)
 	}
 	hold := a.Verdict == analysis.OnHold
 	if hold {
@@ -215,12 +220,6 @@ func attention(a analysis.Assessment) []Attention {
 	}
 	slices.SortStableFunc(out, func(x, y Attention) int { return cmp.Compare(x.rank, y.rank) })
 	return out
-}
-
-func hasFact(a analysis.Assessment, why analysis.CautionWhy, day training.Day) bool {
-	return slices.ContainsFunc(a.Cautions, func(c analysis.Caution) bool {
-		return slices.ContainsFunc(c.Facts, func(f analysis.CautionFact) bool { return f.Why == why && (f.Day == 0 || f.Day == day) })
-	}) && a.Today.Sessions == 0 && a.Verdict == analysis.OnHold && len(a.Holds) > 0 && a.Last == day
 }
 
 func slow(a analysis.Assessment) []string {
@@ -499,7 +498,20 @@ var nightFields = []struct {
 	{"chance", func(n Nightly, r NightRow) string { return csvNum(r.Chance) }},
 	{"slipping", func(n Nightly, r NightRow) string { return strings.Join(r.Slipping, ", ") }},
 	{"untouched", func(n Nightly, r NightRow) string { return strings.Join(r.Untouched, ", ") }},
+	{"home", func(n Nightly, r NightRow) string { return r.Home.String() }},
+	{"attention", func(n Nightly, r NightRow) string { return n.codes(r.Dog) }},
 	{"missing", func(n Nightly, r NightRow) string { return r.Missing }},
+}
+
+// codes are those of what is to be looked at of a dog.
+func (n Nightly) codes(dog string) string {
+	var out []string
+	for _, x := range n.Attention {
+		if x.Dog == dog {
+			out = append(out, x.Code)
+		}
+	}
+	return strings.Join(out, ", ")
 }
 
 func csvNum(n training.Num) string {
@@ -522,6 +534,12 @@ func NightlyCSV(w io.Writer, n Nightly, o CSVOptions) error {
 		for _, f := range nightFields {
 			row = append(row, out.text(f.value(n, r)))
 		}
+		out.row(row...)
+	}
+	for _, h := range n.AtHome {
+		row := make([]string, len(head))
+		row[slices.Index(head, "day")], row[slices.Index(head, "dog")] = n.Day.String(), out.text(h.Dog)
+		row[slices.Index(head, "home")], row[slices.Index(head, "attention")] = h.Home.String(), "incident"
 		out.row(row...)
 	}
 	return out.close()

@@ -18,8 +18,6 @@ func Attention(code string, a analysis.Assessment, cues []string) string {
 			s = due + ". " + s
 		}
 		return s
-	case "logged in hold":
-		return "Logged although on vet hold. It counts nowhere: ask who trained, and why."
 	case "two forms":
 		return "A session was said differently in two stores: firstcue store conflicts."
 	case "pain":
@@ -44,6 +42,11 @@ func Attention(code string, a analysis.Assessment, cues []string) string {
 		return "Nothing logged today, and none yesterday."
 	}
 	return code
+}
+
+// InHold says that a dog was trained although the vet forbids it.
+func InHold(trials, sessions int) string {
+	return "On vet hold, and " + Count(trials, "trial") + " in " + Count(sessions, "session") + " logged today all the same. They count nowhere: ask who trained, and why."
 }
 
 func slipping(a analysis.Assessment) string {
