@@ -88,7 +88,7 @@ func mark(v analysis.Verdict) string {
 
 // markOf is the class of a verdict as it is worded in a cell.
 func markOf(words string) string {
-	return mark(analysis.Verdict(words))
+	return mark(analysis.Verdict(strings.TrimSuffix(strings.ToLower(words), " new")))
 }
 
 func (p page) html(w io.Writer, o Options) error {

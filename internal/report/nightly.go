@@ -446,7 +446,7 @@ func NightlyMarkdown(w io.Writer, n Nightly, o Options) error { return nightPage
 func NightlyHTML(w io.Writer, n Nightly, o Options) error { return nightPage(n).html(w, o) }
 
 func nightPage(n Nightly) page {
-	p := page{title: "Tonight", aside: strings.TrimPrefix(nightHead(n), "TONIGHT  ")}
+	p := page{title: "Tonight", aside: strings.ReplaceAll(strings.TrimPrefix(nightHead(n), "TONIGHT  "), "   ", ", ")}
 	var list terms
 	for _, g := range groupAttention(n, false) {
 		list = append(list, [2]string{g.dog, g.text})
