@@ -30,9 +30,13 @@ var allowed = map[string][]string{
 	"internal/store/measure":     {},
 	"internal/analysis":          {"internal/training", "internal/stats", "internal/model"},
 	"internal/analysis/simulate": {"internal/analysis", "internal/training", "internal/model", "gonum.org/v1/gonum"},
-	"internal/report":            {"internal/training", "internal/analysis", "github.com/olekukonko/tablewriter", "github.com/clipperhouse/displaywidth", "golang.org/x/image"},
-	"internal/cli":               {"internal/training", "internal/note", "internal/store", "internal/analysis", "internal/report", "internal/sheet", "internal/live", "internal/stats/check", "github.com/spf13", "golang.org/x/term"},
-	"internal/cli/manual":        {"internal/cli", "github.com/spf13/cobra"},
+	"internal/say":               {"internal/training", "internal/analysis"},
+	"internal/report": {"internal/training", "internal/analysis", "internal/stats", "internal/say", "internal/report/chart",
+		"github.com/olekukonko/tablewriter", "github.com/clipperhouse/displaywidth"},
+	"internal/report/chart": {"internal/training", "github.com/clipperhouse/displaywidth", "golang.org/x/image"},
+	"internal/cli": {"internal/training", "internal/note", "internal/store", "internal/analysis", "internal/say",
+		"internal/report", "internal/sheet", "internal/live", "internal/stats/check", "github.com/spf13", "golang.org/x/term"},
+	"internal/cli/manual": {"internal/cli", "github.com/spf13/cobra"},
 }
 
 func TestImportsFlowOneWay(t *testing.T) {

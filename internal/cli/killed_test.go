@@ -6,7 +6,6 @@ import (
 	"bufio"
 	"bytes"
 	"crypto/sha256"
-	"encoding/base64"
 	"encoding/json"
 	"fmt"
 	"math/rand/v2"
@@ -158,27 +157,34 @@ func (p *program) content(store string) content {
 	lines.Buffer(nil, 1<<24)
 	for lines.Scan() {
 		var x struct {
-			Change   *struct{ Said string }
-			Source   *struct{ Hash, Text string }
-			Batch    *struct{ ID, Source string }
-			Revision *form
+			Kind string
+			Doc  json.RawMessage
 		}
 		if err := json.Unmarshal(lines.Bytes(), &x); err != nil {
 			p.t.Fatal(err)
 		}
-		switch {
-		case x.Change != nil:
-			got.said += x.Change.Said + "\n"
-		case x.Source != nil:
-			text, err := base64.StdEncoding.DecodeString(x.Source.Text)
-			if err != nil {
+		var doc struct {
+			form
+			ID, Said, Hash, Text, Source string
+		}
+		if x.Kind == "session" { // where Source is how it was scored
+			var f form
+			if err := json.Unmarshal(x.Doc, &f); err != nil {
 				p.t.Fatal(err)
 			}
-			got.sources[x.Source.Hash] = string(text)
-		case x.Batch != nil:
-			got.batches[x.Batch.ID] = x.Batch.Source
-		case x.Revision != nil:
-			got.forms = append(got.forms, *x.Revision)
+			got.forms = append(got.forms, f)
+			continue
+		}
+		if err := json.Unmarshal(x.Doc, &doc); err != nil {
+			p.t.Fatal(err)
+		}
+		switch x.Kind {
+		case "change":
+			got.said += doc.Said + "\n"
+		case "source":
+			got.sources[doc.Hash] = doc.Text
+		case "batch":
+			got.batches[doc.ID] = doc.Source
 		}
 	}
 	if err := lines.Err(); err != nil {

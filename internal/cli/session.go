@@ -2,8 +2,7 @@ package cli
 
 import (
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -126,12 +125,12 @@ func (a *app) showSource(ctx context.Context, s *store.Store, x training.Session
 		return usagef("no file is kept of session %s", short).try("its own lines: firstcue session show %s --format note", short)
 	}
 	text, err := s.Source(ctx, hash)
-	if err != nil {
-		return err
-	}
-	if sum := sha256.Sum256(text); hex.EncodeToString(sum[:]) != hash {
+	if errors.Is(err, store.ErrDamaged) {
 		return failedf(nil, "the file of session %s was altered in the store, so it is not shown", short).
 			try("the session's own lines: firstcue session show %s --format note\nwhat is altered, and what to do: firstcue store check", short)
+	}
+	if err != nil {
+		return err
 	}
 	if !same {
 		a.warn("session %s was amended since; this is the file it was logged from", short)

@@ -30,7 +30,7 @@ func newStoreCommand(a *app) *cobra.Command {
 		Long: `The store is one file. Copy it with backup, not by hand: backup is whole even while
 somebody logs.`,
 		Example: "  firstcue store where",
-	}, newStoreWhereCommand(a), newStoreCheckCommand(a), newStoreBackupCommand(a), newStoreRestoreCommand(a), newStoreMergeCommand(a), newStoreConflictsCommand(a), newStoreBundleCommand(a), newStoreJournalCommand(a))
+	}, newStoreWhereCommand(a), newStoreCheckCommand(a), newStoreRebuildCommand(a), newStoreBackupCommand(a), newStoreRestoreCommand(a), newStoreMergeCommand(a), newStoreConflictsCommand(a), newStoreBundleCommand(a), newStoreJournalCommand(a))
 }
 
 func newStoreWhereCommand(a *app) *cobra.Command {
@@ -204,6 +204,27 @@ also of a file that was cut short, as far as its sessions lie on what is left.`,
 	formatVar(cmd, &format, "text", "json")
 	cmd.Flags().StringVar(&salvage, "salvage", "", "save all that is whole into a new store `FILE`")
 	return cmd
+}
+
+func newStoreRebuildCommand(a *app) *cobra.Command {
+	return &cobra.Command{
+		Use:   "rebuild",
+		Short: "Work out the lists and indexes anew from the documents",
+		Long: `Everything that is kept stands in the store as documents, each with its hash. What is
+listed and searched is worked out from them. Where store check says that a table does
+not say what the documents say, this makes it anew. No document is changed.`,
+		Example: "  firstcue store rebuild",
+		Args:    takes(0, 0, "no argument"),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			return a.withStore(cmd.Context(), store.Options{}, func(s *store.Store) error {
+				if err := s.Rebuild(cmd.Context()); err != nil {
+					return err
+				}
+				a.say("worked out anew from the documents; look it over: %s store check", a.command())
+				return nil
+			})
+		},
+	}
 }
 
 // manyFaults is how many faults of the file are shown; what they say helps few.
@@ -822,6 +843,12 @@ func (a *app) output(name string, f func(io.Writer) error) error {
 			return writeFailed(err)
 		}
 	}
+	if store.Is(name) {
+		return usagef("%s is a firstcue store, and nothing is written over one; name another file", name)
+	}
+	if info, err := os.Lstat(name); err == nil && !info.Mode().IsRegular() && !info.IsDir() {
+		return writeThrough(name, f) // a device, a pipe or a link stays what it is
+	}
 	tmp, err := os.CreateTemp(filepath.Dir(name), ".firstcue-*")
 	if err != nil {
 		e := failedf(err, "write %s: %v", name, plainly(err))
@@ -846,6 +873,23 @@ func (a *app) output(name string, f func(io.Writer) error) error {
 		err = os.Rename(tmp.Name(), name)
 	}
 	if err != nil {
+		return failedf(err, "write %s: %v", name, plainly(err))
+	}
+	return nil
+}
+
+func writeThrough(name string, f func(io.Writer) error) error {
+	file, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o644)
+	if err != nil {
+		return failedf(err, "write %s: %v", name, plainly(err))
+	}
+	to := &target{w: file}
+	err = f(to)
+	cerr := file.Close()
+	if err != nil && to.err == nil {
+		return err // not of this file
+	}
+	if err = cmp.Or(err, cerr); err != nil {
 		return failedf(err, "write %s: %v", name, plainly(err))
 	}
 	return nil

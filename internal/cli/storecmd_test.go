@@ -221,3 +221,27 @@ type failing struct{}
 func (failing) Write([]byte) (int, error) {
 	return 0, &fs.PathError{Op: "write", Path: ".firstcue-123", Err: syscall.ENOSPC}
 }
+
+// No output goes over a store; a link is written through.
+func TestOutputSparesAStore(t *testing.T) {
+	s := newScript(t)
+	s.must("firstcue --store k.db dog add Tarn --arrived 2026-03-02")
+	s.must("firstcue --store k.db store backup copy.db")
+	for _, c := range []string{"store bundle -o k.db", "store bundle -o copy.db"} {
+		if out := s.run("firstcue --store k.db "+c, nil); !strings.Contains(out, "is a firstcue store, and nothing is written over one") {
+			t.Errorf("%s: %s", c, out)
+		}
+	}
+	s.must("firstcue --store k.db store check")
+	s.must("firstcue --store k.db store check copy.db")
+	if err := os.Symlink(s.path("real.jsonl"), s.path("link.jsonl")); err != nil {
+		t.Skip(err)
+	}
+	s.must("firstcue --store k.db store bundle -o link.jsonl")
+	if info, err := os.Lstat(s.path("link.jsonl")); err != nil || info.Mode().IsRegular() {
+		t.Errorf("the link was replaced: %v", err)
+	}
+	if b, err := os.ReadFile(s.path("real.jsonl")); err != nil || len(b) == 0 {
+		t.Errorf("nothing where the link leads: %v", err)
+	}
+}

@@ -25,6 +25,8 @@ func Format(s training.Session) string {
 		m := t.Marks
 		if m == "" {
 			m = Marks(t)
+		} else if t.Distance.Known && t.Kind != training.Response && !strings.Contains(m, "m away") {
+			m = strings.Replace(m, " "+number(t.Distance.V)+"m", " "+number(t.Distance.V)+"m away", 1)
 		}
 		b.WriteString(m + "\n")
 	}
@@ -49,8 +51,11 @@ func (t *trial) marks() string {
 	if first != "" && !(first == "context" && t.cue.Signal == "context") {
 		add(strings.ReplaceAll(string(first), "+", " "))
 	}
-	if t.distance.Known {
+	switch {
+	case t.distance.Known && t.cue.Kind == training.Response:
 		add(number(t.distance.V) + "m")
+	case t.distance.Known: // 5m of a hold may be minutes
+		add(number(t.distance.V) + "m away")
 	}
 	switch {
 	case t.cue.Kind == training.Holding && t.target.Known:
@@ -61,7 +66,6 @@ func (t *trial) marks() string {
 	switch t.outcome {
 	case training.Counted:
 		add(fmt.Sprintf("%d/%d", t.tally.Yes, t.tally.Of))
-		return strings.Join(words, " ")
 	case training.Unscored:
 		add("?")
 		return strings.Join(words, " ")
@@ -69,85 +73,93 @@ func (t *trial) marks() string {
 		add(string(t.outcome))
 		return strings.Join(words, " ")
 	}
-	asked, now := false, first
+	words = append(words, t.eventMarks(first)...)
+	if t.timed && t.outcome == "" && (t.cue.Kind == training.Response && !t.has(evYes) || t.cue.Kind == training.Holding && !t.has(evReleased)) {
+		add("next")
+	}
+	return strings.Join(words, " ")
+}
+
+// eventMarks writes what happened, after signal now.
+func (t *trial) eventMarks(now training.Signal) (words []string) {
+	asked := false
 	for i := 0; i < len(t.events); i++ {
 		e := t.events[i]
+		s := ""
 		switch e.what {
 		case evSignal:
-			if asked && training.Signal(e.s) != now {
-				now = training.Signal(e.s)
-				add(strings.ReplaceAll(e.s, "+", " "))
+			if !asked || training.Signal(e.s) == now {
+				continue
 			}
+			now = training.Signal(e.s)
+			s = strings.ReplaceAll(e.s, "+", " ")
 		case evCorrect:
+			s = "@" + string(e.c.Kind)
 			if e.c.Kind == training.ByCollar {
-				add("@" + number(e.c.Level.V))
-			} else {
-				add("@" + string(e.c.Kind))
+				s = "@" + number(e.c.Level.V)
 			}
 		case evHelp:
-			if e.s == "help" {
-				add("help")
-			} else {
-				add("help:" + e.s)
+			s = "help"
+			if e.s != "help" {
+				s = "help:" + e.s
 			}
 		case evAgain:
-			add("again")
+			s = "again"
 		case evNo:
-			asked = true
-			s := "-"
-			if e.a.Known {
-				s = "-" + t.length(e.a)
+			n := 1
+			for t.cue.Kind == training.Motion && i+1 < len(t.events) && t.events[i+1].what == evNo && t.events[i+1].s == e.s {
+				n++
+				i++
 			}
-			if t.cue.Kind == training.Motion {
-				n := 1
-				for i+1 < len(t.events) && t.events[i+1].what == evNo {
-					n++
-					i++
-				}
-				if n > 1 {
-					s = strconv.Itoa(n) + "-"
-				}
+			s = t.noMarks(e, n)
+			if s == "-" && i == 0 && len(t.events) > 1 && t.events[1].what == evSignal {
+				s = "1-" // a dash before a signal may only part the two
 			}
-			add(s)
 		case evWrong:
-			asked = true
-			s := "x"
+			s = "x"
 			if e.s != "?" {
 				s = "x:" + e.s
 			}
 			if e.a.Known {
 				s += " " + t.length(e.a)
 			}
-			add(s)
 		case evBegun:
-			asked = true
-			add("+" + number(e.a.V) + ">-")
+			s = "+" + number(e.a.V) + ">-"
 		case evTook:
-			add("+" + known(e.a) + ">" + known(e.b))
+			s = "+" + known(e.a) + ">" + known(e.b)
 		case evYes:
-			s := "+"
-			if e.a.Known || e.b.Known {
-				s += known(e.a)
-				if e.b.Known {
-					s += ">" + known(e.b)
-				}
+			s = "+" + known(e.a)
+			if e.b.Known {
+				s += ">" + known(e.b)
 			}
-			add(s)
 		case evReleased:
 			switch {
 			case e.a.Known && (t.timed || e.a != t.target):
-				add("released " + span(e.a.V))
+				s = "released " + span(e.a.V)
 			case t.timed:
-				add("released")
+				s = "released"
 			default:
-				add("+")
+				s = "+"
 			}
 		}
+		asked = asked || e.what == evNo || e.what == evWrong || e.what == evBegun
+		words = append(words, s)
 	}
-	if t.timed && (t.cue.Kind == training.Response && !t.has(evYes) || t.cue.Kind == training.Holding && !t.has(evReleased)) {
-		add("next")
+	return words
+}
+
+func (t *trial) noMarks(e event, n int) string {
+	s := "-"
+	if n > 1 {
+		s = strconv.Itoa(n) + "-"
 	}
-	return strings.Join(words, " ")
+	if e.a.Known {
+		s += t.length(e.a)
+	}
+	if e.s != "" {
+		s += " " + e.s
+	}
+	return s
 }
 
 // length writes the number after a - or x: seconds of waiting for a response,
@@ -203,6 +215,12 @@ func Marks(t training.Trial) string {
 	switch t.Outcome {
 	case training.Counted, training.Unscored, training.Early, training.Already:
 		b.outcome = t.Outcome
+		for _, s := range t.Prompts {
+			b.events = append(b.events, event{what: evHelp, s: s})
+		}
+		for _, c := range t.Corrections {
+			b.events = append(b.events, event{what: evCorrect, c: c})
+		}
 		return b.marks()
 	}
 	add := func(e event) { b.events = append(b.events, e) }
@@ -228,8 +246,12 @@ func Marks(t training.Trial) string {
 			add(event{what: evAgain})
 		}
 		fix(false)
-		for range t.Breaks {
-			add(event{what: evNo})
+		for i := range t.Breaks {
+			e := event{what: evNo}
+			if i < len(t.Strayed) {
+				e.s = t.Strayed[i]
+			}
+			add(e)
 		}
 		fix(true)
 	case training.Holding:

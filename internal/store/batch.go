@@ -26,7 +26,7 @@ type Batch struct {
 	Here     bool // made in this file, not merged into it
 }
 
-const batchColumns = `b.id, b.kind, b.at, b.writer, b.name, coalesce(b.source, ''), b.mapping, coalesce(b.undoes, ''), b.here,
+const batchColumns = `b.id, b.kind, b.at, b.writer, b.name, CASE WHEN EXISTS (SELECT 1 FROM entry e WHERE e.kind = 'source' AND e.key = b.source) THEN b.source ELSE '' END, b.mapping, b.undoes, b.writer = (SELECT writer FROM store),
 	(SELECT count(DISTINCT session) FROM revision r WHERE r.batch = b.id), EXISTS (SELECT 1 FROM batch u WHERE u.undoes = b.id)`
 
 func scanBatch(scan func(...any) error) (Batch, error) {
@@ -61,8 +61,9 @@ func (s *Store) Batches(ctx context.Context, limit int) ([]Batch, error) {
 func (s *Store) Source(ctx context.Context, hash string) ([]byte, error) {
 	var text []byte
 	err := s.read(ctx, func(t *tx) error {
-		found, err := t.one("SELECT text FROM source WHERE hash = ?", []any{hash}, &text)
-		if err == nil && !found {
+		var found bool
+		var err error
+		if text, found, err = t.source(hash); err == nil && !found {
 			err = fail(ErrNotFound, "no text with the hash %s is kept", hash)
 		}
 		return err
@@ -129,7 +130,7 @@ func (t *tx) undo() (UndoResult, error) {
 // undoBefore takes back the last batch that came before the number before, and
 // returns its number too. Nothing is written when nothing of it is left.
 func (t *tx) undoBefore(before int64) (res UndoResult, n int64, err error) {
-	if _, err := t.one("SELECT coalesce(max(n), 0) FROM batch b WHERE n < ? AND b.here = 1 AND b.kind <> 'undo' AND NOT EXISTS (SELECT 1 FROM batch u WHERE u.undoes = b.id)", []any{before}, &n); err != nil {
+	if _, err := t.one("SELECT coalesce(max(n), 0) FROM batch b WHERE n < ? AND b.writer = (SELECT writer FROM store) AND b.kind <> 'undo' AND NOT EXISTS (SELECT 1 FROM batch u WHERE u.undoes = b.id)", []any{before}, &n); err != nil {
 		return res, n, err
 	}
 	res, err = t.undoBatch(n)
@@ -152,15 +153,15 @@ func (t *tx) undoBatch(n int64) (UndoResult, error) {
 		return res, fail(ErrNotFound, "there is nothing to undo")
 	}
 	if err := t.each(func(scan func(...any) error) error {
-		var e Event
-		var at string
-		err := scan(&at, &e.Writer, &e.Said)
-		if err == nil {
-			e.At, err = parseClock(at)
+		var id string
+		var body []byte
+		if err := scan(&id, &body); err != nil {
+			return err
 		}
+		e, err := changeEvent(id, body)
 		res.Later = append(res.Later, e)
 		return err
-	}, "SELECT at, writer, said FROM change WHERE batch = '' AND writer = ? AND tick > ? ORDER BY tick DESC, id DESC", t.writer, res.Batch.At.UnixMilli()); err != nil {
+	}, "SELECT e.id, e.body FROM change c JOIN entry e ON e.seq = c.n WHERE c.batch = '' AND c.writer = ? AND c.tick > ? ORDER BY c.tick DESC, c.id DESC", t.writer, res.Batch.At.UnixMilli()); err != nil {
 		return res, err
 	}
 	b := t.newBatch("undo", res.Batch.Name)
@@ -218,7 +219,7 @@ func (t *tx) undoBatch(n int64) (UndoResult, error) {
 	if err := t.undoNames(&res); err != nil || len(res.Sessions)+len(res.Removed) == 0 {
 		return res, err
 	}
-	return res, t.addBatch(b, true)
+	return res, t.addBatch(b)
 }
 
 // undoNames takes entries off the lists that came with the batch and that
@@ -242,7 +243,7 @@ func (t *tx) undoNames(res *UndoResult) error {
 	}
 	for _, m := range list {
 		var e entryRow
-		found, err := t.one("SELECT n, id, name FROM entry WHERE kind = ? AND id = ? AND shown = n AND gone = 0", []any{m.k, m.id}, &e.n, &e.id, &e.name)
+		found, err := t.one("SELECT n, id, name FROM name WHERE kind = ? AND id = ? AND shown = n AND gone = 0", []any{m.k, m.id}, &e.n, &e.id, &e.name)
 		if err != nil {
 			return err
 		}
@@ -365,5 +366,5 @@ func (t *tx) addPortion(list []training.Session, b *batch, res *BulkResult, o Bu
 		return err
 	}
 	res.Batch = b.ID
-	return t.addBatch(b, true)
+	return t.addBatch(b)
 }

@@ -147,7 +147,7 @@ func TestBulkIsLogOneByOne(t *testing.T) {
 	sound(t, b)
 }
 
-// An error of the goroutine that writes, early or late in a portion, stops the
+// A row that can't be written, early or late in a portion, stops the
 // import, is told, and leaves what the count says; repeating it adds the rest.
 func TestBulkStopsAtAnError(t *testing.T) {
 	list := many(7, 500, 60)
@@ -156,7 +156,7 @@ func TestBulkStopsAtAnError(t *testing.T) {
 	for i, at := range []int{5, 200, 380} {
 		s := kennelFor(t, nil)
 		kind := []string{"ABORT", "FAIL", "ROLLBACK"}[i]
-		must2(s.conn.ExecContext(ctx, fmt.Sprintf("CREATE TRIGGER broken BEFORE INSERT ON trial WHEN NEW.revision = %d BEGIN SELECT raise(%s, 'a disk error'); END", at, kind)))
+		must2(s.conn.ExecContext(ctx, fmt.Sprintf("CREATE TRIGGER broken BEFORE INSERT ON revision WHEN NEW.n > %d BEGIN SELECT raise(%s, 'a disk error'); END", at, kind)))
 		res, err := s.BulkAdd(ctx, eachOf(list), BulkOptions{})
 		n := len(must2(s.Sessions(ctx, Filter{})))
 		if err == nil || !strings.Contains(err.Error(), "a disk error") || n != res.Stored+res.SecondScore || at == 380 && n == 0 {

@@ -19,13 +19,17 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"firstcue/internal/training"
 )
 
 // BundleSchema names the format of exchange files: JSON Lines, a header and then
-// changes, sources, batches and revisions. docs/store.md describes it.
-const BundleSchema = "firstcue.bundle/1"
+// the documents of changes, texts, batches and sessions. docs/store.md describes it.
+const (
+	BundleSchema  = "firstcue.bundle/2"
+	bundleSchema1 = "firstcue.bundle/1" // read, not written
+)
 
 // bundleHeader is the first line of an exchange file. Checksum is the SHA-256 of
 // all bytes after that line.
@@ -37,18 +41,76 @@ type bundleHeader struct {
 	Checksum string `json:"checksum"`
 }
 
-// bundleLine is any other line: one of the four is there.
+// bundleLine is any other line: a document, byte for byte as it is kept.
 type bundleLine struct {
-	Change   *change   `json:"change,omitempty"`
-	Source   *source   `json:"source,omitempty"`
-	Batch    *batch    `json:"batch,omitempty"`
-	Revision *revision `json:"revision,omitempty"`
+	Kind string          `json:"kind"` // change, source, batch or session
+	ID   string          `json:"id"`
+	Doc  json.RawMessage `json:"doc"`
 }
 
-type source struct {
-	Hash string `json:"hash"`
-	Text []byte `json:"text"` // base64
+// document is what a line says: one of the four is there.
+type document struct {
+	Change   *change
+	Source   *source
+	Batch    *batch
+	Revision *revision
 }
+
+// read holds the line against its hash and reads it.
+func (l *bundleLine) read() (d document, ok bool, err error) {
+	if hashOf(l.Doc) != l.ID {
+		return d, false, nil
+	}
+	into := func(v any) {
+		dec := json.NewDecoder(bytes.NewReader(l.Doc))
+		dec.DisallowUnknownFields()
+		err = dec.Decode(v)
+	}
+	switch l.Kind {
+	case "change":
+		d.Change = &change{}
+		into(d.Change)
+		d.Change.ID = l.ID
+	case "source":
+		d.Source = &source{}
+		into(d.Source)
+		ok = err == nil && hashText(d.Source.text()) == d.Source.Hash
+		return d, ok, err
+	case "batch":
+		d.Batch = &batch{}
+		into(d.Batch)
+	case "session":
+		into(&revision{})
+		if err == nil {
+			d.Revision, err = decodeRevision(slices.Clone(l.Doc))
+		}
+		if err == nil {
+			d.Revision.seal() // content
+			ok = d.Revision.ID == l.ID
+			return d, ok, nil
+		}
+	}
+	return d, true, err
+}
+
+// source is a text as it came in: what is no UTF-8 stands in Bytes, in base64.
+type source struct {
+	Hash  string `json:"hash"` // SHA-256 of the text
+	Text  string `json:"text,omitempty"`
+	Bytes []byte `json:"bytes,omitempty"`
+}
+
+func sourceOf(text []byte) *source {
+	s := &source{Hash: hashText(text)}
+	if utf8.Valid(text) {
+		s.Text = string(text)
+	} else {
+		s.Bytes = text
+	}
+	return s
+}
+
+func (s *source) text() []byte { return append([]byte(s.Text), s.Bytes...) }
 
 // WriteBundle writes everything that is exchanged between stores. Two stores
 // that hold the same write the same, but for the header. Of a damaged store
@@ -63,7 +125,7 @@ func (s *Store) WriteBundle(ctx context.Context, w io.Writer) error {
 		h := bundleHeader{Schema: BundleSchema, Writer: t.writer, Made: clock(t.now)}
 		if err := t.bundle(func(line bundleLine) error {
 			h.Count++
-			if !line.asStored() {
+			if hashOf(line.Doc) != line.ID {
 				return errAltered
 			}
 			return writeLine(sum, line)
@@ -106,19 +168,6 @@ func (x *target) Write(p []byte) (int, error) {
 // errAltered is a line that is no longer what was stored.
 var errAltered = fail(ErrDamaged, "something in the store was altered; run: firstcue store check")
 
-// asStored reports whether the line matches its hash; a batch has none.
-func (l bundleLine) asStored() bool {
-	switch {
-	case l.Change != nil:
-		return l.Change.hash() == l.Change.ID
-	case l.Source != nil:
-		return hashText(l.Source.Text) == l.Source.Hash
-	case l.Revision != nil:
-		return l.Revision.hash() == l.Revision.ID
-	}
-	return true
-}
-
 // whole returns ErrDamaged unless SQLite finds the database sound.
 func (t *tx) whole() error {
 	fault, torn, err := flaw(t.ctx, t)
@@ -139,165 +188,32 @@ func writeLine(w io.Writer, v any) error {
 	return e.Encode(v)
 }
 
-// bundle yields all lines in their fixed order.
+// bundle yields all documents in their fixed order, which depends on what they
+// say and not on how they came here.
 func (t *tx) bundle(yield func(bundleLine) error) error {
-	err := t.each(func(scan func(...any) error) error {
-		c, err := scanChange(scan)
-		if err != nil {
-			return err
-		}
-		return yield(bundleLine{Change: &c})
-	}, "SELECT "+changeColumns+" FROM change ORDER BY tick, writer, id")
-	if err != nil {
-		return err
-	}
-	err = t.each(func(scan func(...any) error) error {
-		var s source
-		if err := scan(&s.Hash, &s.Text); err != nil {
-			return err
-		}
-		return yield(bundleLine{Source: &s})
-	}, "SELECT hash, text FROM source ORDER BY hash")
-	if err != nil {
-		return err
-	}
-	err = t.each(func(scan func(...any) error) error {
-		var b batch
-		if err := scan(&b.ID, &b.Kind, &b.At, &b.Writer, &b.Name, &b.Source, &b.Mapping, &b.Undoes); err != nil {
-			return err
-		}
-		return yield(bundleLine{Batch: &b})
-	}, "SELECT id, kind, at, writer, name, coalesce(source, ''), mapping, coalesce(undoes, '') FROM batch ORDER BY id")
-	if err != nil {
-		return err
-	}
-	for after := ""; ; {
-		list, last, err := t.revisionsAfter(after, 200)
-		if err != nil {
-			return err
-		}
-		for _, r := range list {
-			if err := yield(bundleLine{Revision: r}); err != nil {
+	for _, part := range []struct{ kind, from string }{
+		{"change", "change x JOIN entry e ON e.seq = x.n ORDER BY x.tick, x.writer, x.id"},
+		{"source", "entry e WHERE e.kind = 'source' AND substr(e.key, 1, 5) <> 'lost ' ORDER BY e.key"},
+		{"batch", "batch x JOIN entry e ON e.seq = x.n ORDER BY x.id"},
+		{"session", "session s JOIN revision r ON r.session = s.n JOIN entry e ON e.seq = r.n ORDER BY s.id, r.number, r.at_ms, r.writer, r.id"},
+	} {
+		if err := t.each(func(scan func(...any) error) error {
+			l := bundleLine{Kind: part.kind}
+			var body []byte
+			if err := scan(&l.ID, &body); err != nil {
 				return err
 			}
-		}
-		if last == "" {
-			return nil
-		}
-		after = last
-	}
-}
-
-// ids returns the ids of entries by number, joined ones not resolved.
-func (t *tx) ids() (map[int64]string, error) {
-	if t.idOf != nil {
-		return t.idOf, nil
-	}
-	t.idOf = map[int64]string{0: ""}
-	err := t.each(func(scan func(...any) error) error {
-		var n int64
-		var id string
-		err := scan(&n, &id)
-		t.idOf[n] = id
-		return err
-	}, "SELECT n, id FROM entry")
-	return t.idOf, err
-}
-
-// revisionsAfter reads all revisions of the next so many sessions in order of
-// session, number, time, writer and id.
-func (t *tx) revisionsAfter(after string, sessions int) (list []*revision, last string, err error) {
-	const some = "(SELECT n FROM session WHERE id > ? ORDER BY id LIMIT ?)"
-	list, err = t.revisionsWhere("r.session IN "+some, "IN (SELECT n FROM revision WHERE session IN "+some+")", after, sessions)
-	if len(list) > 0 {
-		last = list[len(list)-1].Session
-	}
-	return list, last, err
-}
-
-// revisionsWhere reads revisions with ids for names: where picks rows of
-// revision r, and of what they are picked by in the tables below.
-func (t *tx) revisionsWhere(where, of string, args ...any) (list []*revision, err error) {
-	id, err := t.ids()
-	if err != nil {
-		return nil, err
-	}
-	at := map[int64]*revision{}
-	err = t.each(func(scan func(...any) error) error {
-		r := &revision{}
-		var n, dog, handler, scorer, place, device int64
-		if err := scan(&n, &r.ID, &r.Session, &r.Number, &r.Writer, &r.At, &r.Why, &r.Voided, &r.Parents, &r.Batch, &dog, &handler, &scorer, &r.Start, &r.Zone, &r.Part,
-			&place, &r.Leash, opt(&r.Distraction), &device, opt(&r.WorkingLevel), &r.Weather, &r.Reward, &r.Source, &r.Baseline, &r.Note, &r.Carried, &r.Rescores); err != nil {
+			l.Doc = body
+			return yield(l)
+		}, "SELECT e.id, e.body FROM "+part.from); err != nil {
 			return err
 		}
-		r.Dog, r.Handler, r.Scorer, r.Place, r.Device = id[dog], id[handler], id[scorer], id[place], id[device]
-		at[n] = r
-		list = append(list, r)
-		return nil
-	}, `SELECT r.n, r.id, s.id, r.number, r.writer, r.at, r.why, r.voided, r.parents, r.batch, r.dog, coalesce(r.handler, 0), coalesce(r.scorer, 0), r.start, r.zone, r.part,
-		coalesce(r.place, 0), r.leash, r.distraction, coalesce(r.device, 0), r.working_level, r.weather, r.reward, r.source, r.baseline, r.note, r.carried, coalesce(r.rescores, '')
-		FROM revision r JOIN session s ON s.n = r.session WHERE `+where+` ORDER BY s.id, r.number, r.at_ms, r.writer, r.id`, args...)
-	if err != nil || len(list) == 0 {
-		return nil, err
 	}
-	err = t.each(func(scan func(...any) error) error {
-		var f trial
-		var n, cue int64
-		var prompts string
-		if err := scan(&n, &cue, &f.Kind, &f.Signal, &f.Outcome, &f.Asks, &f.Did, opt(&f.Latency), opt(&f.Completion), opt(&f.Waited), opt(&f.Begun), &prompts,
-			opt(&f.Target), opt(&f.Held), opt(&f.Walked), &f.Breaks, opt(&f.Distance), &f.Yes, &f.Of, opt(&f.At), &f.Marks, &f.Line); err != nil {
-			return err
-		}
-		if prompts != "" {
-			if err := json.Unmarshal([]byte(prompts), &f.Prompts); err != nil {
-				return err
-			}
-		}
-		f.Cue = id[cue]
-		if at[n] == nil {
-			return errTorn
-		}
-		at[n].Trials = append(at[n].Trials, f)
-		return nil
-	}, "SELECT "+trialColumns+" FROM trial t WHERE t.revision "+of+" ORDER BY t.revision, t.position", args...)
-	if err != nil {
-		return nil, err
-	}
-	err = t.each(func(scan func(...any) error) error {
-		var n, device int64
-		var position int
-		var c correction
-		if err := scan(&n, &position, &c.Kind, opt(&c.Level), &device, &c.Served); err != nil {
-			return err
-		}
-		c.Device = id[device]
-		if at[n] == nil || position >= len(at[n].Trials) {
-			return errTorn
-		}
-		f := &at[n].Trials[position]
-		f.Corrections = append(f.Corrections, c)
-		return nil
-	}, "SELECT revision, position, kind, level, coalesce(device, 0), served FROM correction WHERE revision "+of+" ORDER BY revision, position, turn", args...)
-	if err != nil {
-		return nil, err
-	}
-	err = t.each(func(scan func(...any) error) error {
-		var n int64
-		var m remark
-		if err := scan(&n, &m.Text, &m.Line, &m.Incident); err != nil {
-			return err
-		}
-		if at[n] == nil {
-			return errTorn
-		}
-		at[n].Remarks = append(at[n].Remarks, m)
-		return nil
-	}, "SELECT revision, text, line, incident IS NOT NULL FROM remark WHERE revision "+of+" ORDER BY revision, position", args...)
-	return list, err
+	return nil
 }
 
 // errTorn is a row without the row it belongs to: only damage does that.
-var errTorn = fail(ErrDamaged, "a part of a session is missing; run: firstcue store check")
+var errTorn = fail(ErrDamaged, "something in the store was altered or is missing, so nothing of it is shown; run: firstcue store check")
 
 // MergeResult counts what a merge added.
 type MergeResult struct {
@@ -406,7 +322,7 @@ func (m *Merger) Bundle(ctx context.Context, r io.Reader) (res MergeResult, err 
 
 // holdsSomething reports whether there is more than a new store begins with.
 func (t *tx) holdsSomething() (bool, error) {
-	return t.one("SELECT 1 WHERE EXISTS (SELECT 1 FROM batch) OR EXISTS (SELECT 1 FROM revision) OR EXISTS (SELECT 1 FROM change WHERE at <> ?)", []any{seededAt}, new(int))
+	return t.one("SELECT 1 WHERE EXISTS (SELECT 1 FROM entry WHERE kind <> 'change') OR EXISTS (SELECT 1 FROM change WHERE tick <> 0)", nil, new(int))
 }
 
 // seededAt is the time of the changes that every store begins with, and of names
@@ -466,11 +382,11 @@ func (t *tx) merge(in io.Reader, before func() error) (MergeResult, error) {
 		return &storeError{kind: ErrInvalid, msg: fmt.Sprintf("exchange file, line %d: %s", l.n, fmt.Sprintf(format, args...)), cause: errLine}
 	}
 	isNew := func(q, id string) (bool, error) {
-		fresh, err := t.fresh(q, id)
-		if err == nil && fresh {
+		found, err := t.one(q, []any{id}, new(int))
+		if err == nil && !found {
 			err = before()
 		}
-		return fresh, err
+		return !found, err
 	}
 	head, err := l.next()
 	if errors.Is(err, io.EOF) {
@@ -483,14 +399,14 @@ func (t *tx) merge(in io.Reader, before func() error) (MergeResult, error) {
 	if json.Unmarshal(head, &h) != nil || !strings.HasPrefix(h.Schema, "firstcue.bundle/") {
 		return res, bad("this is no exchange file of firstcue")
 	}
-	if h.Schema != BundleSchema {
+	if h.Schema != BundleSchema && h.Schema != bundleSchema1 {
 		return res, fail(ErrNewer, "the exchange file has the format %s, this firstcue knows %s; use the newer firstcue", h.Schema, BundleSchema)
 	}
 	res.Writer = h.Writer
 	touched := map[kind]map[string]bool{}
 	said := map[kind]map[string]*saidTwice{aHandler: {}, aPlace: {}, aDog: {}, aBoarding: {}, theGoals: {}, aSetting: {}}
 	settled := false
-	sessions := map[string]*held{}
+	sessions, ids := map[string]*held{}, map[string]string{}
 	for {
 		b, err := l.next()
 		if errors.Is(err, io.EOF) {
@@ -500,10 +416,8 @@ func (t *tx) merge(in io.Reader, before func() error) (MergeResult, error) {
 			return res, err
 		}
 		l.sum.Write(b)
-		var line bundleLine
-		d := json.NewDecoder(bytes.NewReader(b))
-		d.DisallowUnknownFields()
-		if err := d.Decode(&line); err != nil {
+		line, ok, err := readLine(h.Schema, b, ids)
+		if err != nil {
 			return res, bad("%v; it may come from a newer firstcue", err)
 		}
 		if line.Change == nil && !settled {
@@ -522,7 +436,7 @@ func (t *tx) merge(in io.Reader, before func() error) (MergeResult, error) {
 			if fields(c.Kind) == nil {
 				return res, fail(ErrNewer, "exchange file, line %d: %q is not known here; use the newer firstcue", l.n, c.Kind)
 			}
-			if !line.asStored() {
+			if !ok {
 				return res, bad("the change is not what was written; the file was altered")
 			}
 			if of := said[c.Kind]; of != nil {
@@ -535,7 +449,7 @@ func (t *tx) merge(in io.Reader, before func() error) (MergeResult, error) {
 				}
 				of[c.Entity].there = append(of[c.Entity].there, *c)
 			}
-			if fresh, err = isNew("SELECT 1 FROM change WHERE id = ?", c.ID); err == nil && fresh {
+			if fresh, err = isNew("SELECT 1 FROM entry WHERE id = ? LIMIT 1", c.sealed()); err == nil && fresh {
 				res.Changes++
 				if touched[c.Kind] == nil {
 					touched[c.Kind] = map[string]bool{}
@@ -544,27 +458,19 @@ func (t *tx) merge(in io.Reader, before func() error) (MergeResult, error) {
 				err = t.addChange(c)
 			}
 		case line.Source != nil:
-			if !line.asStored() {
+			if !ok {
 				return res, bad("the text is not what was written; the file was altered")
 			}
-			if fresh, err = isNew("SELECT 1 FROM source WHERE hash = ?", line.Source.Hash); err == nil && fresh {
-				_, err = t.addSource(append([]byte{}, line.Source.Text...))
+			if fresh, err = isNew("SELECT 1 FROM entry WHERE kind = 'source' AND key = ? LIMIT 1", line.Source.Hash); err == nil && fresh {
+				_, err = t.addSource(line.Source.text())
 			}
 		case line.Batch != nil:
 			if fresh, err = isNew("SELECT 1 FROM batch WHERE id = ?", line.Batch.ID); err == nil && fresh {
-				err = t.addBatch(line.Batch, false)
-			} else if err == nil && line.Batch.Source != "" {
-				// What was saved from a damaged store has lost a text here and there.
-				var lost bool
-				if lost, err = t.one("SELECT 1 FROM batch WHERE id = ? AND source IS NULL", []any{line.Batch.ID}, new(int)); err == nil && lost {
-					if err = before(); err == nil {
-						err = t.exec("UPDATE batch SET source = ? WHERE id = ?", line.Batch.Source, line.Batch.ID)
-					}
-				}
+				err = t.addBatch(line.Batch)
 			}
 		case line.Revision != nil:
 			r := line.Revision
-			if !line.asStored() {
+			if !ok {
 				return res, bad("the session is not what was written; the file was altered")
 			}
 			if err := r.check(); err != nil {
@@ -700,16 +606,6 @@ func listOf(k kind) List {
 	return List(k)
 }
 
-// nameByID is the name now shown for an id; "" for none.
-func (t *tx) nameByID(k kind, id string) (string, error) {
-	if id == "" {
-		return "", nil
-	}
-	var name string
-	_, err := t.one("SELECT s.name FROM entry e JOIN entry s ON s.n = e.shown WHERE e.kind = ? AND e.id = ?", []any{k, id}, &name)
-	return name, err
-}
-
 // goalsInWords is the goals as they were entered, or their fields where no words
 // are kept, joined by semicolons; "none" for an empty list.
 func (t *tx) goalsInWords(f *goalsFields) (string, error) {
@@ -771,9 +667,24 @@ func statedBy(f any) []stated {
 	return nil
 }
 
-func (t *tx) fresh(q, id string) (bool, error) {
-	found, err := t.one(q, []any{id}, new(int))
-	return !found, err
+// readLine reads a line of an exchange file; ok is false where it was altered. ids
+// are those that revisions of version 1 have by now.
+func readLine(schema string, b []byte, ids map[string]string) (d document, ok bool, err error) {
+	dec := json.NewDecoder(bytes.NewReader(b))
+	dec.DisallowUnknownFields()
+	if schema == bundleSchema1 {
+		var l bundleLine1
+		if err := dec.Decode(&l); err != nil {
+			return d, false, err
+		}
+		d, ok = l.document(ids)
+		return d, ok, nil
+	}
+	var l bundleLine
+	if err := dec.Decode(&l); err != nil {
+		return d, false, err
+	}
+	return l.read()
 }
 
 func (t *tx) settleAll(touched map[kind]map[string]bool) error {
@@ -907,8 +818,8 @@ func (s *Store) Conflicts(ctx context.Context) ([]Conflict, error) {
 		if out, err = t.conflicts(0); err != nil {
 			return err
 		}
-		twins, err := t.heldWhere(`s.standing = 1 AND EXISTS (SELECT 1 FROM session o JOIN entry x ON x.n = o.dog
-			WHERE o.start_ms = s.start_ms AND o.n <> s.n AND o.standing = 1 AND o.dog IN (SELECT y.n FROM entry y WHERE y.shown = (SELECT shown FROM entry WHERE n = s.dog)))`)
+		twins, err := t.heldWhere(`s.standing = 1 AND EXISTS (SELECT 1 FROM session o JOIN name x ON x.n = o.dog
+			WHERE o.start_ms = s.start_ms AND o.n <> s.n AND o.standing = 1 AND o.dog IN (SELECT y.n FROM name y WHERE y.shown = (SELECT shown FROM name WHERE n = s.dog)))`)
 		if err != nil {
 			return err
 		}
@@ -944,7 +855,7 @@ func (t *tx) conflicts(dog int64) ([]Conflict, error) {
 	several, args := "r.session IN (SELECT session FROM revision GROUP BY session HAVING count(*) > 1)", []any{}
 	if dog != 0 {
 		several, args = `r.session IN (SELECT x.session FROM session s CROSS JOIN revision x ON x.session = s.n
-			WHERE s.dog IN (SELECT n FROM entry WHERE shown = ?) GROUP BY x.session HAVING count(*) > 1)`, []any{dog}
+			WHERE s.dog IN (SELECT n FROM name WHERE shown = ?) GROUP BY x.session HAVING count(*) > 1)`, []any{dog}
 	}
 	return t.conflictsWhere(several, args...)
 }
@@ -1063,7 +974,7 @@ func (s *Store) Settle(ctx context.Context, idOrSuffix, revisionID, why string) 
 		if err := t.reviseIn(h, r, true); err != nil {
 			return err
 		}
-		if err := t.addBatch(b, true); err != nil {
+		if err := t.addBatch(b); err != nil {
 			return err
 		}
 		out, err = t.read(h)

@@ -106,12 +106,14 @@ type (
 		Goals []goalFields `json:"goals"`
 	}
 	goalFields struct {
-		Cue         string       `json:"cue,omitempty"`
-		Place       party        `json:"place"`
-		Distraction training.Num `json:"distraction"`
-		Handler     party        `json:"handler"`
-		Bar         training.Num `json:"bar"`
-		Words       string       `json:"words,omitempty"`
+		Cue         string         `json:"cue,omitempty"`
+		Place       party          `json:"place"`
+		Distraction training.Num   `json:"distraction"`
+		Handler     party          `json:"handler"`
+		Bar         training.Num   `json:"bar"`
+		Words       string         `json:"words,omitempty"`
+		Leash       training.Leash `json:"leash,omitempty"`
+		Hold        training.Num   `json:"hold,omitzero"`
 	}
 	wordsFields struct {
 		Words []wordFields `json:"words"`
@@ -185,7 +187,7 @@ func fields(k kind) any {
 
 // change is a row of the table change.
 type change struct {
-	ID      string          `json:"id"`
+	ID      string          `json:"id,omitempty"` // hash of all below; not part of the document
 	Kind    kind            `json:"kind"`
 	Entity  string          `json:"entity"`
 	Tick    int64           `json:"tick"`
@@ -196,19 +198,35 @@ type change struct {
 	Batch   string          `json:"batch,omitempty"`
 }
 
-const changeColumns = "id, kind, entity, tick, at, writer, content, said, batch"
-
-func scanChange(scan func(...any) error) (change, error) {
-	var c change
-	var content string
-	err := scan(&c.ID, &c.Kind, &c.Entity, &c.Tick, &c.At, &c.Writer, &content, &c.Said, &c.Batch)
-	c.Content = json.RawMessage(content)
-	return c, err
+// seal works out the document and the id of a change.
+func (c *change) seal() []byte {
+	d := *c
+	d.ID = ""
+	body := plainJSON(&d)
+	c.ID = hashOf(body)
+	return body
 }
 
-// hash identifies the change by everything it says.
-func (c change) hash() string {
-	return digest("change", string(c.Kind), c.Entity, fmt.Sprint(c.Tick), c.At, c.Writer, string(c.Content), c.Said, c.Batch)
+// sealed is the id of a change, worked out anew.
+func (c *change) sealed() string {
+	c.seal()
+	return c.ID
+}
+
+// hashOf is the id of a document: the first 16 bytes of its SHA-256.
+func hashOf(body []byte) string {
+	sum := sha256.Sum256(body)
+	return hex.EncodeToString(sum[:16])
+}
+
+// readChange reads a document and holds it against its hash.
+func readChange(id string, body []byte) (change, error) {
+	var c change
+	if hashOf(body) != id || json.Unmarshal(body, &c) != nil {
+		return c, errTorn
+	}
+	c.ID = id
+	return c, nil
 }
 
 // digest hashes the parts so that no two lists of parts run together, to 32
@@ -322,15 +340,18 @@ func decode(m map[string]json.RawMessage, dst any) error {
 func (t *tx) changesOf(k kind, entity string) ([]change, error) {
 	var out []change
 	err := t.each(func(scan func(...any) error) error {
-		c := change{Kind: k, Entity: entity}
-		var content string
-		if err := scan(&c.ID, &c.Tick, &c.At, &c.Writer, &content, &c.Said, &c.Batch); err != nil {
+		var id string
+		var body []byte
+		if err := scan(&id, &body); err != nil {
 			return err
 		}
-		c.Content = json.RawMessage(content)
+		c, err := readChange(id, body)
+		if err == nil && (c.Kind != k || c.Entity != entity) {
+			err = errTorn
+		}
 		out = append(out, c)
-		return nil
-	}, "SELECT id, tick, at, writer, content, said, batch FROM change WHERE kind = ? AND entity = ? ORDER BY tick, writer, id", k, entity)
+		return err
+	}, "SELECT c.id, e.body FROM change c JOIN entry e ON e.seq = c.n WHERE c.kind = ? AND c.entity = ? ORDER BY c.tick, c.writer, c.id", k, entity)
 	return out, err
 }
 
@@ -401,9 +422,23 @@ func entered(changes []change, field string) bool {
 func empty(v json.RawMessage) bool { return len(v) == 0 || string(v) == "null" || string(v) == "[]" }
 
 func (t *tx) addChange(c *change) error {
-	c.ID = c.hash()
-	return t.exec("INSERT INTO change (id, kind, entity, tick, at, writer, content, said, batch) VALUES (?,?,?,?,?,?,?,?,?) ON CONFLICT (id) DO NOTHING",
-		c.ID, c.Kind, c.Entity, c.Tick, c.At, c.Writer, string(c.Content), c.Said, c.Batch)
+	body := c.seal()
+	if known, err := t.known(c.ID); err != nil || known {
+		return err
+	}
+	n, err := t.append("change", c.Entity, c.Batch, c.ID, body)
+	if err != nil {
+		return err
+	}
+	return t.insert("change", "n, id, kind, entity, tick, writer, batch", n, c.ID, string(c.Kind), c.Entity, c.Tick, c.Writer, c.Batch)
+}
+
+// known reports whether a document is in the log.
+func (t *tx) known(id string) (bool, error) {
+	if t.standsAt > 0 {
+		return false, nil // it is that very document
+	}
+	return t.one("SELECT 1 FROM entry WHERE id = ? LIMIT 1", []any{id}, new(int))
 }
 
 // checkText refuses text that could not be written to an exchange file and read
@@ -483,9 +518,9 @@ func (t *tx) settleNamed(k kind, entities []string) error {
 		if nm.Name == "" {
 			nm.Name = "(no name)" // only a damaged exchange file could say so
 		}
-		if err := t.exec(`INSERT INTO entry (kind, id, name, key, shown, gone) VALUES (?, ?, ?, '', coalesce((SELECT max(n) FROM entry), 0) + 1, ?)
-			ON CONFLICT (kind, id) DO UPDATE SET name = excluded.name, gone = excluded.gone, key = ''`,
-			k, e, nm.Name, bit(nm.Gone)); err != nil {
+		if err := t.exec(`INSERT INTO name (kind, id, name, key, shown, gone, joined) VALUES (?, ?, ?, '', coalesce((SELECT max(n) FROM name), 0) + 1, ?, ?)
+			ON CONFLICT (kind, id) DO UPDATE SET name = excluded.name, gone = excluded.gone, joined = excluded.joined, key = ''`,
+			k, e, nm.Name, bit(nm.Gone), nm.Into); err != nil {
 			return err
 		}
 		if err := t.putNamed(k, e, f); err != nil {
@@ -503,12 +538,12 @@ func (t *tx) settleNamed(k kind, entities []string) error {
 	}
 	// Twice over, so that no two entries hold one name on the way.
 	for _, x := range nodes {
-		if err := t.exec("UPDATE entry SET key = '', shown = ? WHERE n = ?", numbers[x.shown], x.n); err != nil {
+		if err := t.exec("UPDATE name SET key = '', shown = ? WHERE n = ?", numbers[x.shown], x.n); err != nil {
 			return err
 		}
 	}
 	for _, x := range nodes {
-		if err := t.exec("UPDATE entry SET key = ? WHERE n = ?", x.key, x.n); err != nil {
+		if err := t.exec("UPDATE name SET key = ? WHERE n = ?", x.key, x.n); err != nil {
 			return err
 		}
 	}
@@ -518,7 +553,7 @@ func (t *tx) settleNamed(k kind, entities []string) error {
 // nodesAround reads every entry of the kind that can bear on the entities: those
 // of the same names and those joined with one of them, and so on.
 func (t *tx) nodesAround(k kind, entities []string) ([]*node, error) {
-	const columns = "SELECT e.n, e.id, e.name, e.gone, coalesce((SELECT json_extract(c.content, '$.into') FROM change c WHERE c.kind = e.kind AND c.entity = e.id AND json_type(c.content, '$.into') IS NOT NULL ORDER BY tick DESC, writer DESC, id DESC LIMIT 1), '') FROM entry e WHERE "
+	const columns = "SELECT e.n, e.id, e.name, e.gone, e.joined FROM name e WHERE "
 	got := map[string]*node{}
 	var load func(where string, args ...any) error
 	load = func(where string, args ...any) error {
@@ -542,7 +577,7 @@ func (t *tx) nodesAround(k kind, entities []string) ([]*node, error) {
 			if err := load("e.kind = ? AND e.key = ?", k, x.key); err != nil {
 				return err
 			}
-			if err := load("e.shown IN (SELECT shown FROM entry WHERE n = ? UNION SELECT ?) AND +e.kind = ?", x.n, x.n, k); err != nil {
+			if err := load("e.shown IN (SELECT shown FROM name WHERE n = ? UNION SELECT ?) AND +e.kind = ?", x.n, x.n, k); err != nil {
 				return err
 			}
 			if x.into != "" {
@@ -626,7 +661,7 @@ func (t *tx) number(k kind, id string) (any, error) {
 		return nil, nil
 	}
 	var n int64
-	found, err := t.one("SELECT n FROM entry WHERE kind = ? AND id = ?", []any{k, id}, &n)
+	found, err := t.one("SELECT n FROM name WHERE kind = ? AND id = ?", []any{k, id}, &n)
 	if err == nil && !found && t.lenient {
 		return nil, nil
 	}
@@ -750,8 +785,8 @@ func (t *tx) put(id string, f any) error {
 			if err := cmp.Or(err1, err2, err3); err != nil {
 				return err
 			}
-			if err := t.exec("INSERT INTO goal (dog, position, cue, place, place_name, distraction, handler, handler_name, bar, words) VALUES (?,?,?,?,?,?,?,?,?,?)",
-				dog, i, cue, place, g.Place.Name, num(g.Distraction), handler, g.Handler.Name, num(g.Bar), g.Words); err != nil {
+			if err := t.exec("INSERT INTO goal (dog, position, cue, place, place_name, distraction, handler, handler_name, bar, words, leash, hold) VALUES (?,?,?,?,?,?,?,?,?,?,?,?)",
+				dog, i, cue, place, g.Place.Name, num(g.Distraction), handler, g.Handler.Name, num(g.Bar), g.Words, g.Leash, num(g.Hold)); err != nil {
 				return err
 			}
 		}
@@ -805,6 +840,8 @@ type names struct {
 	said map[string]entryRow // by name or alias as it was spelt
 	n    map[int64]entryRow  // by number, joined ones resolved
 	byID map[string]int64    // number by id, joined ones not resolved
+	// shown is the name by id, joined ones resolved.
+	shown map[string]string
 }
 
 type entryRow struct {
@@ -826,15 +863,15 @@ func (t *tx) find(k kind, name string) (entryRow, bool, error) {
 		return r, r.n != 0, nil
 	}
 	var r entryRow
-	found, err := t.one("SELECT n, id, name FROM entry WHERE kind = ? AND key = ? AND shown = n AND gone = 0 AND key <> ''", []any{k, key}, &r.n, &r.id, &r.name)
+	found, err := t.one("SELECT n, id, name FROM name WHERE kind = ? AND key = ? AND shown = n AND gone = 0 AND key <> ''", []any{k, key}, &r.n, &r.id, &r.name)
 	if err == nil && !found {
 		// The name of an entry that was joined into this one. The plus keeps SQLite
 		// from going through all dogs in the order of their ids, and CROSS JOIN from
 		// going through all dogs to find the few that have an alias.
-		found, err = t.one("SELECT s.n, s.id, s.name FROM entry e JOIN entry s ON s.n = e.shown WHERE e.kind = ? AND e.key = ? AND s.gone = 0 AND e.gone = 0 ORDER BY +s.id LIMIT 1", []any{k, key}, &r.n, &r.id, &r.name)
+		found, err = t.one("SELECT s.n, s.id, s.name FROM name e JOIN name s ON s.n = e.shown WHERE e.kind = ? AND e.key = ? AND s.gone = 0 AND e.gone = 0 ORDER BY +s.id LIMIT 1", []any{k, key}, &r.n, &r.id, &r.name)
 	}
 	if err == nil && !found {
-		found, err = t.one(`SELECT s.n, s.id, s.name FROM alias a CROSS JOIN entry e ON e.n = a.entry CROSS JOIN entry s ON s.n = e.shown
+		found, err = t.one(`SELECT s.n, s.id, s.name FROM alias a CROSS JOIN name e ON e.n = a.entry CROSS JOIN name s ON s.n = e.shown
 			WHERE a.key = ? AND e.kind = ? AND s.gone = 0 ORDER BY +s.id LIMIT 1`, []any{key, k}, &r.n, &r.id, &r.name)
 	}
 	if err != nil {
@@ -850,7 +887,7 @@ func (t *tx) find(k kind, name string) (entryRow, bool, error) {
 func (t *tx) cache(k kind) *names {
 	c := t.names[string(k)]
 	if c == nil {
-		c = &names{id: map[string]entryRow{}, said: map[string]entryRow{}, n: map[int64]entryRow{}, byID: map[string]int64{}}
+		c = &names{id: map[string]entryRow{}, said: map[string]entryRow{}, n: map[int64]entryRow{}, byID: map[string]int64{}, shown: map[string]string{}}
 		t.names[string(k)] = c
 	}
 	return c
@@ -890,7 +927,7 @@ func (t *tx) nameOf(n int64) (entryRow, error) {
 		return r, nil
 	}
 	var r entryRow
-	found, err := t.one("SELECT s.n, s.id, s.name FROM entry e JOIN entry s ON s.n = e.shown WHERE e.n = ?", []any{n}, &r.n, &r.id, &r.name)
+	found, err := t.one("SELECT s.n, s.id, s.name FROM name e JOIN name s ON s.n = e.shown WHERE e.n = ?", []any{n}, &r.n, &r.id, &r.name)
 	if err == nil && !found {
 		err = fail(ErrDamaged, "entry %d is missing", n)
 	}
@@ -898,4 +935,21 @@ func (t *tx) nameOf(n int64) (entryRow, error) {
 		c.n[n] = r
 	}
 	return r, err
+}
+
+// nameByID is the name now shown for an id; "" for none.
+func (t *tx) nameByID(k kind, id string) (string, error) {
+	if id == "" {
+		return "", nil
+	}
+	c := t.cache(k)
+	if name, ok := c.shown[id]; ok {
+		return name, nil
+	}
+	var name string
+	_, err := t.one("SELECT s.name FROM name e JOIN name s ON s.n = e.shown WHERE e.kind = ? AND e.id = ?", []any{k, id}, &name)
+	if err == nil {
+		c.shown[id] = name
+	}
+	return name, err
 }

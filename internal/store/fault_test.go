@@ -564,7 +564,7 @@ func TestDamage(t *testing.T) {
 func TestAlteredSessionIsFound(t *testing.T) {
 	path, _ := damaged(t)
 	b, _ := os.ReadFile(path)
-	at := bytes.Index(b, []byte("note 31\n"))
+	at := bytes.Index(b, []byte(`note 31\n`))
 	if at < 0 {
 		t.Fatal("the note is not in the file as it was written")
 	}
@@ -580,8 +580,11 @@ func TestAlteredSessionIsFound(t *testing.T) {
 		t.Fatalf("%+v", h)
 	}
 	s := must2(Open(ctx, path, Options{ReadOnly: true}))
-	if v := must2(s.Session(ctx, h.Altered[0].ID)); v.Dog != h.Altered[0].Dog || !strings.Contains(v.Note, "Note 31") {
-		t.Errorf("%+v is not the session that was altered: %+v", h.Altered[0], v)
+	if v, err := s.Session(ctx, h.Altered[0].ID); !errors.Is(err, ErrDamaged) {
+		t.Errorf("the altered session was shown: %+v %v", v, err)
+	}
+	if r, err := s.Record(ctx, h.Altered[0].Dog, 0); !errors.Is(err, ErrDamaged) {
+		t.Errorf("the dog was shown: %d sessions, %v", len(r.Sessions), err)
 	}
 	s.Close()
 	got, err := Salvage(ctx, path, filepath.Join(t.TempDir(), "saved.db"))
@@ -605,10 +608,10 @@ func TestAlteredTextIsFound(t *testing.T) {
 	s.Close()
 	b, _ := os.ReadFile(path)
 	at := bytes.Index(b, []byte("of the morning"))
-	if at < 0 || bytes.Count(b, []byte("of the morning")) != 1 {
+	if at < 0 {
 		t.Fatal("the note is not in the file as it came in")
 	}
-	poke(t, path, int64(at), 'O')
+	pokeAll(t, path, "of the morning", 'O')
 	if err := integrity(ctx, path); err != nil {
 		t.Fatal(err)
 	}
@@ -650,11 +653,11 @@ func TestAlteredTextIsFound(t *testing.T) {
 
 	// A session of it is altered too: then not all of it can be trusted.
 	b, _ = os.ReadFile(path)
-	at = bytes.Index(b, []byte(session("Quill", 0, "+").Note))
+	at = bytes.Index(b, []byte(strings.ReplaceAll(session("Quill", 0, "+").Note, "\n", `\n`)))
 	if at < 0 {
 		t.Fatal("the session's own lines are not in the file")
 	}
-	poke(t, path, int64(at), '#')
+	pokeAll(t, path, strings.ReplaceAll(session("Quill", 0, "+").Note, "\n", `\n`), '#')
 	if h, err := Check(ctx, path); err != nil || len(h.Altered) != 1 || len(h.Texts) != 1 || h.Texts[0].Trusted {
 		t.Errorf("%+v %v", h, err)
 	}
@@ -665,7 +668,7 @@ func TestAlteredTextIsFound(t *testing.T) {
 	if at < 0 {
 		t.Fatal("the change is not in the file")
 	}
-	poke(t, path, int64(at), 'D')
+	pokeAll(t, path, "dog Quill added", 'D')
 	if h, err := Check(ctx, path); err != nil || h.Sound || len(h.Problems) != 1 || h.Problems[0] != "a change of the lists was altered; it says now: Dog Quill added" {
 		t.Errorf("%+v %v", h, err)
 	}
@@ -839,5 +842,99 @@ func TestReleasedStores(t *testing.T) {
 	var b bytes.Buffer
 	if err := s.WriteBundle(ctx, io.MultiWriter(&b)); err != nil || b.Len() == 0 {
 		t.Error(err)
+	}
+}
+
+// An exchange file of the first release brings what the store of that release
+// holds that it was written from.
+func TestReleasedBundle(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "v1.db")
+	copyBytes(t, "../../testdata/databases/v1.db", path)
+	s, err := Open(ctx, path, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	f := must2(os.Open("../../testdata/databases/v1.jsonl"))
+	defer f.Close()
+	other := open(t, "laptop")
+	if got := must2(other.MergeBundle(ctx, f)); got.Sessions != 4 || got.Revisions != 6 {
+		t.Errorf("%+v", got)
+	}
+	if body(bundleOf(t, other)) != body(bundleOf(t, s)) {
+		t.Error("the exchange file and the store differ")
+	}
+	sound(t, other)
+}
+
+// A value changed in a table that is worked out leaves every hash as it is. Check
+// finds it all the same, and Rebuild puts it right.
+func TestStaleTables(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "kennel.db")
+	s := openAt(t, path, "laptop")
+	furnish(t, s)
+	add(t, s, session("Pepper", 0, "+", "-"), session("Quill", 1, "+"))
+	must2(s.SetBoarding(ctx, "Pepper", training.Boarding{Arrived: noonDay() - 2, Due: noonDay() + 19}))
+	before := body(bundleOf(t, s))
+	s.Close()
+	for table, q := range map[string]string{
+		"boarding": "UPDATE boarding SET due = due + 13000",
+		"session":  "UPDATE session SET standing = 0 WHERE n = 1",
+		"name":     "UPDATE name SET gone = 1 WHERE kind = 'place'",
+		"revision": "UPDATE revision SET content = 'x'",
+		"alias":    "DELETE FROM alias",
+		"change":   "DELETE FROM change WHERE kind = 'boarding'",
+	} {
+		db := must2(openFile(path, "rw"))
+		if _, err := db.Exec(q); err != nil {
+			t.Fatal(q, err)
+		}
+		db.Close()
+		h, err := Check(ctx, path)
+		if want := "the table " + table + " does not say what the documents say; firstcue store rebuild works it out anew"; err != nil || h.Sound || !slices.Contains(h.Problems, want) {
+			t.Errorf("%s: %v %v", q, h.Problems, err)
+		}
+		s := must2(Open(ctx, path, Options{}))
+		if err := s.Rebuild(ctx); err != nil {
+			t.Fatal(q, err)
+		}
+		sound(t, s)
+		if body(bundleOf(t, s)) != before {
+			t.Errorf("%s: the documents changed", q)
+		}
+		s.Close()
+	}
+}
+
+// A trigger that somebody put into the file is named, and no command goes on.
+func TestForeignTrigger(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "kennel.db")
+	openAt(t, path, "laptop").Close()
+	db := must2(openFile(path, "rw"))
+	if _, err := db.Exec("CREATE TRIGGER planted AFTER INSERT ON noted BEGIN INSERT INTO closing VALUES (NEW.incident, 1, 'x'); END"); err != nil {
+		t.Fatal(err)
+	}
+	db.Close()
+	if _, err := Open(ctx, path, Options{}); !errors.Is(err, ErrDamaged) || !strings.Contains(err.Error(), "trigger planted") {
+		t.Errorf("opened: %v", err)
+	}
+	if h, err := Check(ctx, path); err != nil || h.Sound || !slices.Contains(h.Problems, "the trigger planted was put into the store by somebody else") {
+		t.Errorf("%v %v", h.Problems, err)
+	}
+}
+
+// pokeAll alters the first byte of a text wherever it stands: a page that was split
+// has it twice.
+func pokeAll(t *testing.T, path, text string, c byte) {
+	t.Helper()
+	b := must2(os.ReadFile(path))
+	for from := 0; ; from++ {
+		at := bytes.Index(b[from:], []byte(text))
+		if at < 0 {
+			return
+		}
+		from += at
+		poke(t, path, int64(from), c)
 	}
 }

@@ -40,11 +40,11 @@ func (t *tx) incidents(dog int64, asOf training.Day) ([]training.Incident, error
 	var order []words
 	// The order of the joins is that of the rows to look at: few sessions of one
 	// dog, or the few remarks that are incidents.
-	from, args := "remark m CROSS JOIN revision r ON r.n = m.revision CROSS JOIN session s ON s.n = r.session", []any{}
+	from, args := "noted m CROSS JOIN revision r ON r.n = m.revision CROSS JOIN session s ON s.n = r.session", []any{}
 	mine, entered := "", ""
 	if dog != 0 {
-		from, args = "session s CROSS JOIN revision r ON r.session = s.n CROSS JOIN remark m ON m.revision = r.n", []any{dog}
-		mine, entered = "s.dog IN (SELECT n FROM entry WHERE shown = ?) AND", "WHERE i.dog IN (SELECT n FROM entry WHERE shown = ?)"
+		from, args = "session s CROSS JOIN revision r ON r.session = s.n CROSS JOIN noted m ON m.revision = r.n", []any{dog}
+		mine, entered = "s.dog IN (SELECT n FROM name WHERE shown = ?) AND", "WHERE i.dog IN (SELECT n FROM name WHERE shown = ?)"
 	}
 	err := t.each(func(scan func(...any) error) error {
 		var x noted
@@ -64,8 +64,8 @@ func (t *tx) incidents(dog int64, asOf training.Day) ([]training.Incident, error
 		}
 		return nil
 	}, `SELECT r.n, r.n = s.shown AND s.standing = 1, m.incident, s.id, e.name, s.day, m.text, c.closed, coalesce(c.outcome, '')
-		FROM `+from+` JOIN entry d ON d.n = s.dog JOIN entry e ON e.n = d.shown LEFT JOIN closing c ON c.incident = m.incident
-		WHERE `+mine+` m.incident IS NOT NULL ORDER BY r.n, m.position`, args...)
+		FROM `+from+` JOIN name d ON d.n = s.dog JOIN name e ON e.n = d.shown LEFT JOIN closing c ON c.incident = m.incident
+		WHERE `+mine+` 1 = 1 ORDER BY r.n, m.position`, args...)
 	if err != nil {
 		return nil, err
 	}
@@ -91,7 +91,7 @@ func (t *tx) incidents(dog int64, asOf training.Day) ([]training.Incident, error
 		}
 		return err
 	}, `SELECT i.id, e.name, i.day, i.text, c.closed, coalesce(c.outcome, '')
-		FROM incident i JOIN entry d ON d.n = i.dog JOIN entry e ON e.n = d.shown LEFT JOIN closing c ON c.incident = i.id `+entered, args...)
+		FROM incident i JOIN name d ON d.n = i.dog JOIN name e ON e.n = d.shown LEFT JOIN closing c ON c.incident = i.id `+entered, args...)
 	slices.SortFunc(out, func(a, b training.Incident) int {
 		return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.ID, b.ID))
 	})

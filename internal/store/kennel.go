@@ -46,7 +46,7 @@ func (t *tx) newEntity(k kind, parts ...string) (string, error) {
 		return id, err
 	}
 	var gone int
-	if found, err = t.one("SELECT gone FROM entry WHERE kind = ? AND id = ? AND key = ?", []any{k, id, parts[0]}, &gone); err != nil || found && gone == 1 {
+	if found, err = t.one("SELECT gone FROM name WHERE kind = ? AND id = ? AND key = ?", []any{k, id, parts[0]}, &gone); err != nil || found && gone == 1 {
 		return id, err // it was taken back, and comes again
 	}
 	return strings.ReplaceAll(uuid.Must(uuid.NewV7()).String(), "-", ""), nil
@@ -286,7 +286,7 @@ func (t *tx) setGoals(d training.Dog) error {
 		if err := cmp.Or(err1, err2); err != nil {
 			return err
 		}
-		f.Goals = append(f.Goals, goalFields{Cue: cue.id, Place: place, Distraction: g.Distraction, Handler: handler, Bar: g.Bar, Words: g.Words})
+		f.Goals = append(f.Goals, goalFields{Cue: cue.id, Place: place, Distraction: g.Distraction, Handler: handler, Bar: g.Bar, Words: g.Words, Leash: g.Leash, Hold: g.Hold})
 	}
 	_, err := t.set(theGoals, d.ID, f, fmt.Sprintf("goals of %s set (%d)", d.Name, len(d.Goals)))
 	return err
@@ -545,8 +545,8 @@ func (s *Store) Settings(ctx context.Context) ([]training.Setting, error) {
 			}
 			return nil
 		}, `SELECT coalesce(d.name, ''), coalesce(c.name, ''), s.name, s.value FROM setting s
-			LEFT JOIN entry dx ON dx.n = s.dog LEFT JOIN entry d ON d.n = dx.shown
-			LEFT JOIN entry cx ON cx.n = s.cue LEFT JOIN entry c ON c.n = cx.shown
+			LEFT JOIN name dx ON dx.n = s.dog LEFT JOIN name d ON d.n = dx.shown
+			LEFT JOIN name cx ON cx.n = s.cue LEFT JOIN name c ON c.n = cx.shown
 			ORDER BY s.id`)
 		slices.SortStableFunc(out, func(a, b training.Setting) int {
 			return cmp.Or(byName(a.Dog, b.Dog), byName(a.Cue, b.Cue), cmp.Compare(a.Name, b.Name))
@@ -656,7 +656,7 @@ func (t *tx) things() (training.Kennel, error) {
 		err := scan(&n, &p.ID, &p.Name, &p.OffProperty)
 		k.Places, places = append(k.Places, p), append(places, n)
 		return err
-	}, "SELECT e.n, e.id, e.name, p.off_property FROM entry e JOIN place p ON p.n = e.n WHERE e.kind = 'place' AND e.shown = e.n AND e.gone = 0"); err != nil {
+	}, "SELECT e.n, e.id, e.name, p.off_property FROM name e JOIN place p ON p.n = e.n WHERE e.kind = 'place' AND e.shown = e.n AND e.gone = 0"); err != nil {
 		return k, err
 	}
 	if err := t.each(func(scan func(...any) error) error {
@@ -665,7 +665,7 @@ func (t *tx) things() (training.Kennel, error) {
 		err := scan(&n, &d.ID, &d.Name, opt(&d.Lowest), opt(&d.Highest))
 		k.Devices, devices = append(k.Devices, d), append(devices, n)
 		return err
-	}, "SELECT e.n, e.id, e.name, d.lowest, d.highest FROM entry e JOIN device d ON d.n = e.n WHERE e.kind = 'device' AND e.shown = e.n AND e.gone = 0"); err != nil {
+	}, "SELECT e.n, e.id, e.name, d.lowest, d.highest FROM name e JOIN device d ON d.n = e.n WHERE e.kind = 'device' AND e.shown = e.n AND e.gone = 0"); err != nil {
 		return k, err
 	}
 	if err := t.each(func(scan func(...any) error) error {
@@ -674,7 +674,7 @@ func (t *tx) things() (training.Kennel, error) {
 		err := scan(&n, &c.ID, &c.Name, &c.Kind, &c.Signal, opt(&c.Limit), opt(&c.Arrive), opt(&c.Target), opt(&c.Breaks), &c.Ends, &c.Meaning)
 		k.Cues, cues = append(k.Cues, c), append(cues, n)
 		return err
-	}, `SELECT e.n, e.id, e.name, c.kind, c.signal, c."limit", c.arrive, c.target, c.breaks, c.ends, c.meaning FROM entry e JOIN cue c ON c.n = e.n WHERE e.kind = 'cue' AND e.shown = e.n AND e.gone = 0`); err != nil {
+	}, `SELECT e.n, e.id, e.name, c.kind, c.signal, c."limit", c.arrive, c.target, c.breaks, c.ends, c.meaning FROM name e JOIN cue c ON c.n = e.n WHERE e.kind = 'cue' AND e.shown = e.n AND e.gone = 0`); err != nil {
 		return k, err
 	}
 	aliases, err := t.aliases(slices.Concat(places, devices, cues)...)
@@ -705,9 +705,9 @@ func (t *tx) handlers(dog int64) ([]training.Handler, error) {
 	// Owners through this dog, the others through the index of roles.
 	return t.handlersWhere(`e.n IN (
 		SELECT n FROM handler WHERE role IN ('trainer', 'outsider', '')
-		UNION SELECT x.shown FROM dog_owner o JOIN entry x ON x.n = o.handler WHERE o.dog IN (SELECT n FROM entry WHERE shown = ?)
-		UNION SELECT x.shown FROM session s JOIN revision r ON r.n = s.shown JOIN entry x ON x.n = r.handler WHERE s.dog IN (SELECT n FROM entry WHERE shown = ?)
-		UNION SELECT x.shown FROM session s JOIN revision r ON r.n = s.shown JOIN entry x ON x.n = r.scorer WHERE s.dog IN (SELECT n FROM entry WHERE shown = ?))`, dog, dog, dog)
+		UNION SELECT x.shown FROM dog_owner o JOIN name x ON x.n = o.handler WHERE o.dog IN (SELECT n FROM name WHERE shown = ?)
+		UNION SELECT x.shown FROM session s JOIN revision r ON r.n = s.shown JOIN name x ON x.n = r.handler WHERE s.dog IN (SELECT n FROM name WHERE shown = ?)
+		UNION SELECT x.shown FROM session s JOIN revision r ON r.n = s.shown JOIN name x ON x.n = r.scorer WHERE s.dog IN (SELECT n FROM name WHERE shown = ?))`, dog, dog, dog)
 }
 
 func (t *tx) handlersWhere(where string, args ...any) ([]training.Handler, error) {
@@ -719,7 +719,7 @@ func (t *tx) handlersWhere(where string, args ...any) ([]training.Handler, error
 		err := scan(&n, &h.ID, &h.Name, &h.Role)
 		out, ns = append(out, h), append(ns, n)
 		return err
-	}, "SELECT e.n, e.id, e.name, h.role FROM entry e JOIN handler h ON h.n = e.n WHERE e.shown = e.n AND e.gone = 0 AND "+where, args...)
+	}, "SELECT e.n, e.id, e.name, h.role FROM name e JOIN handler h ON h.n = e.n WHERE e.shown = e.n AND e.gone = 0 AND "+where, args...)
 	if err != nil {
 		return nil, err
 	}
@@ -760,11 +760,11 @@ func (t *tx) aliases(of ...int64) (map[int64][]string, error) {
 		all = append(all, a)
 		return err
 	}
-	if err := t.each(read, `SELECT e.shown, e.kind, e.n <> e.shown, e.id, a.position, a.name, a.key FROM entry e JOIN alias a ON a.entry = e.n
+	if err := t.each(read, `SELECT e.shown, e.kind, e.n <> e.shown, e.id, a.position, a.name, a.key FROM name e JOIN alias a ON a.entry = e.n
 		WHERE e.shown IN (SELECT value FROM json_each(?))`, numbers); err != nil {
 		return nil, err
 	}
-	if err := t.each(read, `SELECT shown, kind, 1, id, -1, name, key FROM entry
+	if err := t.each(read, `SELECT shown, kind, 1, id, -1, name, key FROM name
 		WHERE shown IN (SELECT value FROM json_each(?)) AND n <> shown AND gone = 0`, numbers); err != nil {
 		return nil, err
 	}
@@ -777,7 +777,7 @@ func (t *tx) aliases(of ...int64) (map[int64][]string, error) {
 			continue
 		}
 		var n int
-		taken, err := t.one("SELECT 1 FROM entry WHERE kind = ? AND key = ? AND shown = n AND gone = 0 AND key <> ''", []any{a.k, a.key}, &n)
+		taken, err := t.one("SELECT 1 FROM name WHERE kind = ? AND key = ? AND shown = n AND gone = 0 AND key <> ''", []any{a.k, a.key}, &n)
 		if err != nil {
 			return nil, err
 		}
@@ -810,7 +810,7 @@ func (o *optional) Scan(src any) error {
 
 func (t *tx) dogByID(id string) (training.Dog, error) {
 	var n int64
-	found, err := t.one("SELECT shown FROM entry WHERE kind = 'dog' AND id = ?", []any{id}, &n)
+	found, err := t.one("SELECT shown FROM name WHERE kind = 'dog' AND id = ?", []any{id}, &n)
 	if err != nil {
 		return training.Dog{}, err
 	}
@@ -843,7 +843,7 @@ func (t *tx) dogs(n int64) ([]training.Dog, error) {
 		at[n] = len(out)
 		out = append(out, d)
 		return nil
-	}, "SELECT x.n, x.id, x.name, d.born, (SELECT max(reward_only) FROM entry y JOIN dog z ON z.n = y.n WHERE y.shown = x.n), d.consent FROM entry x JOIN dog d ON d.n = x.n WHERE x.kind = 'dog' AND x.shown = x.n AND x.gone = 0"+one, args...)
+	}, "SELECT x.n, x.id, x.name, d.born, (SELECT max(reward_only) FROM name y JOIN dog z ON z.n = y.n WHERE y.shown = x.n), d.consent FROM name x JOIN dog d ON d.n = x.n WHERE x.kind = 'dog' AND x.shown = x.n AND x.gone = 0"+one, args...)
 	if err != nil {
 		return nil, err
 	}
@@ -856,7 +856,7 @@ func (t *tx) dogs(n int64) ([]training.Dog, error) {
 		err := scan(&n, &p.device, &p.main)
 		refs[n] = p
 		return err
-	}, "SELECT d.n, d.device, d.main FROM dog d JOIN entry x ON x.n = d.n WHERE 1 = 1"+one, args...); err != nil {
+	}, "SELECT d.n, d.device, d.main FROM dog d JOIN name x ON x.n = d.n WHERE 1 = 1"+one, args...); err != nil {
 		return nil, err
 	}
 	for n, i := range at {
@@ -881,7 +881,7 @@ func (t *tx) dogs(n int64) ([]training.Dog, error) {
 		}
 		return &training.Dog{} // of a dog taken back
 	}
-	const of = " JOIN entry x ON x.n = %s.dog WHERE 1 = 1%s ORDER BY x.shown, x.n <> x.shown, x.id"
+	const of = " JOIN name x ON x.n = %s.dog WHERE 1 = 1%s ORDER BY x.shown, x.n <> x.shown, x.id"
 	part := func(alias string) string { return fmt.Sprintf(of, alias, one) }
 	err = t.each(func(scan func(...any) error) error {
 		var n int64
@@ -894,7 +894,7 @@ func (t *tx) dogs(n int64) ([]training.Dog, error) {
 			d.Owners = append(d.Owners, name)
 		}
 		return nil
-	}, "SELECT x.shown, coalesce((SELECT s.name FROM entry h JOIN entry s ON s.n = h.shown WHERE h.n = o.handler), o.name) FROM dog_owner o"+part("o")+", o.position", args...)
+	}, "SELECT x.shown, coalesce((SELECT s.name FROM name h JOIN name s ON s.n = h.shown WHERE h.n = o.handler), o.name) FROM dog_owner o"+part("o")+", o.position", args...)
 	if err != nil {
 		return nil, err
 	}
@@ -907,22 +907,22 @@ func (t *tx) dogs(n int64) ([]training.Dog, error) {
 		d := dog(n)
 		d.Words = append(d.Words, w)
 		return nil
-	}, "SELECT x.shown, (SELECT s.name FROM entry h JOIN entry s ON s.n = h.shown WHERE h.n = w.cue), w.word, w.signal, w.ends FROM cue_word w"+part("w")+", w.position", args...)
+	}, "SELECT x.shown, (SELECT s.name FROM name h JOIN name s ON s.n = h.shown WHERE h.n = w.cue), w.word, w.signal, w.ends FROM cue_word w"+part("w")+", w.position", args...)
 	if err != nil {
 		return nil, err
 	}
 	err = t.each(func(scan func(...any) error) error {
 		var n int64
 		var g training.Goal
-		if err := scan(&n, &g.Cue, &g.Place, opt(&g.Distraction), &g.Handler, opt(&g.Bar), &g.Words); err != nil {
+		if err := scan(&n, &g.Cue, &g.Place, opt(&g.Distraction), &g.Handler, opt(&g.Bar), &g.Words, &g.Leash, opt(&g.Hold)); err != nil {
 			return err
 		}
 		d := dog(n)
 		d.Goals = append(d.Goals, g)
 		return nil
-	}, `SELECT x.shown, coalesce((SELECT s.name FROM entry h JOIN entry s ON s.n = h.shown WHERE h.n = g.cue), ''),
-		coalesce((SELECT s.name FROM entry h JOIN entry s ON s.n = h.shown WHERE h.n = g.place), g.place_name), g.distraction,
-		coalesce((SELECT s.name FROM entry h JOIN entry s ON s.n = h.shown WHERE h.n = g.handler), g.handler_name), g.bar, g.words FROM goal g`+part("g")+", g.position", args...)
+	}, `SELECT x.shown, coalesce((SELECT s.name FROM name h JOIN name s ON s.n = h.shown WHERE h.n = g.cue), ''),
+		coalesce((SELECT s.name FROM name h JOIN name s ON s.n = h.shown WHERE h.n = g.place), g.place_name), g.distraction,
+		coalesce((SELECT s.name FROM name h JOIN name s ON s.n = h.shown WHERE h.n = g.handler), g.handler_name), g.bar, g.words, g.leash, g.hold FROM goal g`+part("g")+", g.position", args...)
 	if err != nil {
 		return nil, err
 	}
@@ -949,7 +949,7 @@ func (t *tx) dogs(n int64) ([]training.Dog, error) {
 		err := scan(&id, &name)
 		holds[id] = append(holds[id], name)
 		return err
-	}, "SELECT c.hold, s.name FROM hold_cue c JOIN hold h ON h.id = c.hold JOIN entry e ON e.n = c.cue JOIN entry s ON s.n = e.shown"+strings.ReplaceAll(part("h"), "ORDER BY x.shown, x.n <> x.shown, x.id", "ORDER BY c.hold, c.position"), args...)
+	}, "SELECT c.hold, s.name FROM hold_cue c JOIN hold h ON h.id = c.hold JOIN name e ON e.n = c.cue JOIN name s ON s.n = e.shown"+strings.ReplaceAll(part("h"), "ORDER BY x.shown, x.n <> x.shown, x.id", "ORDER BY c.hold, c.position"), args...)
 	if err != nil {
 		return nil, err
 	}

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"slices"
 	"strings"
@@ -144,7 +145,7 @@ func (s *Store) Split(ctx context.Context, list List, name string) error {
 			return err
 		}
 		var id string
-		found, err := t.one("SELECT id FROM entry WHERE kind = ? AND key = ? AND shown <> n ORDER BY id LIMIT 1", []any{k, training.Key(name)}, &id)
+		found, err := t.one("SELECT id FROM name WHERE kind = ? AND key = ? AND shown <> n ORDER BY id LIMIT 1", []any{k, training.Key(name)}, &id)
 		if err != nil {
 			return err
 		}
@@ -164,25 +165,18 @@ func (s *Store) Split(ctx context.Context, list List, name string) error {
 // uses counts where an entry is named.
 func (t *tx) uses(k kind, n int64) (JoinPreview, error) {
 	var p JoinPreview
-	const mine = "IN (SELECT n FROM entry WHERE shown = ?1)"
+	const mine = "IN (SELECT n FROM name WHERE shown = ?1)"
 	sessions := map[kind]string{
 		aDog:     "r.dog " + mine,
 		aHandler: "(r.handler " + mine + " OR r.scorer " + mine + ")",
 		aPlace:   "r.place " + mine,
-		aDevice:  "(r.device " + mine + " OR EXISTS (SELECT 1 FROM correction c WHERE c.revision = r.n AND c.device " + mine + "))",
-		aCue:     "EXISTS (SELECT 1 FROM trial t WHERE t.revision = r.n AND t.cue " + mine + ")",
 	}[k]
-	if _, err := t.one("SELECT count(*) FROM session s JOIN revision r ON r.n = s.shown WHERE s.standing = 1 AND "+sessions, []any{n}, &p.Sessions); err != nil {
-		return p, err
-	}
-	trials := map[kind]string{
-		aDevice: "SELECT count(*) FROM session s JOIN trial t ON t.revision = s.shown WHERE s.standing = 1 AND EXISTS (SELECT 1 FROM correction c WHERE c.revision = t.revision AND c.position = t.position AND c.device " + mine + ")",
-		aCue:    "SELECT count(*) FROM session s JOIN trial t ON t.revision = s.shown WHERE s.standing = 1 AND t.cue " + mine,
-	}[k]
-	if trials != "" {
-		if _, err := t.one(trials, []any{n}, &p.Trials); err != nil {
+	if k == aDevice || k == aCue {
+		if err := t.inTrials(k, n, &p); err != nil {
 			return p, err
 		}
+	} else if _, err := t.one("SELECT count(*) FROM session s JOIN revision r ON r.n = s.shown WHERE s.standing = 1 AND "+sessions, []any{n}, &p.Sessions); err != nil {
+		return p, err
 	}
 	dogs := map[kind]string{
 		aHandler: "SELECT n AS dog FROM dog WHERE main " + mine + " UNION SELECT dog FROM dog_owner WHERE handler " + mine + " UNION SELECT dog FROM goal WHERE handler " + mine,
@@ -209,6 +203,45 @@ func (t *tx) uses(k kind, n int64) (JoinPreview, error) {
 		}
 	}
 	return p, err
+}
+
+// inTrials counts the standing sessions, and their trials, that name a cue or a
+// device: only the documents say so.
+func (t *tx) inTrials(k kind, n int64, p *JoinPreview) error {
+	mine := map[string]bool{}
+	where, args := "", []any{}
+	if err := t.each(func(scan func(...any) error) error {
+		var id string
+		err := scan(&id)
+		mine[id] = true
+		where, args = where+" OR instr(e.body, ?) > 0", append(args, id)
+		return err
+	}, "SELECT id FROM name WHERE shown = ?", n); err != nil {
+		return err
+	}
+	return t.each(func(scan func(...any) error) error {
+		var id string
+		var body []byte
+		if err := scan(&id, &body); err != nil {
+			return err
+		}
+		r, err := readRevision(id, body)
+		if err != nil {
+			return err
+		}
+		trials := 0
+		for i := range r.Trials {
+			f := &r.Trials[i]
+			if k == aCue && mine[f.Cue] || k == aDevice && slices.ContainsFunc(f.Corrections, func(c correction) bool { return mine[c.Device] }) {
+				trials++
+			}
+		}
+		if trials > 0 || mine[r.Device] {
+			p.Sessions++
+		}
+		p.Trials += trials
+		return nil
+	}, "SELECT e.id, e.body FROM session s JOIN entry e ON e.seq = s.shown WHERE s.standing = 1 AND (1 = 0"+where+")", args...)
 }
 
 // counted is a number with its noun.
@@ -285,21 +318,46 @@ func (s *Store) Events(ctx context.Context, limit int) ([]Event, error) {
 	var out []Event
 	err := s.read(ctx, func(t *tx) error {
 		return t.each(func(scan func(...any) error) error {
-			var e Event
-			var at string
-			err := scan(&at, &e.Writer, &e.Said, &e.Batch)
-			if err == nil {
-				e.At, err = parseClock(at)
+			var id string
+			var body []byte
+			var n int
+			if err := scan(&id, &body, &n); err != nil {
+				return err
+			}
+			e, err := changeEvent(id, body)
+			if n >= 0 {
+				e, err = batchEvent(id, body, n)
 			}
 			out = append(out, e)
 			return err
-		}, `SELECT at, writer, said, batch FROM (
-			SELECT at, tick, writer, said, batch, id FROM change
-			UNION ALL SELECT at, CAST(round((julianday(at) - 2440587.5) * 86400000) AS INTEGER), writer, kind || CASE WHEN name <> '' THEN ' ' || name ELSE '' END || ': ' ||
-				(SELECT count(DISTINCT session) || CASE count(DISTINCT session) WHEN 1 THEN ' session' ELSE ' sessions' END FROM revision r WHERE r.batch = b.id), id, id FROM batch b)
-			ORDER BY tick DESC, id DESC LIMIT ?`, limit)
+		}, `SELECT e.id, e.body, x.sessions FROM (
+			SELECT n, tick, id, -1 AS sessions FROM change
+			UNION ALL SELECT n, at_ms, id, (SELECT count(DISTINCT session) FROM revision r WHERE r.batch = b.id) FROM batch b) x
+			JOIN entry e ON e.seq = x.n ORDER BY x.tick DESC, x.id DESC LIMIT ?`, limit)
 	})
 	return out, err
+}
+
+func changeEvent(id string, body []byte) (Event, error) {
+	c, err := readChange(id, body)
+	if err != nil {
+		return Event{}, err
+	}
+	at, err := parseClock(c.At)
+	return Event{At: at, Writer: c.Writer, Said: c.Said, Batch: c.Batch}, err
+}
+
+func batchEvent(id string, body []byte, sessions int) (Event, error) {
+	var b batch
+	if hashOf(body) != id || json.Unmarshal(body, &b) != nil {
+		return Event{}, errTorn
+	}
+	said := b.Kind
+	if b.Name != "" {
+		said += " " + b.Name
+	}
+	at, err := parseClock(b.At)
+	return Event{At: at, Writer: b.Writer, Said: said + ": " + counted(sessions, "session"), Batch: b.ID}, err
 }
 
 // SetMapping remembers under a name how a spreadsheet's columns are read; text

@@ -3,6 +3,7 @@ package store
 import (
 	"cmp"
 	"context"
+	"encoding/json"
 	"fmt"
 	"math"
 	"slices"
@@ -95,20 +96,61 @@ func (t *tx) newBatch(kind, name string) *batch {
 	return &batch{ID: uuid.Must(uuid.NewV7()).String(), Kind: kind, At: clock(t.now), Writer: t.writer, Name: name}
 }
 
-func (t *tx) addBatch(b *batch, here bool) error {
-	return t.exec("INSERT INTO batch (id, kind, at, writer, name, source, mapping, undoes, here) VALUES (?,?,?,?,?,?,?,?,?) ON CONFLICT (id) DO NOTHING",
-		b.ID, b.Kind, b.At, b.Writer, b.Name, text(b.Source), b.Mapping, text(b.Undoes), bit(here))
+func (t *tx) addBatch(b *batch) error {
+	if known, err := t.one("SELECT 1 FROM batch WHERE id = ?", []any{b.ID}, new(int)); err != nil || known {
+		return err
+	}
+	at, err := parseClock(b.At)
+	if err != nil {
+		return fail(ErrInvalid, "%v", err)
+	}
+	body := plainJSON(b)
+	n, err := t.append("batch", b.ID, b.ID, hashOf(body), body)
+	if err != nil {
+		return err
+	}
+	return t.insert("batch", "n, id, kind, at, at_ms, writer, name, source, mapping, undoes", n, b.ID, b.Kind, b.At, at.UnixMilli(), b.Writer, b.Name, b.Source, b.Mapping, b.Undoes)
 }
 
 func (t *tx) addSource(text []byte) (string, error) {
 	if text == nil {
 		return "", nil
 	}
-	if len(text) == 0 {
-		text = []byte{} // nil would be NULL
-	}
 	hash := hashText(text)
-	return hash, t.exec("INSERT INTO source (hash, text) VALUES (?, ?) ON CONFLICT (hash) DO NOTHING", hash, text)
+	if known, err := t.one("SELECT 1 FROM entry WHERE kind = 'source' AND key = ? LIMIT 1", []any{hash}, new(int)); err != nil || known {
+		return hash, err
+	}
+	body := plainJSON(sourceOf(text))
+	_, err := t.append("source", hash, "", hashOf(body), body)
+	return hash, err
+}
+
+// lostText stands before the key of a text that a salvage could not save. Such a
+// mark stays in its store, and the text takes its place when a merge brings it.
+const lostText = "lost "
+
+func (t *tx) loseSource(hash string) error {
+	body := plainJSON(map[string]string{"lost": hash})
+	if known, err := t.known(hashOf(body)); err != nil || known {
+		return err
+	}
+	_, err := t.append("source", lostText+hash, "", hashOf(body), body)
+	return err
+}
+
+// source reads a text by its SHA-256; found is false where it is not kept.
+func (t *tx) source(hash string) (text []byte, found bool, err error) {
+	var id string
+	var body []byte
+	found, err = t.one("SELECT id, body FROM entry WHERE kind = 'source' AND key = ? LIMIT 1", []any{hash}, &id, &body)
+	if err != nil || !found {
+		return nil, found, err
+	}
+	var s source
+	if hashOf(body) != id || json.Unmarshal(body, &s) != nil || hashText(s.text()) != hash {
+		return nil, true, errTorn
+	}
+	return s.text(), true, nil
 }
 
 func (t *tx) logNote(req LogRequest) (LogResult, error) {
@@ -150,7 +192,7 @@ func (t *tx) logNote(req LogRequest) (LogResult, error) {
 		return res, err
 	}
 	res.Batch = b.ID
-	return res, t.addBatch(b, true)
+	return res, t.addBatch(b)
 }
 
 // addNew adds the entries that are missing and returns how many were.
@@ -207,11 +249,11 @@ func scorerOf(scorer, handler int64) int64 {
 // when many sessions are stored.
 func (t *tx) heldAt(dog, startMS int64, whole bool) ([]*held, error) {
 	if !whole {
-		return t.heldWhere("s.dog IN (SELECT n FROM entry WHERE shown = ?) AND s.start_ms = ?", dog, startMS)
+		return t.heldWhere("s.dog IN (SELECT n FROM name WHERE shown = ?) AND s.start_ms = ?", dog, startMS)
 	}
 	all, ok := t.byDog[dog]
 	if !ok {
-		list, err := t.heldWhere("s.dog IN (SELECT n FROM entry WHERE shown = ?)", dog)
+		list, err := t.heldWhere("s.dog IN (SELECT n FROM name WHERE shown = ?)", dog)
 		if err != nil {
 			return nil, err
 		}
@@ -236,9 +278,9 @@ func (t *tx) heldWhere(where string, args ...any) ([]*held, error) {
 		}
 		out = append(out, h)
 		return nil
-	}, `SELECT s.n, s.id, s.shown, r.number, r.at_ms, r.writer, r.id, r.content, r.voided, coalesce(r.rescores, ''), r.part, r.start_ms,
+	}, `SELECT s.n, s.id, s.shown, r.number, r.at_ms, r.writer, r.id, r.content, r.voided, r.rescores, r.part, r.start_ms,
 		coalesce(d.shown, 0), coalesce(h.shown, 0), coalesce(c.shown, 0)
-		FROM session s JOIN revision r ON r.n = s.shown LEFT JOIN entry d ON d.n = r.dog LEFT JOIN entry h ON h.n = r.handler LEFT JOIN entry c ON c.n = r.scorer
+		FROM session s JOIN revision r ON r.n = s.shown LEFT JOIN name d ON d.n = r.dog LEFT JOIN name h ON h.n = r.handler LEFT JOIN name c ON c.n = r.scorer
 		WHERE `+where+` ORDER BY s.id`, args...)
 	return out, err
 }
@@ -307,7 +349,7 @@ func (t *tx) logSession(s *training.Session, batch string, whole bool, why strin
 // logAgain decides what a session means that is there already.
 func (t *tx) logAgain(got loggedKey, mine *held, r *revision, s *training.Session, whole bool) (loggedKey, error) {
 	r.Session, r.Rescores = mine.id, mine.rescores
-	r.hash()
+	r.seal()
 	got.What = AlreadyStored
 	got.Session.ID = mine.id
 	undone := mine.voided == ReasonGone || mine.voided == ReasonUndone
@@ -418,7 +460,7 @@ func (t *tx) reviseIn(h *held, r *revision, settles bool) error {
 		r.Parents = strings.Join(ids, " ")
 	}
 	r.Writer, r.At, r.atMS = t.writer, clock(t.now), t.now.UnixMilli()
-	r.ID = r.hash()
+	r.seal()
 	return t.addRevision(h, r)
 }
 
@@ -639,39 +681,35 @@ func (s *Store) History(ctx context.Context, idOrSuffix string) ([]Revision, err
 }
 
 func (t *tx) history(h *held) ([]Revision, error) {
-	type row struct {
-		Revision
-		n int64
-	}
-	var rows []row
-	var ats []string
-	err := t.each(func(scan func(...any) error) error {
-		var r row
-		var at, parents string
-		if err := scan(&r.n, &r.ID, &r.Number, &at, &r.Writer, &r.Why, &r.Voided, &r.Batch, &parents, &r.Kind, &r.Source); err != nil {
-			return err
-		}
-		r.Parents = strings.Fields(parents)
-		rows, ats = append(rows, r), append(ats, at)
-		return nil
-	}, `SELECT r.n, r.id, r.number, r.at, r.writer, r.why, r.voided, r.batch, r.parents, coalesce(b.kind, ''), coalesce(b.source, '')
-		FROM revision r LEFT JOIN batch b ON b.id = r.batch WHERE r.session = ? ORDER BY r.number, r.at_ms, r.writer, r.id`, h.n)
+	list, err := t.revisions("FROM revision r JOIN session s ON s.n = r.session WHERE r.session = ?", h.n)
 	if err != nil {
 		return nil, err
 	}
+	slices.SortFunc(list, func(a, b stored) int {
+		return cmp.Or(cmp.Compare(a.Number, b.Number), compareAt(a.At, b.At), cmp.Compare(a.Writer, b.Writer), cmp.Compare(a.ID, b.ID))
+	})
 	var out []Revision
-	for i, r := range rows {
-		list, err := t.sessions("FROM revision r JOIN session s ON s.n = r.session WHERE r.n = ?", r.n)
-		if err != nil {
+	for _, x := range list {
+		r := Revision{ID: x.ID, Number: x.Number, Writer: x.Writer, Why: x.Why, Voided: x.Voided, Batch: x.Batch, Parents: strings.Fields(x.Parents), Shown: x.n == h.shown}
+		if r.At, err = parseClock(x.At); err != nil {
 			return nil, err
 		}
-		if r.At, err = parseClock(ats[i]); err != nil {
+		if _, err := t.one("SELECT kind, source FROM batch WHERE id = ?", []any{x.Batch}, &r.Kind, &r.Source); err != nil {
 			return nil, err
 		}
-		r.Session, r.Shown = list[0], r.n == h.shown
-		out = append(out, r.Revision)
+		if r.Session, err = t.sessionOf(x.revision); err != nil {
+			return nil, err
+		}
+		out = append(out, r)
 	}
 	return out, nil
+}
+
+// compareAt compares two times by the millisecond, as the index does.
+func compareAt(a, b string) int {
+	x, _ := parseClock(a)
+	y, _ := parseClock(b)
+	return cmp.Compare(x.UnixMilli(), y.UnixMilli())
 }
 
 // Amend puts now in the place of a session; the earlier form stays in its
@@ -738,7 +776,7 @@ func (s *Store) change(ctx context.Context, kind, idOrSuffix string, fn func(was
 			return err
 		}
 		// Another session of the same key would make two of one.
-		there, err := t.heldWhere("s.dog IN (SELECT n FROM entry WHERE shown = ?) AND s.start_ms = ? AND s.standing = 1", must(t.need(aDog, now.Dog)).n, now.Start.UnixMilli())
+		there, err := t.heldWhere("s.dog IN (SELECT n FROM name WHERE shown = ?) AND s.start_ms = ? AND s.standing = 1", must(t.need(aDog, now.Dog)).n, now.Start.UnixMilli())
 		if err != nil {
 			return err
 		}
@@ -752,7 +790,7 @@ func (s *Store) change(ctx context.Context, kind, idOrSuffix string, fn func(was
 		if err := t.reviseIn(h, r, true); err != nil {
 			return err
 		}
-		if err := t.addBatch(b, true); err != nil {
+		if err := t.addBatch(b); err != nil {
 			return err
 		}
 		out, err = t.read(h)
@@ -788,7 +826,7 @@ func (s *Store) Sessions(ctx context.Context, f Filter) ([]training.Session, err
 				return err
 			}
 			if e.n != 0 {
-				where += " AND " + x.col + " IN (SELECT n FROM entry WHERE shown = ?)"
+				where += " AND " + x.col + " IN (SELECT n FROM name WHERE shown = ?)"
 				args = append(args, e.n)
 			}
 		}
@@ -844,7 +882,7 @@ func (t *tx) record(dog int64, asOf training.Day) (training.Record, error) {
 		return out, fail(ErrNotFound, "the dog was taken off the list")
 	}
 	out.Dog = out.Kennel.Dogs[0]
-	where, args := "FROM session s JOIN revision r ON r.n = s.shown WHERE s.dog IN (SELECT n FROM entry WHERE shown = ?)", []any{dog}
+	where, args := "FROM session s JOIN revision r ON r.n = s.shown WHERE s.dog IN (SELECT n FROM name WHERE shown = ?)", []any{dog}
 	if asOf != 0 {
 		where += " AND s.day <= ?"
 		args = append(args, int64(asOf))
@@ -907,7 +945,7 @@ func (t *tx) boarded(on training.Day) ([]int64, error) {
 		err := scan(&n)
 		out = append(out, n)
 		return err
-	}, `SELECT DISTINCT x.shown FROM boarding b JOIN entry x ON x.n = b.dog JOIN entry d ON d.n = x.shown
+	}, `SELECT DISTINCT x.shown FROM boarding b JOIN name x ON x.n = b.dog JOIN name d ON d.n = x.shown
 		WHERE coalesce(b.home, 9999999) >= ?1 AND b.arrived <= ?1 AND d.gone = 0 ORDER BY x.shown`, int64(on))
 	return out, err
 }

@@ -2,7 +2,6 @@ package store
 
 import (
 	"errors"
-	"fmt"
 	"reflect"
 	"strings"
 	"testing"
@@ -289,7 +288,7 @@ func TestHandles(t *testing.T) {
 			if err := x.revise(&held{}, r); err != nil {
 				return err
 			}
-			return x.addBatch(b, true)
+			return x.addBatch(b)
 		})
 		if err != nil {
 			t.Fatal(err)
@@ -496,26 +495,6 @@ func drawSession(t *rapid.T, n int) training.Session {
 		in.Remarks = append(in.Remarks, training.Remark{Text: text("remark"), Incident: rapid.Bool().Draw(t, "incident"), Line: rapid.IntRange(0, 99).Draw(t, "at line")})
 	}
 	return in
-}
-
-func TestTrialColumns(t *testing.T) {
-	s := open(t, "laptop")
-	furnish(t, s)
-	in := session("Pepper", 0, "+")
-	blue, grey := "blue remote", "grey remote"
-	in.Trials[0].Corrections = []training.Correction{
-		{Kind: training.ByCollar, Level: training.Known(40), Device: grey}, {Kind: training.ByCollar, Level: training.Known(9), Device: blue},
-		{Kind: training.ByLeash}, {Kind: training.ByCollar, Level: training.Known(7), Device: blue, Served: true}}
-	add(t, s, in)
-	var n int
-	var highest, last float64
-	var device string
-	if err := s.conn.QueryRowContext(ctx, "SELECT corrections, highest, last, e.name FROM trial t JOIN entry e ON e.n = t.device").Scan(&n, &highest, &last, &device); err != nil {
-		t.Fatal(err)
-	}
-	if got := fmt.Sprint(n, highest, last, " ", device); got != "4 9 7 blue remote" {
-		t.Errorf("%s: levels of two devices can't be put into one order", got)
-	}
 }
 
 func TestClockSetBack(t *testing.T) {

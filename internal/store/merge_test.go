@@ -407,16 +407,16 @@ func TestBadBundles(t *testing.T) {
 		"empty":          "",
 		"no bundle":      "hello\n",
 		"other json":     "{}\n",
-		"newer":          strings.Replace(good, "bundle/1", "bundle/2", 1),
+		"newer":          strings.Replace(good, "bundle/2", "bundle/3", 1),
 		"cut in a line":  good[:len(good)-10],
 		"cut":            strings.Join(lines[:len(lines)-2], ""),
 		"line missing":   strings.Join(append(append([]string{}, lines[:3]...), lines[4:]...), ""),
 		"line twice":     strings.Join(append(append([]string{}, lines[:4]...), lines[3:]...), ""),
-		"altered trial":  strings.Replace(good, `"outcome":"refused"`, `"outcome":"answered"`, 1),
+		"altered trial":  strings.Replace(good, `"outcome":"refused"`, `"outcome":"walked"`, 1),
 		"altered name":   strings.Replace(good, `"name":"Quill"`, `"name":"Quilt"`, 1),
-		"unknown kind":   strings.Replace(good, `{"source":`, `{"sauce":`, 1),
+		"unknown kind":   strings.Replace(good, `{"kind":"source"`, `{"kind":"sauce"`, 1),
 		"header only":    lines[0],
-		"altered source": strings.Replace(good, "dGhlIG5vdGU=", "dGhlIG5vdGE=", 1),
+		"altered source": strings.Replace(good, `"text":"the note"`, `"text":"the nota"`, 1),
 	} {
 		if strings.HasPrefix(what, "altered") { // by somebody who knows the checksum
 			text = sealed(text)

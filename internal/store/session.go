@@ -1,16 +1,14 @@
 package store
 
 import (
-	"bytes"
 	"cmp"
 	"crypto/sha256"
-	"encoding/binary"
-	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
 	"reflect"
+	"slices"
 	"time"
 	"unicode/utf8"
 
@@ -22,7 +20,7 @@ import (
 // revision is a session as it was said at one time, with ids for names: a row
 // of the table with its trials, and a line of an exchange file.
 type revision struct {
-	ID      string `json:"id"` // hash of all below
+	ID      string `json:"id,omitempty"` // hash of all below; not part of the document
 	Session string `json:"session"`
 	Number  int    `json:"number"`
 	Writer  string `json:"writer"`
@@ -53,19 +51,29 @@ type revision struct {
 	Note         string          `json:"note,omitempty"`
 	Carried      string          `json:"carried,omitempty"`
 	Rescores     string          `json:"rescores,omitempty"`
+	Cues         []string        `json:"cues,omitempty"` // those of the trials, in the document only
 	Trials       []trial         `json:"trials,omitempty"`
 	Remarks      []remark        `json:"remarks,omitempty"`
+	Worn         []training.Worn `json:"worn,omitempty"`
+	Skin         string          `json:"skin,omitempty"`
+	Links        []training.Link `json:"links,omitempty"`
+	Repeated     training.Num    `json:"repeated,omitzero"` // by the owner
+	Late         training.Num    `json:"late,omitzero"`     // by the owner
 
-	content string
+	raw     []byte // the document
+	content string // hash of what was said, without number, time, writer
 	start   time.Time
 	atMS    int64
 }
 
 type trial struct {
-	Cue         string           `json:"cue"`
-	Kind        training.Kind    `json:"kind"`
+	Cue string `json:"-"`
+	// In the document: which of the session's cues; a kind, outcome or number of
+	// asks that is not there is a response, answered, one; -1 asks are none.
+	CueAt       int              `json:"cue,omitempty"`
+	Kind        training.Kind    `json:"kind,omitempty"`
 	Signal      training.Signal  `json:"signal,omitempty"`
-	Outcome     training.Outcome `json:"outcome"`
+	Outcome     training.Outcome `json:"outcome,omitempty"`
 	Asks        int              `json:"asks,omitempty"`
 	Did         string           `json:"did,omitempty"`
 	Latency     training.Num     `json:"latency,omitzero"`
@@ -78,6 +86,7 @@ type trial struct {
 	Held        training.Num     `json:"held,omitzero"`
 	Walked      training.Num     `json:"walked,omitzero"`
 	Breaks      int              `json:"breaks,omitempty"`
+	Strayed     []string         `json:"strayed,omitempty"`
 	Distance    training.Num     `json:"distance,omitzero"`
 	Yes         int              `json:"yes,omitempty"`
 	Of          int              `json:"of,omitempty"`
@@ -99,76 +108,57 @@ type remark struct {
 	Line     int    `json:"line,omitempty"`
 }
 
-// hasher writes values one after the other so that no two different sessions
-// give the same bytes.
-type hasher struct{ b bytes.Buffer }
-
-func (h *hasher) str(s ...string) {
-	for _, s := range s {
-		h.b.Write(binary.AppendUvarint(h.b.AvailableBuffer(), uint64(len(s))))
-		h.b.WriteString(s)
-	}
-}
-
-func (h *hasher) int(v ...int) {
-	for _, v := range v {
-		h.b.Write(binary.AppendVarint(h.b.AvailableBuffer(), int64(v)))
-	}
-}
-
-func (h *hasher) bool(v bool) {
-	if v {
-		h.b.WriteByte(1)
-	} else {
-		h.b.WriteByte(0)
-	}
-}
-
-func (h *hasher) num(v ...training.Num) {
-	for _, v := range v {
-		h.bool(v.Known)
-		if v.Known {
-			h.b.Write(binary.BigEndian.AppendUint64(h.b.AvailableBuffer(), math.Float64bits(v.V+0))) // -0 is 0
+// seal works out content, the document and the id of the revision.
+func (r *revision) seal() {
+	d := *r
+	d.ID, d.Cues, d.Trials = "", nil, make([]trial, len(r.Trials))
+	copy(d.Trials, r.Trials)
+	for i := range d.Trials {
+		f := &d.Trials[i]
+		if f.CueAt = slices.Index(d.Cues, f.Cue); f.CueAt < 0 {
+			f.CueAt = len(d.Cues)
+			d.Cues = append(d.Cues, f.Cue)
+		}
+		if f.Kind == training.Response {
+			f.Kind = ""
+		}
+		if f.Outcome == training.Answered {
+			f.Outcome = ""
+		}
+		switch f.Asks {
+		case 0:
+			f.Asks = -1
+		case 1:
+			f.Asks = 0
+		}
+		for _, n := range []*training.Num{&f.Latency, &f.Completion, &f.Waited, &f.Begun, &f.Target, &f.Held, &f.Walked, &f.Distance, &f.At} {
+			n.V += 0 // -0 is 0
 		}
 	}
+	r.raw = plainJSON(&d)
+	r.ID = hashOf(r.raw)
+	d.Session, d.Number, d.Writer, d.At, d.Why, d.Voided, d.Batch, d.Parents = "", 0, "", "", "", "", "", ""
+	r.content = hashOf(plainJSON(&d))
 }
 
-func (h *hasher) sum() string {
-	sum := sha256.Sum256(h.b.Bytes())
-	return hex.EncodeToString(sum[:16])
-}
-
-// hash sets content and returns the id the revision must have.
-func (r *revision) hash() string {
-	h := new(hasher)
-	h.str("session", r.Dog, r.Handler, r.Scorer, r.Start, r.Zone)
-	h.int(r.Part)
-	h.str(r.Place, string(r.Leash), r.Device, r.Weather, r.Reward, string(r.Source), r.Note, r.Carried, r.Rescores)
-	h.num(r.Distraction, r.WorkingLevel)
-	h.bool(r.Baseline)
-	h.int(len(r.Trials), len(r.Remarks))
+// decodeRevision reads a document that matches its hash.
+func decodeRevision(body []byte) (*revision, error) {
+	r := &revision{}
+	if err := json.Unmarshal(body, r); err != nil {
+		return nil, fail(ErrInvalid, "a session can't be read: %v", err)
+	}
 	for i := range r.Trials {
-		t := &r.Trials[i]
-		h.str(t.Cue, string(t.Kind), string(t.Signal), string(t.Outcome), t.Did, t.Marks)
-		h.int(t.Asks, t.Breaks, t.Yes, t.Of, t.Line, len(t.Prompts), len(t.Corrections))
-		h.num(t.Latency, t.Completion, t.Waited, t.Begun, t.Target, t.Held, t.Walked, t.Distance, t.At)
-		h.str(t.Prompts...)
-		for _, c := range t.Corrections {
-			h.str(string(c.Kind), c.Device)
-			h.num(c.Level)
-			h.bool(c.Served)
+		f := &r.Trials[i]
+		if f.CueAt < 0 || f.CueAt >= len(r.Cues) {
+			return nil, fail(ErrInvalid, "trial %d has no cue", i+1)
 		}
+		f.Cue, f.CueAt = r.Cues[f.CueAt], 0
+		f.Kind, f.Outcome = cmp.Or(f.Kind, training.Response), cmp.Or(f.Outcome, training.Answered)
+		f.Asks = max(0, map[bool]int{true: 1, false: f.Asks}[f.Asks == 0])
 	}
-	for _, m := range r.Remarks {
-		h.str(m.Text)
-		h.bool(m.Incident)
-		h.int(m.Line)
-	}
-	r.content = h.sum()
-	h.b.Reset()
-	h.str("revision", r.content, r.Session, r.Writer, r.At, r.Why, r.Voided, r.Batch, r.Parents)
-	h.int(r.Number)
-	return h.sum()
+	r.Cues = nil
+	r.raw = body
+	return r, nil
 }
 
 // check refuses what could not be stored and read back the same.
@@ -184,6 +174,9 @@ func (r *revision) check() error {
 	if finite(r.Distraction, r.WorkingLevel) != nil {
 		return bad("a number is not finite")
 	}
+	if r.Part < 0 || r.Number < 0 || r.Distraction.Known && (r.Distraction.V < 0 || r.Distraction.V > 4) {
+		return bad("a value is out of its range")
+	}
 	for i := range r.Trials {
 		t := &r.Trials[i]
 		if t.Cue == "" {
@@ -196,6 +189,14 @@ func (r *revision) check() error {
 		}
 		if finite(t.Latency, t.Completion, t.Waited, t.Begun, t.Target, t.Held, t.Walked, t.Distance, t.At) != nil {
 			return bad("trial %d: a number is not finite", i+1)
+		}
+		if !slices.Contains(training.Kinds, t.Kind) || !slices.Contains(outcomes, t.Outcome) || t.Asks < 0 || t.Breaks < 0 || t.Yes < 0 || t.Of < t.Yes {
+			return bad("trial %d: a value is out of its range", i+1)
+		}
+		for _, n := range []training.Num{t.Latency, t.Completion, t.Waited, t.Begun, t.Target, t.Held, t.Walked, t.Distance} {
+			if n.V < 0 {
+				return bad("trial %d: a value is out of its range", i+1)
+			}
 		}
 		for _, c := range t.Corrections {
 			if finite(c.Level) != nil {
@@ -210,6 +211,8 @@ func (r *revision) check() error {
 	}
 	return nil
 }
+
+var outcomes = []training.Outcome{training.Answered, training.Refused, training.Held, training.Broke, training.Released, training.Walked, training.Counted, training.Unscored, training.Early, training.Already}
 
 func finite(n ...training.Num) error {
 	for _, n := range n {
@@ -226,6 +229,7 @@ func (t *tx) revisionOf(s *training.Session) (*revision, error) {
 		Voided: s.Voided, Start: clock(s.Start), Zone: s.Zone, Part: s.Part, Leash: s.Leash, Distraction: s.Distraction,
 		WorkingLevel: s.WorkingLevel, Weather: s.Weather, Reward: s.Reward, Source: s.Source, Baseline: s.Baseline,
 		Note: s.Note, Carried: s.Carried, Rescores: s.Rescores,
+		Worn: s.Worn, Skin: s.Skin, Links: s.Links, Repeated: s.OwnerRepeated, Late: s.OwnerLate,
 	}
 	if s.Dog == "" {
 		return nil, fail(ErrInvalid, "session of %s: no dog is named", r.Start)
@@ -257,7 +261,7 @@ func (t *tx) revisionOf(s *training.Session) (*revision, error) {
 		r.Trials[i] = trial{
 			Cue: cue.id, Kind: f.Kind, Signal: f.Signal, Outcome: f.Outcome, Asks: f.Asks, Did: f.Did,
 			Latency: f.Latency, Completion: f.Completion, Waited: f.Waited, Begun: f.Begun, Prompts: f.Prompts,
-			Target: f.Target, Held: f.Held, Walked: f.Walked, Breaks: f.Breaks, Distance: f.Distance,
+			Target: f.Target, Held: f.Held, Walked: f.Walked, Breaks: f.Breaks, Strayed: f.Strayed, Distance: f.Distance,
 			Yes: f.Tally.Yes, Of: f.Tally.Of, At: f.At, Marks: f.Marks, Line: f.Line,
 		}
 		for _, c := range f.Corrections {
@@ -274,13 +278,45 @@ func (t *tx) revisionOf(s *training.Session) (*revision, error) {
 	return r, r.check()
 }
 
-// count finds out the numbers that the next session and revision get.
+// count finds out the numbers that the next session and document get.
 func (t *tx) count() error {
 	if t.nextSession > 0 {
 		return nil
 	}
-	_, err := t.one("SELECT coalesce((SELECT max(n) FROM session), 0) + 1, coalesce((SELECT max(n) FROM revision), 0) + 1", nil, &t.nextSession, &t.nextRevision)
+	if _, err := t.one("SELECT coalesce((SELECT max(n) FROM session), 0) + 1, coalesce((SELECT max(seq) FROM entry), 0) + 1", nil, &t.nextSession, &t.nextSeq); err != nil {
+		return err
+	}
+	found, err := t.one("SELECT n, last + 1 FROM feed WHERE writer = ?", []any{t.writer}, &t.feed, &t.nextPlace)
+	if err == nil && !found {
+		t.nextPlace = 1
+		_, err = t.one("INSERT INTO feed (n, writer, last) VALUES (coalesce((SELECT max(n) FROM feed), 0) + 1, ?, 0) RETURNING n", []any{t.writer}, &t.feed)
+	}
 	return err
+}
+
+// append puts a document at the end of the log and returns its number here.
+func (t *tx) append(kind, key, batch, id string, body []byte) (seq int64, err error) {
+	if err := t.count(); err != nil {
+		return 0, err
+	}
+	if t.standsAt > 0 {
+		return t.standsAt, nil
+	}
+	seq = t.nextSeq
+	if err := t.insert("entry", "seq, feed, place, kind, key, batch, id, body", seq, t.feed, t.nextPlace, kind, key, batch, id, string(body)); err != nil {
+		return 0, err
+	}
+	t.nextSeq++
+	t.nextPlace++
+	return seq, nil
+}
+
+// closeFeed says how far the feed of this store is, once for a transaction.
+func (t *tx) closeFeed() error {
+	if t.feed == 0 || t.standsAt > 0 {
+		return nil
+	}
+	return t.exec("UPDATE feed SET last = ? WHERE n = ?", t.nextPlace-1, t.feed)
 }
 
 // refNumber is number with a memory.
@@ -359,22 +395,31 @@ func (t *tx) addRevision(h *held, r *revision) error {
 	handler, err2 := t.refNumber(aHandler, r.Handler)
 	scorer, err3 := t.refNumber(aHandler, r.Scorer)
 	place, err4 := t.refNumber(aPlace, r.Place)
-	device, err5 := t.refNumber(aDevice, r.Device)
-	if err := cmp.Or(err1, err2, err3, err4, err5); err != nil {
+	_, err5 := t.refNumber(aDevice, r.Device)
+	err := cmp.Or(err1, err2, err3, err4, err5)
+	for i := range r.Trials { // every name must be on the lists
+		_, unknown := t.refNumber(aCue, r.Trials[i].Cue)
+		err = cmp.Or(err, unknown)
+		for _, c := range r.Trials[i].Corrections {
+			_, unknown := t.refNumber(aDevice, c.Device)
+			err = cmp.Or(err, unknown)
+		}
+	}
+	if err != nil {
 		return err
 	}
-	n := t.nextRevision
-	t.nextRevision++
 	fresh := h.n == 0
 	if fresh {
 		h.n, h.id = t.nextSession, r.Session
 		t.nextSession++
 	}
 	startMS, startDay, standing := r.start.UnixMilli(), int64(training.DayOf(r.start)), bit(r.Voided == "")
-	if err := t.insert("revision", "n, id, session, number, writer, at, at_ms, why, voided, parents, batch, content, dog, handler, scorer, start, start_ms, zone, part, place, leash, distraction, device, working_level, weather, reward, source, baseline, note, carried, rescores",
-		n, r.ID, h.n, int64(r.Number), r.Writer, r.At, r.atMS, r.Why, r.Voided, r.Parents, r.Batch, r.content, dog, handler, scorer,
-		r.Start, startMS, r.Zone, int64(r.Part), place, string(r.Leash), num(r.Distraction), device, num(r.WorkingLevel), r.Weather, r.Reward,
-		string(r.Source), bit(r.Baseline), r.Note, r.Carried, text(r.Rescores)); err != nil {
+	n, err := t.append("session", r.Session, r.Batch, r.ID, r.raw)
+	if err != nil {
+		return err
+	}
+	if err := t.insert("revision", "n, id, session, number, writer, at_ms, voided, parents, batch, content, dog, handler, scorer, place, start_ms, part, rescores, trials",
+		n, r.ID, h.n, r.Number, r.Writer, r.atMS, r.Voided, r.Parents, r.Batch, r.content, dog, handler, scorer, place, startMS, r.Part, r.Rescores, len(r.Trials)); err != nil {
 		return err
 	}
 	if fresh {
@@ -382,26 +427,8 @@ func (t *tx) addRevision(h *held, r *revision) error {
 			return err
 		}
 	}
-	for i := range r.Trials {
-		if err := t.addTrial(n, i, &r.Trials[i]); err != nil {
-			return err
-		}
-	}
-	of, times := map[string]int{}, map[string]int{}
-	for _, m := range r.Remarks {
-		if m.Incident {
-			of[m.Text]++
-		}
-	}
-	for i, m := range r.Remarks {
-		var id any
-		if m.Incident {
-			id = incidentID(r.Session, m.Text, times[m.Text], of[m.Text])
-			times[m.Text]++
-		}
-		if err := t.insert("remark", "revision, position, text, line, incident", n, i, m.Text, m.Line, id); err != nil {
-			return err
-		}
+	if err := t.addNoted(n, r); err != nil {
+		return err
 	}
 	if !h.precedes(r) {
 		return nil
@@ -414,45 +441,21 @@ func (t *tx) addRevision(h *held, r *revision) error {
 	return t.exec("UPDATE session SET shown = ?, dog = ?, start_ms = ?, day = ?, standing = ? WHERE n = ?", n, dog, startMS, startDay, standing, h.n)
 }
 
-// addTrial writes the trial at the position i of a revision, and its corrections.
-func (t *tx) addTrial(n int64, i int, f *trial) error {
-	cue, err := t.refNumber(aCue, f.Cue)
-	if err != nil {
-		return err
-	}
-	var highest, last training.Num
-	var on any
-	devices := make([]any, len(f.Corrections))
-	for turn, c := range f.Corrections {
-		d, err := t.refNumber(aDevice, c.Device)
-		if err != nil {
-			return err
-		}
-		devices[turn] = d
-		if c.Level.Known {
-			// Levels of two devices can't be compared: the highest is that
-			// of the device used last.
-			if d != on || !highest.Known || c.Level.V > highest.V {
-				highest = c.Level
-			}
-			last, on = c.Level, d
+// addNoted lists the incidents that a revision notes.
+func (t *tx) addNoted(n int64, r *revision) error {
+	of, times := map[string]int{}, map[string]int{}
+	for _, m := range r.Remarks {
+		if m.Incident {
+			of[m.Text]++
 		}
 	}
-	var prompts, yes, tried any
-	if len(f.Prompts) > 0 {
-		prompts = string(plainJSON(f.Prompts))
-	}
-	if f.Of != 0 || f.Yes != 0 {
-		yes, tried = int64(f.Yes), int64(f.Of)
-	}
-	if err := t.insert("trial", "revision, position, cue, kind, signal, outcome, asks, did, latency, completion, waited, begun, prompts, corrections, highest, last, device, target, held, walked, breaks, distance, yes, tried, at, marks, line",
-		n, i, cue, string(f.Kind), string(f.Signal), string(f.Outcome), f.Asks, text(f.Did), num(f.Latency), num(f.Completion),
-		num(f.Waited), num(f.Begun), prompts, len(f.Corrections), num(highest), num(last), on, num(f.Target), num(f.Held), num(f.Walked),
-		f.Breaks, num(f.Distance), yes, tried, num(f.At), f.Marks, f.Line); err != nil {
-		return err
-	}
-	for turn, c := range f.Corrections {
-		if err := t.insert("correction", "revision, position, turn, kind, level, device, served", n, i, turn, string(c.Kind), num(c.Level), devices[turn], bit(c.Served)); err != nil {
+	for i, m := range r.Remarks {
+		if !m.Incident {
+			continue
+		}
+		id := incidentID(r.Session, m.Text, times[m.Text], of[m.Text])
+		times[m.Text]++
+		if err := t.insert("noted", "revision, position, text, incident", n, i, m.Text, id); err != nil {
 			return err
 		}
 	}
@@ -488,135 +491,100 @@ func sessionID(dog, scorer string, startMS int64, part int) string {
 	return u.String()
 }
 
-const sessionColumns = `r.n, s.id, r.number, r.dog, coalesce(r.handler, 0), coalesce(r.scorer, 0), r.start, r.part, coalesce(r.place, 0), r.leash, r.distraction,
-	coalesce(r.device, 0), r.working_level, r.weather, r.reward, r.source, r.baseline, r.note, r.carried, r.zone, coalesce(r.rescores, ''), r.voided`
+// stored is a document of a session as it was read.
+type stored struct {
+	n int64
+	*revision
+}
 
-const trialColumns = `t.revision, t.cue, t.kind, t.signal, t.outcome, t.asks, coalesce(t.did, ''), t.latency, t.completion, t.waited, t.begun, coalesce(t.prompts, ''),
-	t.target, t.held, t.walked, t.breaks, t.distance, coalesce(t.yes, 0), coalesce(t.tried, 0), t.at, t.marks, t.line`
-
-// sessions reads sessions with their trials. from is a FROM clause and all that
-// follows but ORDER BY, with s for the session and r for the revision.
-func (t *tx) sessions(from string, args ...any) ([]training.Session, error) {
-	var out []training.Session
-	at := map[int64]int{}
-	type refs struct{ dog, handler, scorer, place, device int64 }
-	var names []refs
+// revisions reads and checks the documents of sessions. from is a FROM clause and
+// all that follows but ORDER BY, with s for the session and r for the revision.
+func (t *tx) revisions(from string, args ...any) ([]stored, error) {
+	var out []stored
 	err := t.each(func(scan func(...any) error) error {
-		var s training.Session
-		var x refs
-		var n int64
-		var start string
-		if err := scan(&n, &s.ID, &s.Revision, &x.dog, &x.handler, &x.scorer, &start, &s.Part, &x.place, &s.Leash, opt(&s.Distraction), &x.device, opt(&s.WorkingLevel),
-			&s.Weather, &s.Reward, &s.Source, &s.Baseline, &s.Note, &s.Carried, &s.Zone, &s.Rescores, &s.Voided); err != nil {
+		var x stored
+		var id, session, voided string
+		var number int
+		var startMS int64
+		var body []byte
+		if err := scan(&x.n, &id, &session, &number, &voided, &startMS, &body); err != nil {
 			return err
 		}
 		var err error
-		if s.Start, err = parseClock(start); err != nil {
+		if x.revision, err = readRevision(id, body); err != nil {
 			return err
 		}
-		at[n] = len(out)
-		out, names = append(out, s), append(names, x)
-		return nil
-	}, "SELECT "+sessionColumns+" "+from+" ORDER BY r.start_ms, r.part, s.id, r.number, r.at_ms, r.writer, r.id", args...)
-	if err != nil || len(out) == 0 {
-		return nil, err
-	}
-	for i, x := range names {
-		s := &out[i]
-		for _, y := range []struct {
-			to *string
-			n  int64
-		}{{&s.Dog, x.dog}, {&s.Handler, x.handler}, {&s.Scorer, x.scorer}, {&s.Place, x.place}, {&s.Device, x.device}} {
-			e, err := t.nameOf(y.n)
-			if err != nil {
-				return nil, err
-			}
-			*y.to = e.name
-		}
-	}
-	type cueRef struct {
-		session, trial int
-		cue            int64
-	}
-	var cues []cueRef
-	err = t.each(func(scan func(...any) error) error {
-		var n, cue int64
-		var f training.Trial
-		var prompts string
-		if err := scan(&n, &cue, &f.Kind, &f.Signal, &f.Outcome, &f.Asks, &f.Did, opt(&f.Latency), opt(&f.Completion), opt(&f.Waited), opt(&f.Begun), &prompts,
-			opt(&f.Target), opt(&f.Held), opt(&f.Walked), &f.Breaks, opt(&f.Distance), &f.Tally.Yes, &f.Tally.Of, opt(&f.At), &f.Marks, &f.Line); err != nil {
-			return fail(ErrDamaged, "a part of a session was altered on the disk; run: firstcue store check")
-		}
-		if prompts != "" {
-			if err := json.Unmarshal([]byte(prompts), &f.Prompts); err != nil {
-				return err
-			}
-		}
-		i, ok := at[n]
-		if !ok {
+		if x.Session != session || x.Number != number || x.Voided != voided || x.start.UnixMilli() != startMS {
 			return errTorn
 		}
-		cues = append(cues, cueRef{i, len(out[i].Trials), cue})
-		out[i].Trials = append(out[i].Trials, f)
+		out = append(out, x)
 		return nil
-	}, "SELECT "+trialColumns+" FROM trial t WHERE t.revision IN (SELECT r.n "+from+") ORDER BY t.revision, t.position", args...)
-	if err != nil {
-		return nil, err
-	}
-	for _, c := range cues {
-		e, err := t.nameOf(c.cue)
-		if err != nil {
-			return nil, err
-		}
-		out[c.session].Trials[c.trial].Cue = e.name
-	}
-	type deviceRef struct {
-		to     *training.Trial
-		at     int
-		device int64
-	}
-	var devices []deviceRef
-	err = t.each(func(scan func(...any) error) error {
-		var n, device int64
-		var position int
-		var c training.Correction
-		if err := scan(&n, &position, &c.Kind, opt(&c.Level), &device, &c.Served); err != nil {
-			return err
-		}
-		i, ok := at[n]
-		if !ok || position >= len(out[i].Trials) {
-			return errTorn
-		}
-		f := &out[i].Trials[position]
-		devices = append(devices, deviceRef{f, len(f.Corrections), device})
-		f.Corrections = append(f.Corrections, c)
-		return nil
-	}, "SELECT c.revision, c.position, c.kind, c.level, coalesce(c.device, 0), c.served FROM correction c WHERE c.revision IN (SELECT r.n "+from+") ORDER BY c.revision, c.position, c.turn", args...)
-	if err != nil {
-		return nil, err
-	}
-	for _, d := range devices {
-		e, err := t.nameOf(d.device)
-		if err != nil {
-			return nil, err
-		}
-		d.to.Corrections[d.at].Device = e.name
-	}
-	err = t.each(func(scan func(...any) error) error {
-		var n int64
-		var m training.Remark
-		if err := scan(&n, &m.Text, &m.Line, &m.Incident); err != nil {
-			return err
-		}
-		i, ok := at[n]
-		if !ok {
-			return errTorn
-		}
-		s := &out[i]
-		s.Remarks = append(s.Remarks, m)
-		return nil
-	}, "SELECT m.revision, m.text, m.line, m.incident IS NOT NULL FROM remark m WHERE m.revision IN (SELECT r.n "+from+") ORDER BY m.revision, m.position", args...)
+	}, "SELECT r.n, r.id, s.id, r.number, r.voided, r.start_ms, (SELECT e.body FROM entry e WHERE e.seq = r.n) "+from+" ORDER BY r.start_ms, r.part, s.id, r.number, r.at_ms, r.writer, r.id", args...)
 	return out, err
+}
+
+// readRevision reads a document and holds it against its hash.
+func readRevision(id string, body []byte) (*revision, error) {
+	if hashOf(body) != id {
+		return nil, errTorn
+	}
+	r, err := decodeRevision(body)
+	if err != nil {
+		return nil, errTorn
+	}
+	r.ID = id
+	if r.start, err = parseClock(r.Start); err != nil {
+		return nil, errTorn
+	}
+	return r, nil
+}
+
+// sessions is revisions with names for ids.
+func (t *tx) sessions(from string, args ...any) ([]training.Session, error) {
+	list, err := t.revisions(from, args...)
+	if err != nil || len(list) == 0 {
+		return nil, err
+	}
+	out := make([]training.Session, len(list))
+	for i, x := range list {
+		if out[i], err = t.sessionOf(x.revision); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
+// sessionOf puts names for the ids of a revision.
+func (t *tx) sessionOf(r *revision) (training.Session, error) {
+	var wrong error
+	name := func(k kind, id string) string {
+		s, err := t.nameByID(k, id)
+		if err == nil && s == "" && id != "" {
+			err = fail(ErrDamaged, "the %s with the id %s is missing; run: firstcue store check", k, id)
+		}
+		wrong = cmp.Or(wrong, err)
+		return s
+	}
+	s := training.Session{
+		ID: r.Session, Revision: r.Number, Dog: name(aDog, r.Dog), Handler: name(aHandler, r.Handler), Scorer: name(aHandler, r.Scorer), Start: r.start, Part: r.Part,
+		Place: name(aPlace, r.Place), Leash: r.Leash, Distraction: r.Distraction, Device: name(aDevice, r.Device), WorkingLevel: r.WorkingLevel,
+		Weather: r.Weather, Reward: r.Reward, Source: r.Source, Baseline: r.Baseline, Note: r.Note, Carried: r.Carried, Zone: r.Zone, Rescores: r.Rescores, Voided: r.Voided,
+		Worn: r.Worn, Skin: r.Skin, Links: r.Links, OwnerRepeated: r.Repeated, OwnerLate: r.Late,
+	}
+	for i := range r.Trials {
+		f := &r.Trials[i]
+		v := training.Trial{Cue: name(aCue, f.Cue), Kind: f.Kind, Signal: f.Signal, Outcome: f.Outcome, Asks: f.Asks, Did: f.Did,
+			Latency: f.Latency, Completion: f.Completion, Waited: f.Waited, Begun: f.Begun, Prompts: f.Prompts, Target: f.Target, Held: f.Held, Walked: f.Walked,
+			Breaks: f.Breaks, Strayed: f.Strayed, Distance: f.Distance, Tally: training.Tally{Yes: f.Yes, Of: f.Of}, At: f.At, Marks: f.Marks, Line: f.Line}
+		for _, c := range f.Corrections {
+			v.Corrections = append(v.Corrections, training.Correction{Kind: c.Kind, Level: c.Level, Device: name(aDevice, c.Device), Served: c.Served})
+		}
+		s.Trials = append(s.Trials, v)
+	}
+	for _, m := range r.Remarks {
+		s.Remarks = append(s.Remarks, training.Remark(m))
+	}
+	return s, wrong
 }
 
 // same reports whether two sessions say the same, whatever their ids,

@@ -10,9 +10,8 @@ import (
 func TestInsertMakesNoTable(t *testing.T) {
 	s := open(t, "laptop")
 	for table, columns := range map[string]string{
-		"trial":      "revision, position, cue, kind, signal, outcome, asks, corrections, breaks, marks, line",
-		"correction": "revision, position, turn, kind, served",
-		"revision":   "n, id, session, number, writer, at, at_ms, why, voided, parents, batch, content, dog, start, start_ms, zone, part, leash, weather, reward, source, baseline, note, carried",
+		"entry":    "seq, feed, place, kind, key, batch, id, body",
+		"revision": "n, id, session, number, writer, at_ms, voided, parents, batch, content, dog, start_ms, part, rescores, trials",
 	} {
 		rows, err := s.conn.QueryContext(ctx, "EXPLAIN INSERT INTO "+table+" ("+columns+") VALUES (1"+strings.Repeat(",1", strings.Count(columns, ","))+")")
 		if err != nil {

@@ -37,6 +37,7 @@ const (
 	driverName    = "sqlite"
 	applicationID = 0x46534355 // "FSCU"
 	busyTimeout   = 30_000     // milliseconds: at load 30, one of seven writers waited for more than ten seconds
+	pageSize      = 8192
 	// journalMode: rollback journal, one file that can be copied whenever no
 	// command runs and that survives on a share where write-ahead logging
 	// can't work. The measurement is in docs/store.md.
@@ -149,6 +150,13 @@ func (s *Store) open(ctx context.Context) error {
 		if _, err := s.conn.ExecContext(ctx, "PRAGMA query_only = 1"); err != nil {
 			return err
 		}
+	}
+	strange, err := s.newTx(ctx).foreign(false)
+	if err != nil {
+		return err
+	}
+	if len(strange) > 0 {
+		return fail(ErrDamaged, "%s: somebody put the %s into the store, which could change what is read and written; nothing was done. Bring back a copy: firstcue store restore COPY", s.path, strings.Join(strange, ", the "))
 	}
 	return s.conn.QueryRowContext(ctx, "SELECT writer FROM store").Scan(&s.writer)
 }
@@ -318,6 +326,22 @@ func readHeader(path string) (header, error) {
 	return header{sqlite: true, version: be(60), application: be(68)}, nil
 }
 
+// Is reports whether a file is a firstcue store, of whatever version.
+func Is(path string) bool {
+	abs, err := filepath.Abs(path)
+	if err != nil {
+		return false
+	}
+	if openHere(abs, 0) > 0 {
+		return true // and must not be opened and closed here
+	}
+	if info, err := os.Stat(abs); err != nil || !info.Mode().IsRegular() {
+		return false
+	}
+	h, err := readHeader(abs)
+	return err == nil && h.sqlite && h.application == applicationID
+}
+
 func (h header) check(path string, latest int) error {
 	switch {
 	case !h.sqlite:
@@ -374,6 +398,13 @@ func (s *Store) migrate(ctx context.Context) error {
 	if s.opt.ReadOnly || (tables > 0 && application != applicationID) || version > latest {
 		return header{sqlite: true, application: uint32(application), version: uint32(version)}.check(s.path, latest)
 	}
+	if tables == 0 {
+		// Sessions take about 2 KB: on pages of 4 KB half of the file would be air. It
+		// has no effect once another command has made the first page.
+		if _, err := s.conn.ExecContext(ctx, "PRAGMA page_size = "+strconv.Itoa(pageSize)); err != nil {
+			return err
+		}
+	}
 	return s.exclusively(ctx, func() error {
 		// Another command may have done it while this one waited.
 		if version, application, tables, err = look(); err != nil || version == latest {
@@ -389,6 +420,11 @@ func (s *Store) migrate(ctx context.Context) error {
 		for v := version; v < latest; v++ {
 			if _, err := s.conn.ExecContext(ctx, s.opt.steps[v]); err != nil {
 				return fmt.Errorf("version %d: %w", v+1, err)
+			}
+			if v+1 == logVersion {
+				if err := s.intoLog(ctx); err != nil {
+					return fmt.Errorf("version %d: %w", v+1, err)
+				}
 			}
 		}
 		if _, err := s.conn.ExecContext(ctx, "PRAGMA user_version = "+strconv.Itoa(latest)); err != nil {
@@ -407,8 +443,29 @@ func (s *Store) migrate(ctx context.Context) error {
 		if _, err := s.conn.ExecContext(ctx, "INSERT INTO store (one, writer, created) VALUES (1, ?, ?)", writer, clock(s.opt.Now())); err != nil {
 			return err
 		}
-		return s.newTx(ctx).seed()
+		t := s.newTx(ctx)
+		defer t.closeStatements()
+		if err := t.seed(); err != nil {
+			return err
+		}
+		return t.closeFeed()
 	})
+}
+
+// logVersion is the version of the schema that brought the log.
+const logVersion = 2
+
+// intoLog writes what was stored before there was the log.
+func (s *Store) intoLog(ctx context.Context) error {
+	t := s.newTx(ctx)
+	defer t.closeStatements()
+	if _, err := t.one("SELECT writer FROM store", nil, &t.writer); err != nil {
+		return err
+	}
+	if err := t.fromV1(); err != nil {
+		return err
+	}
+	return t.closeFeed()
 }
 
 // exclusively runs fn in a transaction that holds the write lock from the start.
@@ -493,10 +550,12 @@ type tx struct {
 	batch  string               // what changes of the lists belong to
 	idOf   map[int64]string     // id of an entry by number
 	// The numbers that the next session and revision get; 0 = not asked yet.
-	nextSession, nextRevision int64
-	lists                     *training.Kennel            // places, devices and cues as this view has them
-	lenient                   bool                        // salvage: an entry that is missing is nobody
-	byDog                     map[int64]map[int64][]*held // sessions of a dog by start, for bulk
+	nextSession, nextSeq, nextPlace int64
+	feed                            int64                       // of this store; 0 = nothing was written yet
+	standsAt                        int64                       // rebuilding: where the document is; 0 = it is new
+	lists                           *training.Kennel            // places, devices and cues as this view has them
+	lenient                         bool                        // salvage: an entry that is missing is nobody
+	byDog                           map[int64]map[int64][]*held // sessions of a dog by start, for bulk
 }
 
 func (s *Store) newTx(ctx context.Context) *tx {
@@ -513,7 +572,10 @@ func (s *Store) write(ctx context.Context, fn func(t *tx) error) error {
 	return explain(s.path, s.exclusively(ctx, func() error {
 		t := s.newTx(ctx)
 		defer t.closeStatements()
-		return fn(t)
+		if err := fn(t); err != nil {
+			return err
+		}
+		return t.closeFeed()
 	}))
 }
 
