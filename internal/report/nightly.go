@@ -468,7 +468,7 @@ func nightPage(n Nightly) page {
 	if len(small) > 0 {
 		p.blocks = append(p.blocks, heading{text: "When there is time"}, small)
 	}
-	p.foot = strings.ReplaceAll(nightFoot(n), "\n", " ")
+	p.foot, _, _ = strings.Cut(nightFoot(n), "\n") // without the commands
 	return p
 }
 

@@ -90,7 +90,7 @@ func packetCueOf(c analysis.CueAssessment) packetCue {
 		text = append(text, say.Sentence(q.Likely))
 	}
 	if c.Hold != nil && c.Hold.Target.Known {
-		text = append(text, say.Sentence("held "+say.Clock(c.Hold.Target.V)))
+		text = append(text, say.Sentence("each for "+say.Clock(c.Hold.Target.V)))
 	}
 	q.Text = strings.Join(append(text, say.WithYou(c.Owner.Tally)), " ")
 	switch c.Verdict {
