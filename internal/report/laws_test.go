@@ -238,7 +238,7 @@ func TestOwnersFilesHoldNoKennelText(t *testing.T) {
 		}
 		for i := range r.Sessions {
 			s := &r.Sessions[i]
-			s.Voided = "QXVOIDED"
+			s.Voided, s.Skin = "QXVOIDED", "QXSKIN"
 			if i%5 > 0 {
 				s.Voided = ""
 			}
