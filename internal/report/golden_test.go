@@ -40,7 +40,7 @@ func demoSheet() DaySheet {
 	for _, d := range demoDogs {
 		all, lines = append(all, judged(d)), append(lines, judged(d).Plan)
 	}
-	return MakeDaySheet(demoDay+1, all, lines)
+	return MakeDaySheet(demoDay, all, lines)
 }
 
 // output is one page of the demo's kennel.

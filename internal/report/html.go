@@ -40,7 +40,6 @@ type htmlBlock struct {
 	Terms   [][2]string
 	Grid    *htmlGrid
 	Figures []htmlFigure
-	Cards   []card
 }
 
 type htmlFigure struct {
@@ -63,15 +62,7 @@ type htmlCell struct {
 	Blank  bool   // to be filled in by hand
 }
 
-// card is one cue in the owner's dictionary.
-type card struct {
-	Title, Mark, Verdict string
-	Rows                 [][2]string
-}
-
-type cards []card
-
-// section opens a part of a page with a class of its own.
+// mark is the class of a verdict.
 func mark(v analysis.Verdict) string {
 	switch v {
 	case analysis.Ready:
@@ -88,7 +79,7 @@ func mark(v analysis.Verdict) string {
 
 // markOf is the class of a verdict as it is worded in a cell.
 func markOf(words string) string {
-	return mark(analysis.Verdict(words))
+	return mark(analysis.Verdict(strings.TrimSuffix(strings.ToLower(words), " new")))
 }
 
 func (p page) html(w io.Writer, o Options) error {
@@ -127,8 +118,6 @@ func (p page) html(w io.Writer, o Options) error {
 				continue
 			}
 			b.Figures = []htmlFigure{f}
-		case cards:
-			b.Cards = x
 		case grid:
 			g := &htmlGrid{Caption: x.caption, Keep: x.keep}
 			for _, c := range x.columns {
@@ -208,19 +197,6 @@ var pageTemplate = sync.OnceValue(func() *template.Template {
 <div><dt>{{if index . 0}}{{index . 0}}{{else}}and{{end}}</dt><dd>{{if eq (index . 1) "\x00"}}<span class="pen"></span>{{else}}{{index . 1}}{{end}}</dd></div>
 {{- end}}
 </dl>
-{{- else if .Cards}}
-<div class="cards">
-{{- range .Cards}}
-<article class="card">
-<h3><bdi>{{.Title}}</bdi>{{if .Verdict}} <span class="v {{.Mark}}">{{.Verdict}}</span>{{end}}</h3>
-<dl>
-{{- range .Rows}}
-<div><dt>{{index . 0}}</dt><dd>{{index . 1}}</dd></div>
-{{- end}}
-</dl>
-</article>
-{{- end}}
-</div>
 {{- else if .Figures}}
 <div class="charts">
 {{- range .Figures}}
@@ -303,11 +279,6 @@ thead th{border-top:0;border-bottom:1.5px solid var(--ink);font-size:.85rem;vert
 .cell,dd{white-space:pre-wrap}
 @media(min-width:46rem){.k{white-space:pre}}
 .pen{display:block;min-width:6rem;height:1.6em;border-bottom:1px solid var(--soft)}
-.cards{display:grid;grid-template-columns:repeat(auto-fill,minmax(min(100%,19rem),1fr));gap:1rem;margin:1rem 0}
-.card{background-color:var(--tint);border-radius:.5rem;padding:.2rem 1rem .8rem}
-.card h3{margin:.7rem 0 .3rem;display:flex;flex-wrap:wrap;gap:.3rem .6rem;align-items:baseline}
-.card dl>div{grid-template-columns:5.2rem 1fr}
-.card dt{color:var(--ink);opacity:1;font-size:.88rem;padding-top:.1em}
 figure{margin:1.2rem 0;max-width:36rem}
 figure svg{display:block;width:100%;height:auto}
 nav{border-top:1px solid var(--rule);margin-top:2rem;padding-top:.6rem}
@@ -318,8 +289,7 @@ nav a{display:inline-block;padding:.3rem 0}
 footer{margin-top:3rem;border-top:1px solid var(--rule);color:var(--soft);font-size:.9rem}
 @media(max-width:40rem){
 main{padding:1rem 1rem 3rem}
-dl>div,.card dl>div{grid-template-columns:1fr;gap:0}
-.card dl>div{grid-template-columns:4.6rem 1fr;gap:0 .6rem}
+dl>div{grid-template-columns:1fr;gap:0}
 table:not(.keep),:not(.keep)>tbody,:not(.keep)>tbody>tr,:not(.keep)>tbody>tr>*{display:block;width:auto}
 table:not(.keep)>thead{position:absolute;left:-10000px;width:1px;height:1px;overflow:hidden}
 table:not(.keep)>caption{display:block}
@@ -341,9 +311,7 @@ h2{margin-top:1.6rem;break-after:avoid}
 h3{break-after:avoid}
 p,li{orphans:3;widows:3}
 thead{display:table-header-group}
-tr,figure,.card,li,dl>div{break-inside:avoid}
-.card{border:1px solid #999}
-.cards{grid-template-columns:1fr 1fr}
+tr,figure,li,dl>div{break-inside:avoid}
 .charts{display:grid;grid-template-columns:1fr 1fr;gap:0 8mm;align-items:end}
 nav{display:none}
 }

@@ -148,6 +148,41 @@ func TestNightlyOfThirtyDogs(t *testing.T) {
 	}
 }
 
+// TestNothingIsPractisedWhileTrainingStops: an open incident, or the vet, reaches every
+// page that says what to do.
+func TestNothingIsPractisedWhileTrainingStops(t *testing.T) {
+	for _, dog := range []string{"Gorse", "Thistle"} {
+		a, r := judged(dog), demoRecord(dog)
+		a.Plan = judged("Sorrel").Plan // as if there were one
+		o := ownersPage(dog)
+		o.Handoff = demoDay + 1
+		pages := map[string]func(io.Writer) error{
+			"report": func(w io.Writer) error { return Text(w, a, Options{}) },
+			"packet": func(w io.Writer) error { return Packet(w, a, r, o) },
+			"lesson": func(w io.Writer) error { return Lesson(w, a, r, o) },
+		}
+		if dog == "Gorse" {
+			pages["plan"] = func(w io.Writer) error { return PlanText(w, a, a.Plan, Options{}) }
+			pages["sheet"] = func(w io.Writer) error {
+				return DaySheetText(w, MakeDaySheet(demoDay, []analysis.Assessment{a}, [][]analysis.PlanLine{a.Plan}), Options{})
+			}
+		}
+		for name, write := range pages {
+			var b bytes.Buffer
+			if err := write(&b); err != nil {
+				t.Fatal(err)
+			}
+			text := b.String()
+			if regexp.MustCompile(`8 (sits|downs)|Week 1|Ask each word|28 March`).MatchString(text) && name != "report" {
+				t.Errorf("%s of %s tells somebody to practise", name, dog)
+			}
+			if dog == "Gorse" && !regexp.MustCompile(`(?i)collar( is)? off|the collar off`).MatchString(text) {
+				t.Errorf("%s of %s does not say that the collar stays off", name, dog)
+			}
+		}
+	}
+}
+
 // ownersFiles are what leaves the kennel for an owner.
 func ownersFiles(t *testing.T, r training.Record, on training.Day) map[string]string {
 	t.Helper()
@@ -203,7 +238,7 @@ func TestOwnersFilesHoldNoKennelText(t *testing.T) {
 		}
 		for i := range r.Sessions {
 			s := &r.Sessions[i]
-			s.Voided = "QXVOIDED"
+			s.Voided, s.Skin = "QXVOIDED", "QXSKIN"
 			if i%5 > 0 {
 				s.Voided = ""
 			}

@@ -445,7 +445,7 @@ func NightlyMarkdown(w io.Writer, n Nightly, o Options) error { return nightPage
 func NightlyHTML(w io.Writer, n Nightly, o Options) error { return nightPage(n).html(w, o) }
 
 func nightPage(n Nightly) page {
-	p := page{title: "Tonight", aside: strings.TrimPrefix(nightHead(n), "TONIGHT  ")}
+	p := page{title: "Tonight", aside: strings.ReplaceAll(strings.TrimPrefix(nightHead(n), "TONIGHT  "), "   ", ", ")}
 	var list terms
 	for _, g := range groupAttention(n, false) {
 		list = append(list, [2]string{g.dog, g.text})
@@ -467,7 +467,7 @@ func nightPage(n Nightly) page {
 	if len(small) > 0 {
 		p.blocks = append(p.blocks, heading{text: "When there is time"}, small)
 	}
-	p.foot = strings.ReplaceAll(nightFoot(n), "\n", " ")
+	p.foot, _, _ = strings.Cut(nightFoot(n), "\n") // without the commands
 	return p
 }
 

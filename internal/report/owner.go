@@ -86,6 +86,8 @@ func OwnersTrials(a analysis.Assessment, r training.Record, sessions []training.
 	for i, s := range sessions {
 		s.Handler, s.Scorer = who(s.Handler), who(s.Scorer)
 		s.Weather, s.Reward, s.Note, s.Carried, s.Remarks, s.Voided = "", "", "", "", nil, ""
+		s.Skin = ""
+		s.Links = slices.DeleteFunc(slices.Clone(s.Links), func(l training.Link) bool { return !l.Owner })
 		s.Trials = slices.Clone(s.Trials)
 		for j := range s.Trials {
 			x := &s.Trials[j]

@@ -90,7 +90,7 @@ func packetCueOf(c analysis.CueAssessment) packetCue {
 		text = append(text, say.Sentence(q.Likely))
 	}
 	if c.Hold != nil && c.Hold.Target.Known {
-		text = append(text, say.Sentence("held "+say.Clock(c.Hold.Target.V)))
+		text = append(text, say.Sentence("each for "+say.Clock(c.Hold.Target.V)))
 	}
 	q.Text = strings.Join(append(text, say.WithYou(c.Owner.Tally)), " ")
 	switch c.Verdict {
@@ -100,9 +100,16 @@ func packetCueOf(c analysis.CueAssessment) packetCue {
 		q.Tone = "--mid"
 	}
 	f := c.Now
-	if c.Others != nil && c.Others.Standing == analysis.Failed { // the pooled figure hides it
+	if hidden(c) { // the pooled figure hides it
 		f = c.Others.Figure
-		q.Text = "With " + say.Plain(c.Others.NotBy) + " " + q.Figure + "; without " + say.Plain(c.Others.NotBy) + " as drawn. " + say.WithYou(c.Owner.Tally)
+		one := say.Plain(c.Others.NotBy)
+		text = []string{"Without " + one + ", as drawn.", say.WithYou(c.Owner.Tally)}
+		for _, x := range c.People {
+			if x.Person == c.Others.NotBy && x.Figure.Now.Known {
+				text[0] = "Without " + one + ", as drawn; with " + one + " " + say.Whole(x.Figure.Now.V, known(x.Figure.Bar)...) + "."
+			}
+		}
+		q.Text = strings.Join(text, " ")
 		q.Figure = say.Whole(f.Now.V, known(f.Bar)...) + " of 100"
 	}
 	if c.Kind == training.Motion || !f.Now.Known || !f.Low80.Known || !f.High80.Known {
@@ -113,6 +120,12 @@ func packetCueOf(c analysis.CueAssessment) packetCue {
 		q.Mark, q.MarkText = 100*f.Bar.V, say.Number(100*f.Bar.V)
 	}
 	return q
+}
+
+// hidden says that a cue passes with everybody together and fails without one person.
+func hidden(c analysis.CueAssessment) bool {
+	return c.Others != nil && c.Others.Standing == analysis.Failed && c.Others.Figure.Now.Known &&
+		c.Now.Bar.Known && c.Now.Now.V >= c.Now.Bar.V
 }
 
 // matrix is people × places, all agreed cues together, the owner as "You", people who
@@ -227,9 +240,11 @@ func homework(a analysis.Assessment, r training.Record, o OwnerOptions) []packet
 		places = []string{"indoors", "garden", "your street", "a quiet park"}
 	}
 	at := func(i int) string { return say.Plain(places[min(i, len(places)-1)]) }
-	start := o.Handoff
-	if start == 0 {
-		start = a.Day + 1
+	week := func(n int) string {
+		if o.Handoff == 0 { // the day it goes home is not known
+			return fmt.Sprintf("Week %d at home", n)
+		}
+		return fmt.Sprintf("Week %d, from %s", n, say.DayMonth(o.Handoff+training.Day(7*(n-1))))
 	}
 	var asks []string
 	for _, c := range agreedCues(a) {
@@ -245,10 +260,10 @@ func homework(a analysis.Assessment, r training.Record, o OwnerOptions) []packet
 	}
 	what := strings.Join(asks, ", ") + "."
 	weeks := []packetWeek{
-		{When: "Week 1, from " + say.DayMonth(start), Where: at(0), What: what + " You ask. On the lead."},
-		{When: "Week 2, from " + say.DayMonth(start+7), Where: at(0) + ", " + at(1), What: "The same. A second person asks what went well."},
-		{When: "Week 3, from " + say.DayMonth(start+14), Where: at(2), What: "Nearer and quieter than you think. Line on."},
-		{When: "Week 4, from " + say.DayMonth(start+21), Where: at(3), What: "Line on. Ten first asks of each word, written down, the misses too."},
+		{When: week(1), Where: at(0), What: what + " You ask. On the lead."},
+		{When: week(2), Where: at(0) + ", " + at(1), What: "The same. A second person asks what went well."},
+		{When: week(3), Where: at(2), What: "Nearer and quieter than you think. Line on."},
+		{When: week(4), Where: at(3), What: "Line on. Ten first asks of each word, written down, the misses too."},
 	}
 	for i := range weeks {
 		weeks[i].Boxes = make([]struct{}, 5)

@@ -17,7 +17,16 @@ func PlanText(w io.Writer, a analysis.Assessment, lines []analysis.PlanLine, o O
 	return planPage(a, lines).text(w, o)
 }
 
+// allowed is a plan's lines, none while training stops.
+func allowed(a analysis.Assessment, lines []analysis.PlanLine) []analysis.PlanLine {
+	if say.Do(a).Stop {
+		return nil
+	}
+	return lines
+}
+
 func planPage(a analysis.Assessment, lines []analysis.PlanLine) page {
+	lines = allowed(a, lines)
 	total := 0.0
 	for _, l := range lines {
 		total += l.Minutes
@@ -40,6 +49,9 @@ func planPage(a analysis.Assessment, lines []analysis.PlanLine) page {
 }
 
 func nothingPlanned(a analysis.Assessment) string {
+	if say.Do(a).Stop {
+		return "Nothing is practised until that is settled."
+	}
 	if len(a.Holds) > 0 {
 		return say.Plain(a.Name) + " is on hold: nothing until the vet says yes. Then a new first day."
 	}
@@ -70,7 +82,7 @@ func MakeDaySheet(day training.Day, dogs []analysis.Assessment, lines [][]analys
 			d.OnHold = append(d.OnHold, a.Name)
 			continue
 		}
-		p := DayPlan{Dog: a.Name, Main: a.Main, Lines: list(lines[i])}
+		p := DayPlan{Dog: a.Name, Main: a.Main, Lines: list(allowed(a, lines[i]))}
 		if todo := say.Do(a); todo.Stop {
 			p.Stop = todo.Text
 		}
@@ -97,7 +109,7 @@ type jsonPlan struct {
 
 // PlanJSON writes one dog's plan as JSON, schema firstcue.plan/1.
 func PlanJSON(w io.Writer, a analysis.Assessment, lines []analysis.PlanLine) error {
-	return tagged(w, "plan", jsonPlan{a.Name, a.Day, lines})
+	return tagged(w, "plan", jsonPlan{a.Name, a.Day, allowed(a, lines)})
 }
 
 func (d DaySheet) page() page {

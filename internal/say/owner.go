@@ -34,6 +34,8 @@ func OwnerLead(a analysis.Assessment) (verdict, rest string) {
 		rest = "What we agreed works on the first ask" + withWhom(a) + "."
 		if w := neverAsked(a); w != "" {
 			rest += " One thing was never tried: " + w + ". Keep the line on there."
+		} else if places := lineOnly(a); len(places) > 0 {
+			rest += " Keep the line on at " + Names(places) + ": it was never off there."
 		} else if a.ReadyOn != "" && a.ReadyOn != "off" {
 			rest += " All of it was " + Leash(a.ReadyOn) + ": keep it on."
 		}

@@ -281,4 +281,12 @@ var words = map[string]string{
 	"Nightly.day":               "the evening",
 	"Context.role":              "what the person is for this dog; \"\" = no person, or somebody new",
 	"Context.standing":          "how it stands against its bar; \"\" = it has none, or too few asks",
+	"Worn.on":                   "put on, in minutes after midnight",
+	"Worn.off":                  "taken off, in minutes after midnight",
+	"Session.skin":              "how the skin under the collar looked; left out = not checked",
+	"Session.worn":              "when the collar was worn that day; left out = not said",
+	"Session.ownerRepeated":     "how often the owner said a cue again without need; null = not watched for",
+	"Session.ownerLate":         "how often the owner marked or rewarded too late; null = not watched for",
+	"Link.address":              "where the video or photo is",
+	"Link.owner":                "the owner may see it",
 }

@@ -434,13 +434,13 @@ func find[T any](list []T, name string, names func(T) (string, []string)) (T, bo
 func SeedCues() []Cue {
 	answer := "one answer"
 	return []Cue{
-		{Name: "heel", Kind: Motion, Signal: "voice", Breaks: Known(0.5), Ends: "until halted or released", Meaning: "walk with the shoulder at the handler's leg"},
-		{Name: "sit", Kind: Response, Signal: "voice", Limit: Known(3), Ends: answer, Meaning: "rear flush with the ground"},
-		{Name: "down", Kind: Response, Signal: "voice", Limit: Known(3), Ends: answer, Meaning: "chest flush with the ground"},
+		{Name: "heel", Kind: Motion, Signal: "voice", Breaks: Known(0.5), Ends: "until halted or released", Meaning: "walk with the shoulder at your leg"},
+		{Name: "sit", Kind: Response, Signal: "voice", Limit: Known(3), Ends: answer, Meaning: "bottom on the ground"},
+		{Name: "down", Kind: Response, Signal: "voice", Limit: Known(3), Ends: answer, Meaning: "lying, elbows on the ground"},
 		{Name: "stay", Kind: Holding, Signal: "voice", Limit: Known(3), Target: Known(60), Ends: "until released", Meaning: "keep the position until released"},
 		{Name: "place", Kind: Holding, Signal: "voice", Limit: Known(3), Target: Known(120), Ends: "until released", Meaning: "go to the mat and stay on it until released", Aliases: []string{"mat"}},
 		{Name: "come", Kind: Response, Signal: "voice", Limit: Known(3), Ends: answer, Meaning: "turn at once and come within reach", Aliases: []string{"recall", "here"}},
-		{Name: "halt", Kind: Response, Signal: "context", Limit: Known(3), Ends: answer, Meaning: "sit by itself when the handler stops", Aliases: []string{"automatic sit"}},
+		{Name: "halt", Kind: Response, Signal: "context", Limit: Known(3), Ends: answer, Meaning: "sit unasked when you stop", Aliases: []string{"automatic sit"}},
 		{Name: "leave it", Kind: Response, Signal: "voice", Limit: Known(3), Ends: answer, Meaning: "turn away from it and keep off", Aliases: []string{"leave"}},
 	}
 }
