@@ -128,7 +128,7 @@ func TestNightlyOfThirtyDogs(t *testing.T) {
 		dogs = append(dogs, a)
 	}
 	var b bytes.Buffer
-	if err := NightlyText(&b, MakeNightly(demoDay, dogs), Options{}); err != nil {
+	if err := NightlyText(&b, MakeNightly(demoDay, dogs, nil), Options{}); err != nil {
 		t.Fatal(err)
 	}
 	out := b.String()
