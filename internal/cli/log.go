@@ -9,10 +9,8 @@ import (
 	"io"
 	"io/fs"
 	"os"
-	"regexp"
 	"slices"
 	"strings"
-	"sync"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -258,22 +256,15 @@ func (a *app) runLog(ctx context.Context, inputs []input, o logOptions) error {
 	if opt.Written, err = a.firstLogged(ctx, inputs); err != nil {
 		return err
 	}
-	notes, ok, err := a.parseShort(ctx, inputs, opt, o)
+	k, set, err := a.kennel(ctx)
 	if err != nil {
 		return err
 	}
-	problems := 0
-	if !ok {
-		k, set, err := a.kennel(ctx)
-		if err != nil {
-			return err
-		}
-		a.rules = rulesOf(k, set)
-		if o.cue != "" {
-			return a.logTrial(ctx, k, defaults, o)
-		}
-		notes, problems = a.parseNotes(inputs, k, opt)
+	a.rules = rulesOf(k, set)
+	if o.cue != "" {
+		return a.logTrial(ctx, k, defaults, o)
 	}
+	notes, problems := a.parseNotes(inputs, k, opt)
 	if problems > 0 {
 		return a.refuseNotes(ctx, notes, problems, o)
 	}
@@ -285,43 +276,6 @@ func (a *app) runLog(ctx context.Context, inputs []input, o logOptions) error {
 	}
 	o.note = true
 	return a.storeNotes(ctx, notes, o)
-}
-
-// namedIn finds what a note probably says of dogs and people. What it misses
-// costs time only: the note is then read with the whole list.
-var namedIn = sync.OnceValue(func() *regexp.Regexp {
-	return regexp.MustCompile(`(?i)\b(?:dog|handler|scorer)[ \t]*:[ \t]*([^;#\r\n]+)`)
-})
-
-// parseShort reads a note with no more of the lists than it names, so that a log
-// costs the same in a kennel of any size. ok is false when that was not enough:
-// when anything in it is new, wrong or doubtful.
-func (a *app) parseShort(ctx context.Context, inputs []input, opt note.Options, o logOptions) (notes []parsed, ok bool, err error) {
-	path, err := a.storePath()
-	if err != nil || o.cue != "" || len(inputs) != 1 || !storeExists(path) {
-		return nil, false, err
-	}
-	var names []string
-	for _, m := range namedIn().FindAllStringSubmatch(opt.Defaults+"\n"+string(inputs[0].text), -1) {
-		names = append(names, strings.TrimSpace(m[1]))
-	}
-	var k training.Kennel
-	var set []training.Setting
-	if err := a.reading(ctx, func(s *store.Store) (err error) {
-		if k, err = s.KennelOf(ctx, names...); err == nil {
-			set, err = s.Settings(ctx)
-		}
-		return err
-	}); err != nil {
-		return nil, false, err
-	}
-	a.rules = rulesOf(k, set)
-	notes, problems := a.parseNotes(inputs, k, opt)
-	ok = problems == 0
-	for _, n := range notes {
-		ok = ok && len(n.New)+len(n.Warnings) == 0
-	}
-	return notes, ok, nil
 }
 
 // firstLogged returns when the very same text was first logged here, zero if

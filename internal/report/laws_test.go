@@ -313,7 +313,7 @@ func TestHostileNames(t *testing.T) {
 		r := hostileRecord(dog)
 		a := assess(r, demoDay)
 		o := OwnerOptions{Kennel: hostile, Contact: hostile, Vet: hostile, AtHome: []string{hostile}, Handoff: demoDay + 1}
-		night := MakeNightly(demoDay, []analysis.Assessment{a})
+		night := MakeNightly(demoDay, []analysis.Assessment{a}, nil)
 		sheet := MakeDaySheet(demoDay, []analysis.Assessment{a}, [][]analysis.PlanLine{a.Plan})
 		plain := Options{Width: 80}
 		for name, write := range map[string]func(io.Writer) error{
