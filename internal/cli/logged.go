@@ -73,7 +73,7 @@ func (a *app) reckon(ctx context.Context, s *store.Store, dogs []string) (judged
 // figure is the counts of a cue and its present figure, with where it likely lies:
 // "106/118, now 94% [87-98]".
 func figure(c analysis.CueAssessment) string {
-	counts := say.Counted(c.Tally)
+	counts := say.CountedCue(c)
 	if c.Kind == training.Motion || !c.Now.Now.Known {
 		return counts
 	}

@@ -38,6 +38,15 @@ func Counted(t analysis.Tally) string {
 	return fraction(t.Answered, t.Asks)
 }
 
+// CountedCue is Counted of a cue. Of a hold that was only asked for less than its target
+// it says so: such holds say nothing of the target.
+func CountedCue(c analysis.CueAssessment) string {
+	if h := c.Hold; h != nil && c.Asks == 0 && h.Shorter.Asks > 0 {
+		return fraction(h.Shorter.Answered, h.Shorter.Asks) + ", all shorter than " + Clock(h.Target.V)
+	}
+	return Counted(c.Tally)
+}
+
 func fraction(a, of int) string { return Number(float64(a)) + "/" + Number(float64(of)) }
 
 // Names lists names made safe to print.
