@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"firstcue/internal/analysis"
+	"firstcue/internal/note"
 	"firstcue/internal/report"
 	"firstcue/internal/say"
 	"firstcue/internal/store"
@@ -319,10 +320,25 @@ func (a *app) printLogged(done []store.Logged) error {
 	if err := a.grid([]string{"", "session", "dog", "start", "handler", "place", "trials"}, rows, nil); err != nil {
 		return writeFailed(err)
 	}
+	a.printEcho(done)
 	if amended != "" {
 		a.say("the earlier form stays in its history: firstcue session history %s", amended)
 	}
 	return nil
+}
+
+// printEcho says in words what each line of a note was read as, so that a wrong reading
+// is seen.
+func (a *app) printEcho(done []store.Logged) {
+	for _, l := range done {
+		if l.What == store.AlreadyStored || l.What == store.Voided || l.Session.Note == "" {
+			continue
+		}
+		a.printf("\n%s, read as\n", l.Session.Dog)
+		for _, e := range note.Echo(l.Session) {
+			a.wrapped("  %s", printable(e.Text))
+		}
+	}
 }
 
 // sayCorrected says of which sessions a correction by hand was kept, though the
