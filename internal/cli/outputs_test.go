@@ -114,7 +114,7 @@ func whatTheStoreHolds(t *testing.T, s *script, dog string) string {
 			delete(x, k)
 		}
 		for _, t := range x["trials"].([]any) {
-			delete(t.(map[string]any), "line") // of a note that is not in the file
+			delete(t.(map[string]any), "noteLine") // of a note that is not in the file
 		}
 	}
 	text, err := json.MarshalIndent(list.Sessions, "", " ")

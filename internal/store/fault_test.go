@@ -861,8 +861,12 @@ func TestReleasedBundle(t *testing.T) {
 	if got := must2(other.MergeBundle(ctx, f)); got.Sessions != 4 || got.Revisions != 6 {
 		t.Errorf("%+v", got)
 	}
-	if body(bundleOf(t, other)) != body(bundleOf(t, s)) {
-		t.Error("the exchange file and the store differ")
+	// The new store has the cues that it began with besides, in this release's words.
+	has := body(bundleOf(t, other))
+	for _, line := range strings.Split(strings.TrimSpace(body(bundleOf(t, s))), "\n") {
+		if !strings.Contains(has, line+"\n") {
+			t.Errorf("the exchange file lacks %s", line)
+		}
 	}
 	sound(t, other)
 }
