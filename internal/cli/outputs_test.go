@@ -135,7 +135,7 @@ func trialRows(t *testing.T, file string) []string {
 	}
 	var keep []int
 	for i, h := range rows[0] {
-		if h != "session" && h != "revision" && h != "note_line" {
+		if h != "session" && h != "revision" && h != "noteLine" {
 			keep = append(keep, i)
 		}
 	}
