@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"html/template"
 	"io"
@@ -48,6 +49,7 @@ type htmlFigure struct {
 
 type htmlGrid struct {
 	Caption string
+	Unseen  bool // the caption repeats the heading: for who does not see the page
 	Keep    bool // stays a table on a narrow screen
 	Head    []htmlCell
 	Rows    [][]htmlCell
@@ -120,6 +122,9 @@ func (p page) html(w io.Writer, o Options) error {
 			b.Figures = []htmlFigure{f}
 		case grid:
 			g := &htmlGrid{Caption: x.caption, Keep: x.keep}
+			if g.Caption == "" {
+				g.Caption, g.Unseen = cmp.Or(now.Title, p.title), true
+			}
 			for _, c := range x.columns {
 				g.Head = append(g.Head, htmlCell{Lines: []string{c.name}, Number: c.side == Right})
 			}
@@ -208,7 +213,7 @@ var pageTemplate = sync.OnceValue(func() *template.Template {
 {{- else if .Grid}}
 <table role="table"{{if .Grid.Keep}} class="keep"{{end}}>
 {{- if .Grid.Caption}}
-<caption>{{.Grid.Caption}}</caption>
+<caption{{if .Grid.Unseen}} class="unseen"{{end}}>{{.Grid.Caption}}</caption>
 {{- end}}
 <thead role="rowgroup"><tr role="row">{{range .Grid.Head}}<th scope="col" role="columnheader"{{if .Number}} class="n"{{end}}>{{index .Lines 0}}</th>{{end}}</tr></thead>
 <tbody role="rowgroup">
@@ -293,6 +298,7 @@ dl>div{grid-template-columns:1fr;gap:0}
 table:not(.keep),:not(.keep)>tbody,:not(.keep)>tbody>tr,:not(.keep)>tbody>tr>*{display:block;width:auto}
 table:not(.keep)>thead{position:absolute;left:-10000px;width:1px;height:1px;overflow:hidden}
 table:not(.keep)>caption{display:block}
+caption.unseen{position:absolute;width:1px;height:1px;padding:0;overflow:hidden;clip-path:inset(50%);white-space:nowrap}
 :not(.keep)>tbody>tr{border-top:1.5px solid var(--ink);padding:.5rem 0}
 :not(.keep)>tbody>tr>th{border:0;padding:0 0 .2rem;font-size:1.05rem}
 :not(.keep)>tbody>tr>td{border:0;padding:.12rem 0;display:grid;grid-template-columns:7.5rem 1fr;gap:.6rem;text-align:left}
