@@ -123,15 +123,7 @@ func medianLevels(sits []cueSitting, device string) []float64 {
 		if q.corrections == 0 {
 			continue
 		}
-		var v []float64
-		for _, e := range q.trials {
-			for _, c := range e.t.Corrections {
-				if hasLevel(c) && training.Key(c.Device) == key {
-					v = append(v, c.Level.V)
-				}
-			}
-		}
-		if len(v) > 0 {
+		if v := q.levels(key); len(v) > 0 {
 			slices.Sort(v)
 			out = append(out, middle(v))
 		}
@@ -303,18 +295,23 @@ func (h *history) device(sits []cueSitting, name string) DeviceLevels {
 	return d
 }
 
+// levels lists the sitting's correction levels on the device with the key.
+func (q *cueSitting) levels(key string) []float64 {
+	var v []float64
+	for _, e := range q.trials {
+		for _, c := range e.t.Corrections {
+			if hasLevel(c) && training.Key(c.Device) == key {
+				v = append(v, c.Level.V)
+			}
+		}
+	}
+	return v
+}
+
 // firstLevel is the median level of the first sitting with the device, and its day.
 func firstLevel(sits []cueSitting, key string) (training.Num, training.Day) {
 	for _, q := range sits {
-		var v []float64
-		for _, e := range q.trials {
-			for _, c := range e.t.Corrections {
-				if hasLevel(c) && training.Key(c.Device) == key {
-					v = append(v, c.Level.V)
-				}
-			}
-		}
-		if len(v) > 0 {
+		if v := q.levels(key); len(v) > 0 {
 			m, _, _ := spread(v)
 			return m, q.day
 		}

@@ -247,8 +247,6 @@ func (h *history) sum(pick func(*cueSitting) bool) Tally {
 	return t
 }
 
-func anyone(*cueSitting) bool { return true }
-
 // person and place name a sitting's.
 func (h *history) person(q *cueSitting) person { return h.sc.handlers[q.handler] }
 func (h *history) place(q *cueSitting) spot    { return h.sc.places[q.place] }

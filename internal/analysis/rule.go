@@ -57,9 +57,3 @@ func one(b bool) int {
 	}
 	return 0
 }
-
-// rule returns the counting rule of the criteria.
-func (c Criteria) rule() Rule { return Rule{Limit: c.Limit, Arrive: c.Arrive} }
-
-// hasTarget reports whether a hold has a target to be held against.
-func (c Criteria) hasTarget() bool { return c.Target.Known && c.Target.V > 0 }

@@ -196,11 +196,3 @@ func also1(aliases []string) string {
 	}
 	return ", also written " + strings.Join(aliases, ", ")
 }
-
-// list makes an empty JSON list of a nil one.
-func list[T any](xs []T) []T {
-	if xs == nil {
-		return []T{}
-	}
-	return xs
-}

@@ -175,14 +175,6 @@ func goalLeash(part string) (training.Leash, bool) {
 	return "", false
 }
 
-// goalLeashWord is the spelling that goalLeash reads again.
-func goalLeashWord(l training.Leash) string {
-	if l == "off" {
-		return "off leash"
-	}
-	return "on " + string(l)
-}
-
 // goalTime reads "2 min", "30 s", "90 seconds", "1:30" and "1:30 min" as seconds.
 func goalTime(part string) (float64, bool) {
 	number, unit, _ := strings.Cut(part, " ")

@@ -124,7 +124,7 @@ func (im *importing) json(b store.BulkResult) error {
 	}
 	return writeFailed(im.a.json(importJSON{schema("import"), im.o.dryRun, im.file.name, im.res.Rows,
 		im.res.Sessions, im.res.Trials, b.Stored, b.Amended,
-		b.SecondScore, im.there + b.AlreadyStored, list(im.suspects), im.res.Rejected, list(im.rejects.first),
+		b.SecondScore, im.there + b.AlreadyStored, im.suspects, im.res.Rejected, im.rejects.first,
 		namesJSON(im.res.New)}))
 }
 

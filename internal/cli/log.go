@@ -361,7 +361,7 @@ func (a *app) showProblem(p note.Problem) {
 func problemsJSON(ps []note.Problem) []problemJSON {
 	out := []problemJSON{}
 	for _, p := range ps {
-		out = append(out, problemJSON{p.File, p.Line, p.Column, p.Text, p.Message, p.Want, list(p.Near)})
+		out = append(out, problemJSON{p.File, p.Line, p.Column, p.Text, p.Message, p.Want, p.Near})
 	}
 	return out
 }

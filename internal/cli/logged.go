@@ -140,7 +140,7 @@ func (a *app) sayLogged(ctx context.Context, s *store.Store, done []store.Logged
 		for _, l := range done {
 			sessions = append(sessions, loggedJSON{sessionToJSON(l.Session), strings.ReplaceAll(l.What, " ", "-")})
 		}
-		return writeFailed(a.json(storedJSON{schema("log"), len(done) - count[store.AlreadyStored], sessions, list(changes)}))
+		return writeFailed(a.json(storedJSON{schema("log"), len(done) - count[store.AlreadyStored], sessions, changes}))
 	}
 	if a.quiet {
 		return nil

@@ -134,7 +134,7 @@ also of a file that was cut short, as far as its sessions lie on what is left.`,
 				return err
 			}
 			if format == "json" {
-				if err := a.json(healthJSON{schema("check"), h.Path, h.Sound, h.Size, h.Version, h.Dogs, h.Sessions, h.Revisions, h.Trials, h.Lost, h.Standing, len(left), append(list(h.Problems), h.Faults...), alteredSessionsJSON(h.Altered), alteredTextsJSON(h.Texts)}); err != nil {
+				if err := a.json(healthJSON{schema("check"), h.Path, h.Sound, h.Size, h.Version, h.Dogs, h.Sessions, h.Revisions, h.Trials, h.Lost, h.Standing, len(left), append(h.Problems, h.Faults...), alteredSessionsJSON(h.Altered), alteredTextsJSON(h.Texts)}); err != nil {
 					return writeFailed(err)
 				}
 			} else {

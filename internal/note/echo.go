@@ -161,15 +161,20 @@ func sayAnswers(ts []training.Trial) string {
 	return ", " + counted(parts)
 }
 
-// counted joins equal parts: 2 answered, one asked twice.
-func counted(parts []string) string {
-	var order []string
-	n := map[string]int{}
+// tallied lists the different parts in order of first mention, and how often each is there.
+func tallied(parts []string) (order []string, n map[string]int) {
+	n = map[string]int{}
 	for _, s := range parts {
 		if n[s]++; n[s] == 1 {
 			order = append(order, s)
 		}
 	}
+	return order, n
+}
+
+// counted joins equal parts: 2 answered, one asked twice.
+func counted(parts []string) string {
+	order, n := tallied(parts)
 	for i, s := range order {
 		switch {
 		case len(order) == 1 && len(parts) == 1:
@@ -206,13 +211,7 @@ func sayAids(ts []training.Trial) string {
 			}
 		}
 	}
-	var order []string
-	n := map[string]int{}
-	for _, s := range parts {
-		if n[s]++; n[s] == 1 {
-			order = append(order, s)
-		}
-	}
+	order, n := tallied(parts)
 	for i, s := range order {
 		if n[s] > 1 {
 			order[i] = s + " " + times(n[s])

@@ -242,10 +242,10 @@ type jsonCourse struct {
 func ProgressJSON(w io.Writer, a analysis.Assessment, cues []analysis.CueAssessment, o Options) error {
 	j := jsonProgress{Dog: a.Name, Day: a.Day, Cues: []jsonCourse{}, VetHolds: []analysis.VetHold{}}
 	for _, c := range cues {
-		j.Cues = append(j.Cues, jsonCourse{c.Cue, c.Kind, c.Agreed, c.Now.Bar, c.Now, list(c.Course)})
+		j.Cues = append(j.Cues, jsonCourse{c.Cue, c.Kind, c.Agreed, c.Now.Bar, c.Now, c.Course})
 	}
 	for _, h := range a.Dog.Holds {
-		j.VetHolds = append(j.VetHolds, analysis.VetHold{From: h.From, To: h.To, Reason: h.Reason, Cues: list(h.Cues), NoCollar: h.NoCollar || h.CollarOnly, CollarOnly: h.CollarOnly})
+		j.VetHolds = append(j.VetHolds, analysis.VetHold{From: h.From, To: h.To, Reason: h.Reason, Cues: h.Cues, NoCollar: h.NoCollar || h.CollarOnly, CollarOnly: h.CollarOnly})
 	}
 	return tagged(w, "progress", j)
 }

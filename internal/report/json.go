@@ -54,13 +54,5 @@ func finite(n training.Num) training.Num {
 	return n
 }
 
-// list makes no entries an empty list: in JSON [] and not null.
-func list[T any](s []T) []T {
-	if s == nil {
-		return []T{}
-	}
-	return s
-}
-
 // JSON writes the judgement of a dog, schema firstcue.report/1.
 func JSON(w io.Writer, a analysis.Assessment, o Options) error { return tagged(w, "report", a) }

@@ -82,7 +82,7 @@ func MakeDaySheet(day training.Day, dogs []analysis.Assessment, lines [][]analys
 			d.OnHold = append(d.OnHold, a.Name)
 			continue
 		}
-		p := DayPlan{Dog: a.Name, Main: a.Main, Lines: list(allowed(a, lines[i]))}
+		p := DayPlan{Dog: a.Name, Main: a.Main, Lines: allowed(a, lines[i])}
 		if todo := say.Do(a); todo.Stop {
 			p.Stop = todo.Text
 		}

@@ -464,7 +464,7 @@ func RecheckCSV(w io.Writer, list []DogRechecks, o CSVOptions) error {
 func RecheckJSON(w io.Writer, day training.Day, dogs []DogRechecks, o Options) error {
 	for i := range dogs {
 		d := &dogs[i]
-		d.IsOverdue, d.Attention, d.Last, d.Incidents = d.Overdue(), d.NeedsAttention(), list(d.Last), list(d.Incidents)
+		d.IsOverdue, d.Attention = d.Overdue(), d.NeedsAttention()
 		if r, ok := d.Next(); ok {
 			d.NextCode, d.NextDay = r.Code, r.Day
 		}

@@ -81,14 +81,6 @@ func Percent(share float64, bars ...float64) string {
 	return s + "%"
 }
 
-// PercentOf is Percent of a number that may be unknown.
-func PercentOf(n training.Num, bars ...float64) string {
-	if !n.Known {
-		return None
-	}
-	return Percent(n.V, bars...)
-}
-
 // Ends formats the two ends of an interval of shares, "?" for an unknown end.
 func Ends(low, high training.Num, bars ...float64) string {
 	end := func(n training.Num) string {

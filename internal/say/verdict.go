@@ -4,7 +4,6 @@ import (
 	"strings"
 
 	"firstcue/internal/analysis"
-	"firstcue/internal/training"
 )
 
 // Verdict gives a verdict in capitals, as the eye finds it first; a stale "ready"
@@ -200,15 +199,4 @@ func clip(s string, n int) string {
 		return s
 	}
 	return strings.TrimRight(string(r[:n-1]), " ,.;:") + "…"
-}
-
-// Kind names what is measured of a cue.
-func Kind(k training.Kind) string {
-	switch k {
-	case training.Holding:
-		return "held to its time"
-	case training.Motion:
-		return "walked in position"
-	}
-	return "answered on the first ask"
 }

@@ -59,8 +59,6 @@ func (r row) num(t testing.TB, col string) float64 {
 	return v
 }
 
-func (r row) na(col string) bool { return r[col] == "NA" || r[col] == "NaN" || r[col] == "" }
-
 func (r row) list(t testing.TB, col string) []float64 { return numbers(t, strings.Fields(r[col])) }
 
 func numbers(t testing.TB, fields []string) []float64 {

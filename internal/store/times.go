@@ -50,13 +50,6 @@ func day(d training.Day) any {
 	return int64(d)
 }
 
-func text(s string) any {
-	if s == "" {
-		return nil
-	}
-	return s
-}
-
 func bit(b bool) any {
 	if b {
 		return int64(1)

@@ -12,7 +12,6 @@ type page struct {
 	bars []bar
 	good []string // where a rule does well, one line each
 	bad  []string // where it does badly
-	next []string // what would do better
 	body strings.Builder
 }
 
@@ -64,10 +63,6 @@ func (p *page) well(format string, args ...any) {
 	p.good = append(p.good, fmt.Sprintf(format, args...))
 }
 func (p *page) badly(format string, args ...any) { p.bad = append(p.bad, fmt.Sprintf(format, args...)) }
-
-func (p *page) propose(format string, args ...any) {
-	p.next = append(p.next, fmt.Sprintf(format, args...))
-}
 
 // table is a Markdown table under construction; the first row is its head.
 type table [][]string
@@ -141,9 +136,6 @@ How to read it:
 	}
 	list("Where it does well", p.good)
 	list("Where it does badly", p.bad)
-	if len(p.next) > 0 {
-		list("What would do better", p.next)
-	}
 	b.WriteString(strings.TrimRight(p.body.String(), "\n") + "\n")
 	return b.String()
 }

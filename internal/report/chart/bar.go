@@ -91,9 +91,6 @@ type Bar struct {
 	Say                  string       // the same in words
 }
 
-// Style is the style sheet for a page with bars of BarSVG.
-func Style() string { return style() }
-
 // BarSVG draws a bar for a page that has Style, 200 by 16 pixels.
 func BarSVG(b Bar) string {
 	s := scene{width: 200, height: 16}

@@ -8,14 +8,6 @@ import (
 
 func march(n int) training.Day { return training.Date(2026, time.March, n) }
 
-func levels(from int, points ...[3]float64) []Level {
-	var out []Level
-	for i, p := range points {
-		out = append(out, Level{march(from + i), p[1], p[0], p[2]})
-	}
-	return out
-}
-
 // drift is a level that moves evenly over the days.
 func drift(days []int, from, to, half float64) []Level {
 	var out []Level
